@@ -1,0 +1,88 @@
+"""What can go wrong, as one tree.
+
+::
+
+    SpokecheckError
+    +-- InputError        the user can mend it: exit code 2
+    |   +-- DesignError     a design file, with all its faults at once
+    |   +-- FatigueError    an alloy, survival or cycle number outside its table
+    |   +-- CaseError       an unknown handbook case or one with impossible arguments
+    +-- ComputationError  the tool could not finish: exit code 3
+        +-- MeshError       the mesher failed or gave cells that cannot be used
+        +-- ModelError      supports or loads that have no unique solution
+
+Only ``cli.py`` turns these into exit codes.
+Messages follow one grammar: what, value with unit, limit, where, what to do.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class SpokecheckError(Exception):
+    """Root of every error this package raises on purpose."""
+
+
+class InputError(SpokecheckError):
+    """The input cannot be used as it stands; the user can mend it."""
+
+
+class ComputationError(SpokecheckError):
+    """The input is admissible, yet no result could be computed."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing wrong with a design file.
+
+    Attributes
+    ----------
+    key : str
+        Dotted key in the file, such as ``spokes.count``.
+    value : str
+        The offending value with its unit, as text.
+    limit : str
+        What the value has to satisfy.
+    remedy : str
+        What to do about it.
+    """
+
+    key: str
+    value: str
+    limit: str
+    remedy: str
+
+    def __str__(self) -> str:
+        shown = f"{self.key} = {self.value}" if self.value else self.key
+        return f"{shown}: {self.limit}; {self.remedy}"
+
+
+class DesignError(InputError):
+    """A design file with faults, all of them together."""
+
+    def __init__(self, source: str, faults: Sequence[Fault]) -> None:
+        self.source = source
+        self.faults = tuple(faults)
+        count = len(self.faults)
+        head = f"{source}: {count} fault{'s' if count != 1 else ''} in the design file"
+        super().__init__("\n".join([head, *(f"  - {fault}" for fault in self.faults)]))
+
+    def __reduce__(self) -> tuple[type, tuple[str, tuple[Fault, ...]]]:
+        """Pickle by source and faults, so that the error crosses processes."""
+        return type(self), (self.source, self.faults)
+
+
+class FatigueError(InputError):
+    """An alloy, a survival probability or a cycle number outside its table."""
+
+
+class CaseError(InputError):
+    """An unknown handbook case, or arguments it cannot be built with."""
+
+
+class MeshError(ComputationError):
+    """The mesher failed, or its cells cannot be used."""
+
+
+class ModelError(ComputationError):
+    """Supports or loads that admit no unique solution."""

@@ -1,0 +1,4 @@
+"""Meshes as plain arrays: the record, structured blocks, quality and file exchange.
+
+Reading order: ``record``, ``shapes``, ``quality``, ``straighten``, ``blocks``, ``files``.
+"""

@@ -1,0 +1,111 @@
+"""The mesh record: points, second-order tetrahedra, named surfaces and zones.
+
+TET10 node order, stated here and nowhere else: four corners 0 to 3, then the middle of
+edges 01, 12, 20, 03, 13, 23 (the order of VTK's quadratic tetrahedron; gmsh swaps
+the last two, which is put right at the file boundary).
+TRI6: three corners, then the middle of edges 01, 12, 20.
+Corners are numbered so that a cell's volume is positive and a surface face,
+seen from outside the body, turns anticlockwise.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from spokecheck.errors import MeshError
+from spokecheck.units import FloatArray, IntArray
+
+TET_EDGES: IntArray = np.array([[0, 1], [1, 2], [2, 0], [0, 3], [1, 3], [2, 3]])
+"""Corners at the ends of each edge; row k belongs to local node 4 + k."""
+
+TET_FACES: IntArray = np.array(
+    [[0, 2, 1, 6, 5, 4], [0, 1, 3, 4, 8, 7], [1, 2, 3, 5, 9, 8], [2, 0, 3, 6, 7, 9]]
+)
+"""Local nodes of the four TRI6 faces, outward."""
+
+
+@dataclass(frozen=True)
+class Mesh:
+    """A body meshed with second-order tetrahedra.
+
+    Attributes
+    ----------
+    points : ndarray (n_points, 3)
+        Coordinates [mm].
+    cells : ndarray (n_cells, 10)
+        TET10 connectivity, in the order told above.
+    surfaces : mapping of str to ndarray (n_faces, 6)
+        Named parts of the boundary as TRI6 faces, outward.
+    zones : mapping of str to ndarray (n_zone_cells,)
+        Named sets of cells, by cell number.
+    """
+
+    points: FloatArray
+    cells: IntArray
+    surfaces: Mapping[str, IntArray] = field(default_factory=dict)
+    zones: Mapping[str, IntArray] = field(default_factory=dict)
+
+    @property
+    def n_points(self) -> int:
+        """Number of points."""
+        return len(self.points)
+
+    @property
+    def n_cells(self) -> int:
+        """Number of cells."""
+        return len(self.cells)
+
+    def faces(self, names: str | Iterable[str]) -> IntArray:
+        """Faces of one or several named surfaces.
+
+        Parameters
+        ----------
+        names : str or iterable of str
+            Surface names.
+
+        Returns
+        -------
+        ndarray (n_faces, 6)
+            TRI6 faces, in the order of the names.
+
+        Raises
+        ------
+        MeshError
+            If a name is unknown; the message lists the names there are.
+        """
+        wanted = [names] if isinstance(names, str) else list(names)
+        unknown = [name for name in wanted if name not in self.surfaces]
+        if unknown:
+            raise MeshError(
+                f"surface {', '.join(unknown)}: not in this mesh; "
+                f"it has {', '.join(sorted(self.surfaces)) or 'no named surface'}"
+            )
+        return np.concatenate([self.surfaces[name] for name in wanted])
+
+    def nodes(self, names: str | Iterable[str]) -> IntArray:
+        """Sorted point numbers on one or several named surfaces."""
+        return np.unique(self.faces(names))
+
+    def with_surfaces(self, surfaces: Mapping[str, IntArray]) -> "Mesh":
+        """Copy of this mesh with further named surfaces."""
+        return replace(self, surfaces={**self.surfaces, **surfaces})
+
+
+def boundary_faces(cells: IntArray) -> IntArray:
+    """Faces that belong to one cell only.
+
+    Parameters
+    ----------
+    cells : ndarray (n_cells, 10)
+        TET10 connectivity.
+
+    Returns
+    -------
+    ndarray (n_faces, 6)
+        TRI6 faces of the boundary, outward.
+    """
+    faces = cells[:, TET_FACES].reshape(-1, 6)
+    corners = np.sort(faces[:, :3], axis=1)
+    _, first, count = np.unique(corners, axis=0, return_index=True, return_counts=True)
+    return faces[np.sort(first[count == 1])]
