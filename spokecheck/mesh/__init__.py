@@ -1,4 +1,5 @@
 """Meshes as plain arrays: the record, structured blocks, quality and file exchange.
 
-Reading order: ``record``, ``shapes``, ``quality``, ``straighten``, ``blocks``, ``files``.
+Reading order: ``record``, ``shapes``, ``quadrature``, ``quality``, ``blocks``,
+``files``.
 """

@@ -108,4 +108,4 @@ def boundary_faces(cells: IntArray) -> IntArray:
     faces = cells[:, TET_FACES].reshape(-1, 6)
     corners = np.sort(faces[:, :3], axis=1)
     _, first, count = np.unique(corners, axis=0, return_index=True, return_counts=True)
-    return faces[np.sort(first[count == 1])]
+    return np.asarray(faces[np.sort(first[count == 1])])

@@ -1,0 +1,1 @@
+"""Stress screener for aluminium road-wheel spoke designs."""

@@ -1,0 +1,216 @@
+"""Stiffness and mass of a mesh: batched cell matrices, summed by node pair.
+
+Index letters, here and in the formulas: e cell, q integration point, a b local node,
+i j space.
+For an isotropic material the cell matrix needs one product only,
+``O_aibj = sum_q w G_ai G_bj``, since
+``K_aibj = lambda O_aibj + mu O_ajbi + mu delta_ij O_akbk``.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+import scipy.sparse as sp
+
+from spokecheck.errors import MeshError
+from spokecheck.fem.elasticity import Material
+from spokecheck.mesh.quadrature import TET_4, Rule, conical_rule
+from spokecheck.mesh.record import Mesh
+from spokecheck.mesh.shapes import invert, jacobians, tet_gradients, tet_values
+from spokecheck.units import FloatArray, IntArray
+
+CHUNK = 4096
+"""Cells handled at a time: 30 MB of cell matrices."""
+
+
+def chunks(n_cells: int, size: int = CHUNK) -> Iterator[slice]:
+    """Slices that run through all cells, ``size`` at a time."""
+    return (
+        slice(start, min(start + size, n_cells)) for start in range(0, n_cells, size)
+    )
+
+
+def shape_gradients(
+    points: FloatArray, cells: IntArray, rule: Rule = TET_4
+) -> tuple[FloatArray, FloatArray]:
+    """Gradients of the shape functions in space.
+
+    Parameters
+    ----------
+    points : ndarray (n_points, 3)
+        Coordinates [mm].
+    cells : ndarray (n_cells, 10)
+        TET10 connectivity.
+    rule : Rule
+        Integration rule on the reference tetrahedron.
+
+    Returns
+    -------
+    G : ndarray (n_cells, n_q, 10, 3)
+        Derivative of each shape function along x, y, z [1/mm].
+    dV : ndarray (n_cells, n_q)
+        Weight times Jacobian determinant [mm^3].
+
+    Raises
+    ------
+    MeshError
+        If the determinant is not positive somewhere.
+    """
+    dN = tet_gradients(rule.points)
+    inverse, det = invert(jacobians(points, cells, dN))
+    if not (det > 0.0).all():
+        bad = np.flatnonzero((det <= 0.0).any(axis=1))
+        raise MeshError(
+            f"{len(bad)} of {len(cells)} cells: Jacobian determinant not positive "
+            f"(first: cell {bad[0]}); refine there, or straighten mid-side nodes"
+        )
+    return np.matmul(dN, inverse), det * rule.weights
+
+
+def cell_stiffness(
+    G: FloatArray, dV: FloatArray, lam: FloatArray | float, mu: FloatArray | float
+) -> FloatArray:
+    """Stiffness matrices of a batch of isotropic cells.
+
+    Parameters
+    ----------
+    G : ndarray (n_cells, n_q, 10, 3)
+        Shape gradients [1/mm].
+    dV : ndarray (n_cells, n_q)
+        Integration weights [mm^3].
+    lam, mu : float or ndarray (n_cells,)
+        Lamé constants [MPa].
+
+    Returns
+    -------
+    ndarray (n_cells, 10, 3, 10, 3)
+        Indexed K[e, a, i, b, j] [N/mm].
+    """
+    n_cells, n_q = dV.shape
+    h = G.reshape(n_cells, n_q, 30)
+    hw = h * dV[:, :, None]
+    P = np.matmul(hw.transpose(0, 2, 1), h).reshape(n_cells, 10, 3, 10, 3)
+    lam_e = np.reshape(np.broadcast_to(lam, (n_cells,)), (n_cells, 1, 1, 1, 1))
+    mu_e = np.reshape(np.broadcast_to(mu, (n_cells,)), (n_cells, 1, 1, 1, 1))
+    K: FloatArray = lam_e * P
+    K += mu_e * P.transpose(0, 1, 4, 3, 2)
+    trace = mu_e[..., 0, 0] * np.trace(P, axis1=2, axis2=4)
+    for i in range(3):
+        K[:, :, i, :, i] += trace
+    return K
+
+
+def cell_lame(
+    mesh: Mesh, material: Material, zones: dict[str, Material] | None = None
+) -> tuple[FloatArray, FloatArray]:
+    """Lamé constants of every cell, ``material`` unless its zone says otherwise."""
+    lame = np.tile(material.lame, (mesh.n_cells, 1))
+    for name, other in (zones or {}).items():
+        lame[mesh.zones[name]] = other.lame
+    return lame[:, 0], lame[:, 1]
+
+
+def sum_blocks(
+    cells: IntArray, blocks: Iterator[FloatArray], n_points: int
+) -> sp.csr_array:
+    """Sum cell matrices into one sparse matrix over all degrees of freedom.
+
+    Parameters
+    ----------
+    cells : ndarray (n_cells, 10)
+        TET10 connectivity.
+    blocks : iterator of ndarray (chunk, 10, 3, 10, 3)
+        Symmetric cell matrices, in the order of ``chunks``.
+    n_points : int
+        Number of points.
+
+    Returns
+    -------
+    csr_array (3 n_points, 3 n_points)
+        The full symmetric matrix, degree of freedom 3 n + i.
+    """
+    a, b = np.tril_indices(10)
+    row = np.maximum(cells[:, a], cells[:, b])
+    col = np.minimum(cells[:, a], cells[:, b])
+    swap = (cells[:, a] < cells[:, b]).ravel()
+    key = (row * n_points + col).ravel()
+    order = np.argsort(key, kind="stable")
+    key_sorted = key[order]
+    first = np.flatnonzero(np.r_[True, key_sorted[1:] != key_sorted[:-1]])
+    slot = np.empty(len(key), dtype=np.int64)
+    slot[order] = np.repeat(
+        np.arange(len(first)), np.diff(np.r_[first, len(key_sorted)])
+    )
+    total = np.zeros((len(first), 9))
+    start = 0
+    for block in blocks:
+        pairs = block[:, a, :, b, :].transpose(1, 0, 2, 3).reshape(-1, 3, 3)
+        span = slice(start, start + len(pairs))
+        pairs = np.where(swap[span, None, None], pairs.transpose(0, 2, 1), pairs)
+        gather = sp.csr_array(
+            (np.ones(len(pairs)), (slot[span], np.arange(len(pairs)))),
+            shape=(len(first), len(pairs)),
+        )
+        total += gather @ pairs.reshape(-1, 9)
+        start += len(pairs)
+    return _expand(key_sorted[first] // n_points, key_sorted[first] % n_points, total)
+
+
+def _expand(row: IntArray, col: IntArray, total: FloatArray) -> sp.csr_array:
+    """Full scalar matrix from the lower block triangle, row by row sorted."""
+    n = int(row[-1]) + 1
+    indptr = np.searchsorted(row, np.arange(n + 1))
+    lower = sp.bsr_array(
+        (total.reshape(-1, 3, 3), col, indptr), shape=(3 * n, 3 * n)
+    ).tocsr()
+    off = sp.tril(lower, -1, format="csr")
+    diagonal = sp.diags_array(lower.diagonal(), format="csr")
+    return sp.csr_array(off + off.T.tocsr() + diagonal)
+
+
+def assemble_stiffness(
+    mesh: Mesh,
+    material: Material,
+    zones: dict[str, Material] | None = None,
+    rule: Rule = TET_4,
+) -> sp.csr_array:
+    """Stiffness matrix of a mesh.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Every point must belong to a cell.
+    material : Material
+        Material of all cells outside ``zones``.
+    zones : dict of str to Material, optional
+        Other materials by zone name.
+    rule : Rule
+        Integration rule; four points are exact on straight cells.
+
+    Returns
+    -------
+    csr_array (3 n_points, 3 n_points)
+        K [N/mm], symmetric, with the six rigid motions in its null space.
+    """
+    lam, mu = cell_lame(mesh, material, zones)
+
+    def blocks() -> Iterator[FloatArray]:
+        for part in chunks(mesh.n_cells):
+            G, dV = shape_gradients(mesh.points, mesh.cells[part], rule)
+            yield cell_stiffness(G, dV, lam[part], mu[part])
+
+    return sum_blocks(mesh.cells, blocks(), mesh.n_points)
+
+
+def assemble_mass(mesh: Mesh, material: Material) -> sp.csr_array:
+    """Consistent mass matrix (3 n_points, 3 n_points) [t] of a mesh."""
+    rule = conical_rule(3, 4)
+    N = tet_values(rule.points)
+
+    def blocks() -> Iterator[FloatArray]:
+        for part in chunks(mesh.n_cells):
+            _, dV = shape_gradients(mesh.points, mesh.cells[part], rule)
+            M = material.rho * np.einsum("eq,qa,qb->eab", dV, N, N, optimize=True)
+            yield M[:, :, None, :, None] * np.eye(3)[:, None, :]
+
+    return sum_blocks(mesh.cells, blocks(), mesh.n_points)

@@ -1,0 +1,112 @@
+"""One sector of a body with N equal ones: what its two cuts know of each other.
+
+A load that turns about z is a sum of orders m, and in order m the field repeats from
+sector to sector up to a phase: with alpha = 2 pi / N and R the rotation by alpha,
+``u(R x) = exp(i m alpha) R u(x)``.
+N = 1 is a whole body: no cuts, and the condition is void.
+
+References
+----------
+Thomas, Dynamics of rotationally periodic structures, Int. J. Numer. Methods Eng. 14
+(1979) 81-102 (from memory).
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from spokecheck.units import ComplexArray, FloatArray, IntArray
+
+
+def _no_pairs() -> IntArray:
+    return np.empty((0, 2), dtype=np.int64)
+
+
+@dataclass(frozen=True)
+class Cyclic:
+    """Rotational symmetry about the z axis.
+
+    Attributes
+    ----------
+    count : int
+        Number N of equal sectors; 1 for a whole body.
+    pairs : ndarray (n_pairs, 2)
+        Points on the low cut and their images, turned by +2 pi / N, on the high cut.
+    """
+
+    count: int = 1
+    pairs: IntArray = field(default_factory=_no_pairs)
+
+    @property
+    def alpha(self) -> float:
+        """Angle of one sector [rad]."""
+        return 2.0 * np.pi / self.count
+
+    def phase_class(self, order: int) -> tuple[int, bool]:
+        """Residue of an order modulo N, folded to 0..N/2.
+
+        Returns
+        -------
+        residue : int
+            Orders with the same residue share one stiffness matrix.
+        conjugate : bool
+            True if the order needs the complex conjugate of that matrix.
+        """
+        residue = order % self.count
+        if 2 * residue > self.count:
+            return self.count - residue, True
+        return residue, False
+
+
+def rotation(angle: float) -> FloatArray:
+    """Rotation matrix (3, 3) about z by ``angle`` [rad]."""
+    c, s = np.cos(angle), np.sin(angle)
+    return np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
+
+
+def stress_rotation(R: FloatArray) -> FloatArray:
+    """Matrix (6, 6) that turns a Voigt stress vector as R s R^T turns the tensor."""
+    first = np.array([0, 1, 2, 0, 1, 2])
+    second = np.array([0, 1, 2, 1, 2, 0])
+    T = np.zeros((6, 6))
+    for column, (k, m) in enumerate(zip(first, second, strict=True)):
+        unit = np.zeros((3, 3))
+        unit[k, m] = unit[m, k] = 1.0
+        turned = R @ unit @ R.T
+        T[:, column] = turned[first, second]
+    return T
+
+
+def turning_motions(order: int, count: int) -> list[tuple[str, ComplexArray]]:
+    """Rigid motions that a body of N sectors can make in one order.
+
+    Parameters
+    ----------
+    order : int
+        Fourier order m.
+    count : int
+        Number N of sectors.
+
+    Returns
+    -------
+    list of (str, ndarray (2, 3))
+        Name, and the two complex vectors of the motion: translation d and rotation w,
+        ``u(x) = d + w x (x - centre)``.
+        A vector (1, i, 0) turns with order +1, (1, -i, 0) with -1, (0, 0, 1) with 0.
+    """
+    vectors = {0: ("axial", [0, 0, 1]), 1: ("lateral", [1, 1j, 0])}
+    vectors[-1] = ("counter-lateral", [1, -1j, 0])
+    motions = []
+    for turn, (name, vector) in vectors.items():
+        if (order - turn) % count == 0:
+            v, zero = np.array(vector, dtype=complex), np.zeros(3, dtype=complex)
+            motions.append((f"{name} shift", np.stack([v, zero])))
+            motions.append((f"{name} rotation", np.stack([zero, v])))
+    return motions
+
+
+def rigid_field(
+    points: FloatArray, motion: ComplexArray, centre: FloatArray
+) -> ComplexArray:
+    """Displacement (n_points, 3) of one rigid motion (2, 3) about ``centre``."""
+    return np.asarray(motion[0] + np.cross(motion[1], points - centre))

@@ -1,0 +1,203 @@
+"""Nodal stress by patch recovery, as one sparse matrix of weights.
+
+Around each corner point a polynomial is fitted, by least squares, to the stress at the
+integration points of the cells that meet there; its value at the corner is the
+recovered stress, and a mid-side point takes the mean of its two corners' polynomials.
+The weights depend on the mesh only, so one product recovers all fields at once.
+
+References
+----------
+Zienkiewicz, Zhu, The superconvergent patch recovery and a posteriori error estimates,
+Int. J. Numer. Methods Eng. 33 (1992) 1331-1364 (from memory).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sp
+
+from spokecheck.fem.cyclic import Cyclic, rotation, stress_rotation
+from spokecheck.mesh.quadrature import TET_4
+from spokecheck.mesh.record import TET_EDGES
+from spokecheck.mesh.shapes import tet_values
+from spokecheck.units import ComplexArray, FloatArray, IntArray
+
+QUADRATIC_CELLS = 8
+"""Cells a patch needs for the quadratic fit: 32 samples for 10 terms.
+Smaller patches, at the edges of a body, are fitted linearly."""
+
+RANK_TOLERANCE = 1e-7
+"""Relative size below which a direction of the normal matrix counts as unseen."""
+
+
+@dataclass(frozen=True)
+class Recovery:
+    """From stress at integration points to stress at points.
+
+    Attributes
+    ----------
+    weights : csr_array (n_points, 4 (n_cells + n_ghosts))
+        Weight of every sample in the recovered value.
+    ghosts : tuple of ndarray
+        Cells at the high cut, whose images lie before the low cut, and cells at the
+        low cut, whose images lie behind the high one; they complete the patches there.
+    cyclic : Cyclic
+        Symmetry of the sector.
+    """
+
+    weights: sp.csr_array
+    ghosts: tuple[IntArray, IntArray]
+    cyclic: Cyclic
+
+    def nodal(self, stress: ComplexArray, orders: IntArray) -> ComplexArray:
+        """Recovered stress at the points.
+
+        Parameters
+        ----------
+        stress : ndarray (n_orders, n_cells, 4, 6)
+            Stress at the four-point rule's points [MPa].
+        orders : ndarray (n_orders,)
+            Fourier order of each field; zeros for a whole body.
+
+        Returns
+        -------
+        ndarray (n_orders, n_points, 6)
+            Recovered stress [MPa].
+        """
+        n_orders = len(stress)
+        samples = [stress.reshape(n_orders, -1, 6)]
+        for cells, sense in zip(self.ghosts, (-1, 1), strict=True):
+            if len(cells):
+                angle = sense * self.cyclic.alpha
+                T = stress_rotation(rotation(angle))
+                phase = np.exp(1j * orders * angle)[:, None, None]
+                ghost = stress[:, cells].reshape(n_orders, -1, 6) @ T.T
+                samples.append(phase * ghost)
+        flat = np.concatenate(samples, axis=1).transpose(1, 0, 2)
+        nodal = self.weights @ flat.reshape(len(flat), -1)
+        return np.ascontiguousarray(nodal.reshape(-1, n_orders, 6).transpose(1, 0, 2))
+
+
+def patch_recovery(
+    points: FloatArray, cells: IntArray, cyclic: Cyclic | None = None
+) -> Recovery:
+    """Weights of the patch recovery for a mesh.
+
+    Parameters
+    ----------
+    points : ndarray (n_points, 3)
+        Coordinates [mm].
+    cells : ndarray (n_cells, 10)
+        TET10 connectivity.
+    cyclic : Cyclic, optional
+        Symmetry of a sector.
+
+    Returns
+    -------
+    Recovery
+    """
+    cyclic = cyclic or Cyclic()
+    corners, samples, ghosts = _patch_cells(points, cells, cyclic)
+    n_points = len(points)
+    owner, member = _incidence(corners, n_points)
+    x = samples[member] - points[owner][:, None, :]
+    scale = _patch_size(owner, x, n_points)
+    basis = _basis(x / scale[owner][:, None, None])
+    count = np.bincount(owner, minlength=n_points)
+    basis[count[owner] < QUADRATIC_CELLS, :, 4:] = 0.0
+    C = _coefficients(owner, basis, n_points)
+    at_corner = np.matmul(basis, C[owner][:, 0, :, None])[..., 0]
+    columns = 4 * member[:, None] + np.arange(4)
+    shape = (n_points, 4 * len(corners))
+    rows = np.broadcast_to(owner[:, None], columns.shape)
+    W = sp.csr_array((at_corner.ravel(), (rows.ravel(), columns.ravel())), shape=shape)
+    W = W + _mid_side_weights(points, cells, scale, C, (owner, basis, columns), shape)
+    return Recovery(sp.csr_array(W), ghosts, cyclic)
+
+
+def _patch_cells(
+    points: FloatArray, cells: IntArray, cyclic: Cyclic
+) -> tuple[IntArray, FloatArray, tuple[IntArray, IntArray]]:
+    """Corner points and sample positions of all cells, ghosts included.
+
+    A ghost keeps only those corners that lie on the cut it completes; others are -1.
+    """
+    samples = np.einsum("qa,eai->eqi", tet_values(TET_4.points), points[cells])
+    corners, positions, ghosts = [cells[:, :4]], [samples], []
+    for here, there, sense in ((0, 1, -1), (1, 0, 1)):
+        partner = np.full(len(points), -1)
+        partner[cyclic.pairs[:, there]] = cyclic.pairs[:, here]
+        images = partner[cells[:, :4]]
+        ghost = np.flatnonzero((images >= 0).any(axis=1))
+        ghosts.append(ghost)
+        corners.append(images[ghost])
+        positions.append(samples[ghost] @ rotation(sense * cyclic.alpha).T)
+    return np.vstack(corners), np.vstack(positions), (ghosts[0], ghosts[1])
+
+
+def _incidence(corners: IntArray, n_points: int) -> tuple[IntArray, IntArray]:
+    """Pairs (corner point, cell), sorted by point."""
+    member, local = np.nonzero(corners >= 0)
+    owner = corners[member, local]
+    order = np.argsort(owner, kind="stable")
+    return owner[order], member[order]
+
+
+def _patch_size(owner: IntArray, x: FloatArray, n_points: int) -> FloatArray:
+    """Largest sample distance in each patch [mm]; 1 where there is no patch."""
+    size = np.zeros(n_points)
+    np.maximum.at(size, owner, np.linalg.norm(x, axis=2).max(axis=1))
+    size[size == 0.0] = 1.0
+    return size
+
+
+def _basis(x: FloatArray) -> FloatArray:
+    """Quadratic monomials (..., 10) of coordinates (..., 3), linear ones first."""
+    a, b, c = x[..., 0], x[..., 1], x[..., 2]
+    one = np.ones_like(a)
+    return np.stack([one, a, b, c, a * a, b * b, c * c, a * b, b * c, c * a], axis=-1)
+
+
+def _coefficients(owner: IntArray, basis: FloatArray, n_points: int) -> FloatArray:
+    """Pseudo-inverse (n_points, 10, 10) of each patch's normal matrix."""
+    normal = np.matmul(basis.transpose(0, 2, 1), basis)
+    starts = np.flatnonzero(np.r_[True, owner[1:] != owner[:-1]])
+    A = np.zeros((n_points, 10, 10))
+    A[owner[starts]] = np.add.reduceat(normal, starts, axis=0)
+    used = owner[starts]
+    A[used] = np.linalg.pinv(A[used], rcond=RANK_TOLERANCE, hermitian=True)
+    return A
+
+
+def _mid_side_weights(
+    points: FloatArray,
+    cells: IntArray,
+    scale: FloatArray,
+    C: FloatArray,
+    patch: tuple[IntArray, FloatArray, IntArray],
+    shape: tuple[int, int],
+) -> sp.csr_array:
+    """Weights of the mid-side points: half of each end's polynomial."""
+    owner, basis, columns = patch
+    ends = cells[:, TET_EDGES].reshape(-1, 2)
+    mids, first = np.unique(cells[:, 4:].ravel(), return_index=True)
+    ends = ends[first]
+    first_of = np.searchsorted(owner, np.arange(len(points)))
+    count = np.bincount(owner, minlength=len(points))
+    parts = []
+    for side in (0, 1):
+        end = ends[:, side]
+        x = (points[mids] - points[end]) / scale[end][:, None]
+        coefficient = 0.5 * np.matmul(_basis(x)[:, None, :], C[end])[:, 0]
+        length = count[end]
+        which = np.repeat(np.arange(len(mids)), length)
+        entry = np.repeat(first_of[end] - np.cumsum(length) + length, length)
+        entry = entry + np.arange(len(which))
+        values = np.einsum("pqk,pk->pq", basis[entry], coefficient[which])
+        rows = np.broadcast_to(mids[which][:, None], values.shape)
+        parts.append(
+            sp.csr_array(
+                (values.ravel(), (rows.ravel(), columns[entry].ravel())), shape=shape
+            )
+        )
+    return sp.csr_array(parts[0] + parts[1])

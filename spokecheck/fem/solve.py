@@ -1,0 +1,189 @@
+"""Solve the orders of a turning load on a body or on one sector of it.
+
+Orders whose residue modulo N is the same, or its mirror image, share one factor.
+A rigid coupling is brought in behind the factor (a Schur complement of two to six
+unknowns), so that it leaves the sparse matrix sparse.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sp
+
+from spokecheck.errors import ModelError
+from spokecheck.fem.cyclic import rotation, turning_motions
+from spokecheck.fem.factor import Factor
+from spokecheck.fem.reduction import Reduction
+from spokecheck.units import ComplexArray, FloatArray, IntArray
+
+
+@dataclass(frozen=True)
+class OrderLoad:
+    """The load of one Fourier order.
+
+    Attributes
+    ----------
+    order : int
+        m, zero or positive.
+    nodal : ndarray (n_points, 3)
+        Complex nodal forces [N] of the sector; a force on a shared cut point may sit
+        on either side.
+    force, moment : ndarray (3,)
+        Complex resultant [N] and moment [N mm] on the coupling of the whole body,
+        about its centre; zero where there is none.
+    """
+
+    order: int
+    nodal: ComplexArray
+    force: ComplexArray
+    moment: ComplexArray
+
+
+@dataclass(frozen=True)
+class Displacements:
+    """Solution of a list of orders.
+
+    Attributes
+    ----------
+    orders : ndarray (n_orders,)
+    u : ndarray (n_orders, n_points, 3)
+        Complex nodal displacement [mm]; at turn angle phi it is
+        ``Re sum_m u_m exp(-i m phi)``.
+    """
+
+    orders: IntArray
+    u: ComplexArray
+
+
+def solve_orders(reduction: Reduction, loads: Sequence[OrderLoad]) -> Displacements:
+    """Solve all orders of a load.
+
+    Parameters
+    ----------
+    reduction : Reduction
+        Reduced stiffness.
+    loads : sequence of OrderLoad
+        One for each order.
+
+    Returns
+    -------
+    Displacements
+        In the order of ``loads``.
+
+    Raises
+    ------
+    ModelError
+        If the body is free to move.
+    """
+    classes: dict[int, list[int]] = {}
+    for index, load in enumerate(loads):
+        residue, _ = reduction.cyclic.phase_class(load.order)
+        if reduction.cyclic.count == 1:
+            residue = 0
+        classes.setdefault(residue, []).append(index)
+    u = np.zeros((len(loads), *reduction.points.shape), dtype=complex)
+    for residue, members in classes.items():
+        factor = Factor(reduction.matrix(residue))
+        for index in members:
+            u[index] = _solve_one(reduction, factor, loads[index])
+    return Displacements(np.array([load.order for load in loads]), u)
+
+
+def _solve_one(reduction: Reduction, factor: Factor, load: OrderLoad) -> ComplexArray:
+    """Displacement (n_points, 3) of one order."""
+    m, cyclic = load.order, reduction.cyclic
+    conjugate = cyclic.phase_class(m)[1]
+    motions = reduction.motions(m)
+    f = np.asarray(load.nodal, dtype=complex).reshape(-1, 1)
+    low, high = reduction.to_coupled
+    phase = np.exp(-1j * m * cyclic.alpha)
+    coupled = (low + phase * high) @ motions
+    rhs = np.hstack([reduction.gather(f, m), coupled])
+    x = factor.solve(rhs.conj() if conjugate else rhs)
+    if conjugate:
+        x = x.conj()
+    free, amplitudes = x[:, :1], np.zeros((0, 1), dtype=complex)
+    if motions.shape[1]:
+        schur = motions.conj().T @ (reduction.within @ motions)
+        schur = schur - coupled.conj().T @ x[:, 1:]
+        drive = motions.conj().T @ f[reduction.coupled] + _drive(reduction, load)
+        amplitudes = _solve_small(schur, drive - coupled.conj().T @ x[:, :1])
+        free = free - x[:, 1:] @ amplitudes
+    u = reduction.spread(free, m)
+    if motions.shape[1]:
+        u[reduction.coupled] = motions @ amplitudes
+    return u.reshape(-1, 3)
+
+
+def _solve_small(schur: ComplexArray, drive: ComplexArray) -> ComplexArray:
+    try:
+        return np.asarray(np.linalg.solve(schur, drive))
+    except np.linalg.LinAlgError as failure:
+        raise ModelError("the coupled part is free to move: hold the body") from failure
+
+
+def _drive(reduction: Reduction, load: OrderLoad) -> ComplexArray:
+    """Work of the coupling's force and moment on its motions, one sector's share."""
+    work = [
+        np.vdot(motion[0], load.force) + np.vdot(motion[1], load.moment)
+        for _, motion in turning_motions(load.order, reduction.cyclic.count)
+    ]
+    return np.array(work, dtype=complex)[:, None] / reduction.cyclic.count
+
+
+def nodal_reactions(
+    K: sp.csr_array, u: ComplexArray, applied: ComplexArray
+) -> ComplexArray:
+    """Forces of the surroundings on each point, (n_points, 3) [N].
+
+    Parameters
+    ----------
+    K : csr_array (3 n_points, 3 n_points)
+        Unreduced stiffness.
+    u : ndarray (n_points, 3)
+        Displacement of one order [mm].
+    applied : ndarray (n_points, 3)
+        Applied nodal forces [N].
+
+    Returns
+    -------
+    ndarray (n_points, 3)
+        K u - f: support reactions at held points, coupling forces at coupled ones,
+        forces of the neighbour sectors on the cuts, rounding elsewhere.
+    """
+    return np.asarray((K @ u.reshape(-1)).reshape(-1, 3) - applied)
+
+
+def whole_body_resultant(
+    points: FloatArray,
+    forces: ComplexArray,
+    order: int,
+    count: int,
+    centre: FloatArray,
+) -> tuple[ComplexArray, ComplexArray]:
+    """Resultant of nodal forces over all sectors.
+
+    Parameters
+    ----------
+    points : ndarray (n_points, 3)
+        Sector coordinates [mm].
+    forces : ndarray (n_points, 3)
+        Nodal forces [N] of one order on the sector.
+    order, count : int
+        Order m and number of sectors N.
+    centre : ndarray (3,)
+        Moment centre [mm], on the z axis.
+
+    Returns
+    -------
+    force, moment : ndarray (3,)
+        Complex force [N] and moment [N mm] of the whole body.
+    """
+    force = forces.sum(axis=0)
+    moment = np.cross(points - centre, forces).sum(axis=0)
+    angle = 2.0 * np.pi / count
+    turn = np.zeros((3, 3), dtype=complex)
+    for k in range(count):
+        turn += np.exp(1j * order * k * angle) * rotation(k * angle)
+    return np.asarray(turn @ force), np.asarray(turn @ moment)

@@ -1,0 +1,58 @@
+"""Strain and stress inside the cells, straight from the displacements."""
+
+import numpy as np
+
+from spokecheck.fem.assembly import chunks, shape_gradients
+from spokecheck.mesh.quadrature import TET_4, Rule
+from spokecheck.units import ComplexArray, FloatArray, IntArray
+
+
+def cell_stress(
+    points: FloatArray,
+    cells: IntArray,
+    u: ComplexArray,
+    lame: tuple[FloatArray, FloatArray],
+    rule: Rule = TET_4,
+) -> ComplexArray:
+    """Stress at the integration points of every cell.
+
+    Parameters
+    ----------
+    points : ndarray (n_points, 3)
+        Coordinates [mm].
+    cells : ndarray (n_cells, 10)
+        TET10 connectivity.
+    u : ndarray (n_fields, n_points, 3)
+        Displacement fields [mm], real or complex.
+    lame : tuple of ndarray (n_cells,)
+        Lamé constants [MPa] of each cell.
+    rule : Rule
+        Where to evaluate; the four-point rule has the optimal stress points.
+
+    Returns
+    -------
+    ndarray (n_fields, n_cells, n_q, 6)
+        Stress [MPa], order xx yy zz xy yz zx.
+    """
+    n_q = len(rule.weights)
+    stress = np.empty((len(u), len(cells), n_q, 6), dtype=u.dtype)
+    moved = np.ascontiguousarray(u.transpose(1, 0, 2))
+    for part in chunks(len(cells)):
+        G, _ = shape_gradients(points, cells[part], rule)
+        local = moved[cells[part]].reshape(-1, 1, 10, len(u) * 3)
+        H = np.matmul(G.transpose(0, 1, 3, 2), local)
+        H = H.reshape(-1, n_q, 3, len(u), 3).transpose(3, 0, 1, 4, 2)
+        stress[:, part] = _hooke(H, lame[0][part], lame[1][part])
+    return stress
+
+
+def _hooke(H: ComplexArray, lam: FloatArray, mu: FloatArray) -> ComplexArray:
+    """Voigt stress from displacement gradients H[..., i, j] = d u_i / d x_j."""
+    out = np.empty((*H.shape[:-2], 6), dtype=H.dtype)
+    mu_q = mu[:, None]
+    spread = lam[:, None] * np.trace(H, axis1=-2, axis2=-1)
+    for k in range(3):
+        out[..., k] = spread + 2.0 * mu_q * H[..., k, k]
+    for k, (i, j) in enumerate([(0, 1), (1, 2), (2, 0)], start=3):
+        out[..., k] = mu_q * (H[..., i, j] + H[..., j, i])
+    return out

@@ -1,0 +1,1 @@
+"""Closed-form cases and their runner."""
