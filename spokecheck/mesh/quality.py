@@ -1,0 +1,171 @@
+"""Is every cell usable, and what to do with those that are not.
+
+Raising straight cells to second order on a curved surface can fold a cell.
+Folded cells get straight edges again; what that costs in geometry is reported.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from spokecheck.errors import MeshError
+from spokecheck.mesh.quadrature import TET_4, conical_rule
+from spokecheck.mesh.record import TET_EDGES, Mesh
+from spokecheck.mesh.shapes import TET_NODES, invert, jacobians, tet_gradients, tet_values
+from spokecheck.units import FloatArray, IntArray
+
+LEAST_JACOBIAN = 0.05
+"""Smallest admissible Jacobian, as a share of the straight cell's."""
+
+SWEEPS = 4
+"""Straightening one cell can disturb a neighbour; after this many sweeps it is enough."""
+
+
+@dataclass(frozen=True)
+class Quality:
+    """Shape of a mesh's cells.
+
+    Attributes
+    ----------
+    least_jacobian : float
+        Smallest Jacobian over all corners, mid-sides and integration points, as a share
+        of the straight cell's; 1 for straight cells, negative for folded ones.
+    least_shape : float
+        Smallest radius ratio 3 r_in / r_out of the straight cells; 1 for the regular
+        tetrahedron.
+    straightened : int
+        Cells whose edges had to be straightened.
+    deviation : float
+        Largest distance [mm] that a mid-side point was moved off the true surface.
+    """
+
+    least_jacobian: float
+    least_shape: float
+    straightened: int
+    deviation: float
+
+
+def scaled_jacobians(points: FloatArray, cells: IntArray) -> FloatArray:
+    """Smallest Jacobian of each cell over its straight one's, (n_cells,)."""
+    at = np.vstack([TET_NODES, TET_4.points])
+    corners = points[cells[:, :4]]
+    straight = np.linalg.det(corners[:, 1:] - corners[:, :1])
+    least = np.empty(len(cells))
+    dN = tet_gradients(at)
+    for start in range(0, len(cells), 8192):
+        part = slice(start, start + 8192)
+        _, det = invert(jacobians(points, cells[part], dN))
+        least[part] = det.min(axis=1)
+    return np.asarray(least / straight)
+
+
+def radius_ratios(points: FloatArray, cells: IntArray) -> FloatArray:
+    """Radius ratio 3 r_in / r_out of the straight cells, (n_cells,).
+
+    References
+    ----------
+    Liu, Joe, Relationship between tetrahedron shape measures, BIT 34 (1994) 268-287
+    (from memory).
+    """
+    p = points[cells[:, :4]]
+    a, b, c = (p[:, k] - p[:, 0] for k in (1, 2, 3))
+    volume = np.abs(np.einsum("ei,ei->e", a, np.cross(b, c))) / 6.0
+    area = sum(
+        np.linalg.norm(np.cross(p[:, j] - p[:, i], p[:, k] - p[:, i]), axis=1) / 2.0
+        for i, j, k in ((0, 1, 2), (0, 1, 3), (0, 2, 3), (1, 2, 3))
+    )
+    sizes = [np.linalg.norm(v, axis=1) for v in (a, b, c, b - c, c - a, a - b)]
+    x, y, z = (sizes[k] * sizes[k + 3] for k in range(3))
+    product = (x + y + z) * (x + y - z) * (x - y + z) * (y + z - x)
+    circum = np.sqrt(np.maximum(product, 0.0)) / (24.0 * volume)
+    return np.asarray(9.0 * volume / (area * circum))
+
+
+def straighten(mesh: Mesh, pairs: IntArray | None = None) -> tuple[Mesh, Quality]:
+    """Straighten the edges of folded cells.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Second-order mesh.
+    pairs : ndarray (n_pairs, 2), optional
+        Points that must stay images of each other; both are straightened.
+
+    Returns
+    -------
+    mesh : Mesh
+        Without folded cells.
+    quality : Quality
+        Its shape, and what was done.
+
+    Raises
+    ------
+    MeshError
+        If a cell stays folded: its four corners themselves are inverted.
+    """
+    points, cells = mesh.points.copy(), mesh.cells
+    touched = np.zeros(mesh.n_cells, dtype=bool)
+    partner = np.arange(mesh.n_points)
+    if pairs is not None and len(pairs):
+        partner[pairs[:, 0]], partner[pairs[:, 1]] = pairs[:, 1], pairs[:, 0]
+    ends = np.zeros((mesh.n_points, 2), dtype=np.int64)
+    ends[cells[:, 4:]] = cells[:, TET_EDGES]
+    bad = scaled_jacobians(points, cells) < LEAST_JACOBIAN
+    for _ in range(SWEEPS):
+        if not bad.any():
+            break
+        touched |= bad
+        mids = np.unique(cells[bad, 4:])
+        mids = np.union1d(mids, partner[mids])
+        mids = mids[ends[mids].any(axis=1)]
+        points[mids] = points[ends[mids]].mean(axis=1)
+        bad = scaled_jacobians(points, cells) < LEAST_JACOBIAN
+    if bad.any():
+        raise MeshError(
+            f"{int(bad.sum())} of {mesh.n_cells} cells stay folded after {SWEEPS} "
+            "sweeps; mesh finer, or change the fillet that is tightest"
+        )
+    moved = np.linalg.norm(points - mesh.points, axis=1)
+    quality = Quality(
+        float(scaled_jacobians(points, cells).min()),
+        float(radius_ratios(points, cells).min()),
+        int(touched.sum()),
+        float(moved.max()),
+    )
+    return replace(mesh, points=points), quality
+
+
+@dataclass(frozen=True)
+class Bulk:
+    """Volume, mass and inertia of a body.
+
+    Attributes
+    ----------
+    volume : float
+        [mm^3].
+    mass : float
+        [t].
+    centre : ndarray (3,)
+        Centre of mass [mm].
+    inertia : ndarray (3, 3)
+        About the origin of coordinates [t mm^2].
+    """
+
+    volume: float
+    mass: float
+    centre: FloatArray
+    inertia: FloatArray
+
+
+def bulk(mesh: Mesh, density: float) -> Bulk:
+    """Volume, mass and inertia of a mesh of one density [t/mm^3]."""
+    rule = conical_rule(3, 4)
+    N = tet_values(rule.points)
+    _, det = invert(jacobians(mesh.points, mesh.cells, tet_gradients(rule.points)))
+    dV = det * rule.weights
+    x = np.einsum("qa,eai->eqi", N, mesh.points[mesh.cells])
+    volume = float(dV.sum())
+    first = np.einsum("eq,eqi->i", dV, x)
+    second = np.einsum("eq,eqi,eqj->ij", dV, x, x, optimize=True)
+    inertia = density * (np.trace(second) * np.eye(3) - second)
+    return Bulk(volume, density * volume, first / volume, inertia)

@@ -1,0 +1,267 @@
+"""Plane curves of lines and arcs: what profiles, windows and cutters are drawn with.
+
+A closed polygon becomes an outline by rounding its corners, so every rounded edge of
+the wheel has its radius by construction and none is left to the CAD kernel.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from spokecheck.units import FloatArray
+
+Point = tuple[float, float]
+
+SHORTEST = 1.0e-3
+"""Lines shorter than this [mm] are left out; the arcs beside them meet."""
+
+SHORTEST_ARC = 1.5
+"""A rounding with a shorter arc [mm] is left out: the corner is so flat that its stress
+is all but regular, and the strip would be meshed with slivers."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """A straight piece from ``start`` to ``end`` [mm], part of the surface ``name``."""
+
+    start: Point
+    end: Point
+    name: str
+
+
+@dataclass(frozen=True)
+class Arc:
+    """A circular piece of less than half a turn.
+
+    Attributes
+    ----------
+    start, end, centre : tuple of float
+        Points [mm].
+    name : str
+        Surface the piece belongs to.
+    """
+
+    start: Point
+    end: Point
+    centre: Point
+    name: str
+
+    @property
+    def radius(self) -> float:
+        """Radius [mm]."""
+        return float(np.hypot(*np.subtract(self.start, self.centre)))
+
+
+Curve = Line | Arc
+
+
+@dataclass(frozen=True)
+class Corner:
+    """A corner of a polygon, with what is to become of it.
+
+    Attributes
+    ----------
+    at : tuple of float
+        Position [mm].
+    radius : float
+        Radius wanted [mm]; zero leaves the corner sharp.
+    name : str
+        Surface of the piece that leaves this corner.
+    fillet : str
+        Surface of the rounding; empty: that of the piece that leaves.
+    key : str
+        Design key that sets the radius, for messages.
+    """
+
+    at: Point
+    radius: float = 0.0
+    name: str = ""
+    fillet: str = ""
+    key: str = ""
+
+
+@dataclass(frozen=True)
+class Squeeze:
+    """A rounding that had to be made smaller than wanted to fit its corner."""
+
+    where: str
+    key: str
+    wanted: float
+    got: float
+
+
+def _turns(points: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Unit directions, lengths of the sides, and turn angle at each corner."""
+    sides = np.roll(points, -1, axis=0) - points
+    length = np.linalg.norm(sides, axis=1)
+    unit = sides / length[:, None]
+    before = np.roll(unit, 1, axis=0)
+    cross = before[:, 0] * unit[:, 1] - before[:, 1] * unit[:, 0]
+    return unit, length, np.arctan2(cross, (before * unit).sum(axis=1))
+
+
+def fitting_radii(corners: Sequence[Corner]) -> FloatArray:
+    """Radii that fit, each as near to the wanted one as its sides allow.
+
+    Parameters
+    ----------
+    corners : sequence of Corner
+        Closed polygon.
+
+    Returns
+    -------
+    ndarray (n_corners,)
+        Radii [mm]; where the tangents of two corners overlap on a side, both shrink
+        in proportion.
+    """
+    points = np.array([corner.at for corner in corners])
+    _, length, turn = _turns(points)
+    wanted = np.array([corner.radius for corner in corners])
+    wanted = np.where(wanted * np.abs(turn) < SHORTEST_ARC, 0.0, wanted)
+    tangent = wanted * np.tan(np.abs(turn) / 2.0)
+    need = tangent + np.roll(tangent, -1)
+    share = np.minimum(1.0, length / np.maximum(need, 1e-12))
+    return np.asarray(wanted * np.minimum(share, np.roll(share, 1)))
+
+
+def round_corners(
+    corners: Sequence[Corner],
+) -> tuple[tuple[Curve, ...], tuple[Squeeze, ...]]:
+    """Closed outline of a polygon with rounded corners.
+
+    Parameters
+    ----------
+    corners : sequence of Corner
+        Closed polygon without doubled points, in either sense.
+
+    Returns
+    -------
+    curves : tuple of Line and Arc
+        Outline in the order of the corners.
+    squeezes : tuple of Squeeze
+        Roundings smaller than wanted.
+    """
+    points = np.array([corner.at for corner in corners])
+    unit, _, turn = _turns(points)
+    radii = fitting_radii(corners)
+    before = np.roll(unit, 1, axis=0)
+    tangent = radii * np.tan(np.abs(turn) / 2.0)
+    enter = points - tangent[:, None] * before
+    leave = points + tangent[:, None] * unit
+    normal = np.stack([-unit[:, 1], unit[:, 0]], axis=1)
+    centre = leave + (np.sign(turn) * radii)[:, None] * normal
+    curves: list[Curve] = []
+    for k, corner in enumerate(corners):
+        if tangent[k] > 1e-9:
+            name = corner.fillet or corner.name
+            curves.append(Arc(_pt(enter[k]), _pt(leave[k]), _pt(centre[k]), name))
+        end = enter[(k + 1) % len(corners)]
+        if np.linalg.norm(end - leave[k]) > SHORTEST:
+            curves.append(Line(_pt(leave[k]), _pt(end), corner.name))
+    squeezes = tuple(
+        Squeeze(corner.fillet or corner.name, corner.key, corner.radius, float(radius))
+        for corner, radius in zip(corners, radii, strict=True)
+        if 0.0 < radius < corner.radius * (1.0 - 1e-9)
+    )
+    return _joined(curves), squeezes
+
+
+def _pt(xy: FloatArray) -> Point:
+    return float(xy[0]), float(xy[1])
+
+
+def _joined(curves: list[Curve]) -> tuple[Curve, ...]:
+    """The same curves with each end taken over exactly from the next start."""
+    starts = [curve.start for curve in curves]
+    return tuple(
+        replace(curve, end=starts[(k + 1) % len(curves)])
+        for k, curve in enumerate(curves)
+    )
+
+
+def offset_line(points: FloatArray, distance: FloatArray) -> FloatArray:
+    """Open polyline moved to its left, by a distance given at each point.
+
+    Parameters
+    ----------
+    points : ndarray (n, 2)
+        Polyline [mm].
+    distance : ndarray (n,)
+        Distance [mm], counted square to the sides; it tapers along each side.
+
+    Returns
+    -------
+    ndarray (n, 2)
+        Inner points move along the mitre of their two sides.
+    """
+    side = np.diff(points, axis=0)
+    unit = side / np.linalg.norm(side, axis=1)[:, None]
+    normal = np.stack([-unit[:, 1], unit[:, 0]], axis=1)
+    before, after = np.vstack([normal[:1], normal]), np.vstack([normal, normal[-1:]])
+    mitre = (before + after) / (1.0 + (before * after).sum(axis=1))[:, None]
+    return np.asarray(points + distance[:, None] * mitre)
+
+
+def crossing(
+    p: FloatArray, along: FloatArray, q: FloatArray, other: FloatArray
+) -> FloatArray:
+    """Crossing of two lines given by point and direction; parallel lines: ``q``."""
+    det = along[0] * other[1] - along[1] * other[0]
+    if abs(det) < 1e-9:
+        return np.asarray(q)
+    d = q - p
+    return np.asarray(p + along * (d[0] * other[1] - d[1] * other[0]) / det)
+
+
+def distance_to(curve: Curve, xy: FloatArray) -> FloatArray:
+    """Distance (n,) [mm] of points (n, 2) from a line or arc, ends included."""
+    if isinstance(curve, Line):
+        a, b = np.array(curve.start), np.array(curve.end)
+        t = np.clip((xy - a) @ (b - a) / ((b - a) @ (b - a)), 0.0, 1.0)
+        return np.asarray(np.linalg.norm(xy - a - t[:, None] * (b - a), axis=1))
+    centre = np.array(curve.centre)
+    v = xy - centre
+    start, end = np.array(curve.start) - centre, np.array(curve.end) - centre
+    middle = start + end
+    half = np.arccos(np.clip(start @ middle / _size(start) / _size(middle), -1.0, 1.0))
+    size = np.maximum(np.linalg.norm(v, axis=1), 1e-12)
+    angle = np.arccos(np.clip(v @ middle / size / _size(middle), -1.0, 1.0))
+    to_ends = np.minimum(
+        np.linalg.norm(v - start, axis=1), np.linalg.norm(v - end, axis=1)
+    )
+    return np.where(angle <= half + 1e-9, np.abs(size - curve.radius), to_ends)
+
+
+def _size(v: FloatArray) -> float:
+    return float(np.linalg.norm(v))
+
+
+def area_and_moment(curves: Sequence[Curve]) -> tuple[float, float]:
+    """Signed area [mm^2] and first moment about the second axis [mm^3] of an outline.
+
+    By Green's theorem, with arcs cut into 64 chords each; serves checks and estimates.
+    """
+    x, y = outline_points(curves, 64).T
+    xn, yn = np.roll(x, -1), np.roll(y, -1)
+    cross = x * yn - xn * y
+    return float(cross.sum() / 2.0), float(((x + xn) * cross).sum() / 6.0)
+
+
+def outline_points(curves: Sequence[Curve], chords: int = 8) -> FloatArray:
+    """Points (n, 2) along an outline, each arc cut into ``chords`` pieces."""
+    points = []
+    for curve in curves:
+        if isinstance(curve, Line):
+            points.append(np.array([curve.start]))
+            continue
+        centre = np.array(curve.centre)
+        a, b = np.array(curve.start) - centre, np.array(curve.end) - centre
+        angle = np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)
+        t = np.arange(chords) / chords * angle
+        turned = np.stack(
+            [a[0] * np.cos(t) - a[1] * np.sin(t), a[0] * np.sin(t) + a[1] * np.cos(t)],
+            axis=1,
+        )
+        points.append(centre + turned)
+    return np.vstack(points)

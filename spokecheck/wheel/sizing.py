@@ -1,0 +1,85 @@
+"""How fine each surface of a wheel is meshed: one fineness number, a few rules.
+
+Roundings that carry stress get a set number of edges on their quarter arc; roundings of
+the rim's outline, far from the spokes' load path, follow the size of their neighbours.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from spokecheck.wheel.curves import Arc
+from spokecheck.wheel.shape import WheelShape
+
+LARGEST = 11.0
+"""Edge length [mm] away from everything, at fineness 1."""
+
+EDGES_PER_QUARTER = 3.0
+"""Edges on the quarter arc of a stressed rounding, at fineness 1."""
+
+STRESSED = (
+    "hub fillet, back",
+    "hub fillet, face",
+    "rim fillet, back",
+    "rim fillet, face",
+    "window corner, hub",
+    "window corner, rim",
+    "window hub end",
+)
+
+SHARE = {
+    "spoke back": 0.7,
+    "spoke face": 0.7,
+    "spoke side": 0.7,
+    "flange inboard, bead side": 0.5,
+    "flange outboard, bead side": 0.5,
+    "pad side": 0.6,
+    "hub front side": 0.6,
+    "bolt hole": 0.45,
+    "bolt seat": 0.45,
+    "bolt counterbore": 0.45,
+}
+"""Edge length of other surfaces as a share of the largest; all others have 1."""
+
+
+@dataclass(frozen=True)
+class Fineness:
+    """How fine to mesh; 1 is the default, 2 halves every edge.
+
+    Attributes
+    ----------
+    factor : float
+        Divides every edge length.
+    """
+
+    factor: float = 1.0
+
+    @property
+    def largest(self) -> float:
+        """Largest edge [mm]."""
+        return LARGEST / self.factor
+
+
+def edge_lengths(shape: WheelShape, fineness: Fineness) -> dict[str, float]:
+    """Target edge length [mm] of every named surface that differs from the largest.
+
+    Parameters
+    ----------
+    shape : WheelShape
+        Drawn wheel.
+    fineness : Fineness
+        Fineness.
+
+    Returns
+    -------
+    dict of str to float
+    """
+    sizes = {name: share * fineness.largest for name, share in SHARE.items()}
+    for curve in (*shape.profile.curves, *shape.window.curves):
+        if curve.name in STRESSED and isinstance(curve, Arc):
+            quarter = np.pi / 2.0 * curve.radius
+            size = min(
+                quarter / EDGES_PER_QUARTER / fineness.factor, 0.7 * fineness.largest
+            )
+            sizes[curve.name] = min(size, sizes.get(curve.name, np.inf))
+    return sizes

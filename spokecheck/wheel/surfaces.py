@@ -1,0 +1,134 @@
+"""Which drawn curve a face of the finished solid comes from.
+
+Every face of the solid is part of a surface that was drawn: a curve of the section,
+revolved; a side of a window, extruded; a curve of the bolt-hole cutter, revolved about
+its bolt; or a sector cut.
+A face gets its name by lying on exactly that surface, to ``ON_SURFACE``; a face that
+lies on none is an error, not a guess.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from spokecheck.errors import MeshError
+from spokecheck.units import FloatArray
+from spokecheck.wheel.curves import Curve, distance_to
+from spokecheck.wheel.shape import WheelShape
+
+ON_SURFACE = 1.0e-5
+"""Largest distance [mm] of a face from the surface it was drawn as."""
+
+CUT_LOW, CUT_HIGH = "cut low", "cut high"
+
+Projection = Callable[[FloatArray], FloatArray]
+
+
+@dataclass(frozen=True)
+class DrawnSurface:
+    """A drawn surface: a plane curve and the way space is projected onto its plane."""
+
+    name: str
+    curve: Curve
+    project: Projection
+
+    def distance(self, points: FloatArray) -> float:
+        """Largest distance [mm] of points (n, 3) from the surface."""
+        return float(distance_to(self.curve, self.project(points)).max())
+
+
+def meridian(points: FloatArray) -> FloatArray:
+    """Project points (n, 3) to (r, z)."""
+    return np.column_stack([np.hypot(points[:, 0], points[:, 1]), points[:, 2]])
+
+
+def _about(angle: float, radius: float) -> Projection:
+    centre = radius * np.array([np.cos(angle), np.sin(angle)])
+
+    def project(points: FloatArray) -> FloatArray:
+        return np.column_stack(
+            [np.linalg.norm(points[:, :2] - centre, axis=1), points[:, 2]]
+        )
+
+    return project
+
+
+def _turned(angle: float) -> Projection:
+    c, s = np.cos(angle), np.sin(angle)
+    turn = np.array([[c, -s], [s, c]])
+
+    def project(points: FloatArray) -> FloatArray:
+        return np.asarray(points[:, :2] @ turn)
+
+    return project
+
+
+def drawn_surfaces(shape: WheelShape) -> list[DrawnSurface]:
+    """All surfaces a wheel was drawn with, sector cuts excepted."""
+    surfaces = [DrawnSurface(c.name, c, meridian) for c in shape.profile.curves]
+    for angle in shape.window.angles:
+        surfaces += [
+            DrawnSurface(c.name, c, _turned(angle)) for c in shape.window.curves
+        ]
+    for angle in shape.bolt_hole.angles:
+        project = _about(angle, shape.bolt_hole.circle)
+        surfaces += [
+            DrawnSurface(c.name, c, project)
+            for c in shape.bolt_hole.curves
+            if c.name != "cutter"
+        ]
+    return surfaces
+
+
+def cut_side(shape: WheelShape, points: FloatArray) -> str | None:
+    """Name of the sector cut on which points (n, 3) lie, if they do."""
+    if shape.count == 1:
+        return None
+    for name, angle in (
+        (CUT_LOW, shape.low_angle),
+        (CUT_HIGH, shape.low_angle + 2.0 * np.pi / shape.count),
+    ):
+        normal = np.array([-np.sin(angle), np.cos(angle), 0.0])
+        along = np.array([np.cos(angle), np.sin(angle), 0.0])
+        if np.abs(points @ normal).max() < ON_SURFACE and (points @ along > 0.0).all():
+            return name
+    return None
+
+
+def name_face(
+    shape: WheelShape, surfaces: Sequence[DrawnSurface], points: FloatArray
+) -> str:
+    """Name of the drawn surface that a face belongs to.
+
+    Parameters
+    ----------
+    shape : WheelShape
+        The wheel.
+    surfaces : sequence of DrawnSurface
+        From ``drawn_surfaces``.
+    points : ndarray (n, 3)
+        Points on the face's edges [mm].
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    MeshError
+        If the face lies on no drawn surface.
+    """
+    cut = cut_side(shape, points)
+    if cut is not None:
+        return cut
+    gaps = np.array([surface.distance(points) for surface in surfaces])
+    best = int(gaps.argmin())
+    if gaps[best] > ON_SURFACE:
+        at = points.mean(axis=0).round(2)
+        raise MeshError(
+            f"a face near {at.tolist()} mm lies {gaps[best]:.3g} mm off every drawn "
+            f"surface (limit {ON_SURFACE:g} mm): the CAD kernel changed the shape; "
+            "vary a fillet or a width slightly"
+        )
+    return surfaces[best].name
