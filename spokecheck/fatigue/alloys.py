@@ -1,0 +1,300 @@
+"""Alloys: the data file ``alloys.toml`` read into records.
+
+Every number of the file carries a unit, a basis and a source, and they stay with it.
+"""
+
+import difflib
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from spokecheck.errors import FatigueError
+from spokecheck.fatigue import guideline, sn_routes
+from spokecheck.fatigue.mean_stress import Fkm, MeanStressRoute, Walker
+from spokecheck.fatigue.sn import SNLine
+
+MPA_PER_GPA = 1.0e3
+T_MM3_PER_KG_M3 = 1.0e-12
+
+TO_INSIDE = {"GPa": MPA_PER_GPA, "kg/m3": T_MM3_PER_KG_M3, "%": 0.01, "1/GPa": 1.0}
+"""Multipliers from the units of the file to those of the package; others stay."""
+
+
+@dataclass(frozen=True)
+class Fact:
+    """One number of the alloy file.
+
+    Attributes
+    ----------
+    key : str
+        Dotted key below the alloy, such as ``sn.exponent``.
+    value : float
+        As printed in the source.
+    unit, basis, source : str
+        Unit of `value`, kind of number, full citation.
+    """
+
+    key: str
+    value: float
+    unit: str
+    basis: str
+    source: str
+
+    @property
+    def inside(self) -> float:
+        """Value in the package's units (MPa, t/mm3, fractions)."""
+        return self.value * TO_INSIDE.get(self.unit, 1.0)
+
+
+@dataclass(frozen=True)
+class Alloy:
+    """An alloy in a temper, made by a process.
+
+    Attributes
+    ----------
+    id, name, process, note : str
+        Key of the file, full name, process, and what to bear in mind.
+    group : Group
+        Cast or wrought, with the guideline's constants.
+    youngs_modulus : float
+        E [MPa].
+    poisson : float
+        nu.
+    density : float
+        [t/mm3].
+    rm, rp02 : float
+        Tensile and 0.2 % proof strength [MPa].
+    elongation : float
+        At fracture, a fraction.
+    shear_ratio : float
+        Shear over normal fatigue strength, fully reversed.
+    surface_rz : float
+        Roughness Rz of the process [um].
+    casting_factor : float
+        Casting or section quality on the S-N amplitude.
+    sn : SNLine
+        S-N line at R = -1.
+    mean_stress : MeanStressRoute
+        Mean-stress route.
+    tested_ratios : tuple of float or None
+        Stress ratios behind the mean-stress route, if a test stands behind it.
+    facts : mapping of str to Fact
+        Every number, by dotted key.
+    """
+
+    id: str
+    name: str
+    process: str
+    note: str
+    group: guideline.Group
+    youngs_modulus: float
+    poisson: float
+    density: float
+    rm: float
+    rp02: float
+    elongation: float
+    shear_ratio: float
+    surface_rz: float
+    casting_factor: float
+    sn: SNLine
+    mean_stress: MeanStressRoute
+    tested_ratios: tuple[float, float] | None
+    facts: Mapping[str, Fact]
+
+
+NUMBERS = (
+    "youngs_modulus",
+    "poisson",
+    "density",
+    "rm",
+    "rp02",
+    "elongation",
+    "shear_ratio",
+    "surface_rz",
+    "casting_factor",
+)
+"""Numbers that stand directly below an alloy."""
+
+
+def read_alloys(path: Path | None = None) -> Mapping[str, Alloy]:
+    """Alloys of a data file, by id.
+
+    Parameters
+    ----------
+    path : Path, optional
+        A file of the same form; the one of this package if not given.
+
+    Returns
+    -------
+    mapping of str to Alloy
+        In the order of the file.
+
+    Raises
+    ------
+    FatigueError
+        If the file cannot be read, or a number lacks unit, basis or source.
+
+    Examples
+    --------
+    >>> sorted(read_alloys())[0]
+    '6061-t6-forged'
+    """
+    if path is None:
+        return _own_alloys()
+    try:
+        text = path.read_text(encoding="utf-8")
+    except OSError as error:
+        raise FatigueError(
+            f"alloy file {path}: cannot be read ({error.strerror}); check the path"
+        ) from error
+    return _parsed(text, str(path))
+
+
+def alloy(alloy_id: str) -> Alloy:
+    """One alloy of the package by id.
+
+    Raises
+    ------
+    FatigueError
+        If there is none; the message names the closest and lists all.
+    """
+    known = read_alloys()
+    if alloy_id in known:
+        return known[alloy_id]
+    close = difflib.get_close_matches(alloy_id.lower(), known, n=1, cutoff=0.4)
+    hint = f"did you mean {close[0]}? " if close else ""
+    raise FatigueError(f"alloy {alloy_id}: unknown; {hint}known are {', '.join(known)}")
+
+
+@cache
+def _own_alloys() -> Mapping[str, Alloy]:
+    file = resources.files("spokecheck.fatigue").joinpath("alloys.toml")
+    return _parsed(file.read_text(encoding="utf-8"), "alloys.toml")
+
+
+def _parsed(text: str, where: str) -> Mapping[str, Alloy]:
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise FatigueError(f"alloy file {where}: not TOML ({error})") from error
+    sources = data.get("sources", {})
+    entries = data.get("alloy", {})
+    return MappingProxyType(
+        {key: _alloy(key, entry, sources, where) for key, entry in entries.items()}
+    )
+
+
+def _alloy(
+    key: str, entry: dict[str, Any], sources: Mapping[str, str], where: str
+) -> Alloy:
+    place = f"file {where}, alloy {key}"
+    facts = _facts(entry, sources, place)
+    try:
+        numbers = {name: facts[name].inside for name in NUMBERS}
+        group = guideline.group(entry["group"])
+        mean_route, ratios = _mean_stress(entry["mean_stress"], facts)
+        return Alloy(
+            id=key,
+            name=entry["name"],
+            process=entry["process"],
+            note=entry["note"],
+            group=group,
+            sn=_line(entry["sn"], facts, group),
+            mean_stress=mean_route,
+            tested_ratios=ratios,
+            facts=facts,
+            **numbers,
+        )
+    except KeyError as error:
+        raise FatigueError(f"{error.args[0]}: missing ({place}); add it") from error
+
+
+def _facts(
+    entry: dict[str, Any], sources: Mapping[str, str], place: str
+) -> Mapping[str, Fact]:
+    """Every number of an alloy, in the order of the file."""
+    found: dict[str, Fact] = {}
+    tables = [("", entry)]
+    tables += [(f"{name}.", entry[name]) for name in ("sn", "mean_stress")]
+    for prefix, table in tables:
+        for name, cell in table.items():
+            key = prefix + name
+            if isinstance(cell, int | float) and not isinstance(cell, bool):
+                raise FatigueError(
+                    f"{key} = {cell}: a bare number ({place}); "
+                    "give value, unit, basis and source"
+                )
+            if not isinstance(cell, dict) or f"{name}." in ("sn.", "mean_stress."):
+                continue
+            lacking = {"value", "unit", "basis", "source"} - cell.keys()
+            if lacking or cell["source"] not in sources or not cell["basis"]:
+                raise FatigueError(
+                    f"{key}: {', '.join(sorted(lacking)) or 'basis or source'} "
+                    f"missing or not under [sources] ({place}); complete it"
+                )
+            source = sources[cell["source"]]
+            value = float(cell["value"])
+            found[key] = Fact(key, value, cell["unit"], cell["basis"], source)
+    return MappingProxyType(found)
+
+
+def _line(
+    table: dict[str, Any], facts: Mapping[str, Fact], group: guideline.Group
+) -> SNLine:
+    """S-N line of an alloy by its route."""
+
+    def number(name: str) -> float:
+        return facts[f"sn.{name}"].inside
+
+    tested = None
+    if "tested_min" in table:
+        tested = (number("tested_min"), number("tested_max"))
+    route = table["route"]
+    lead = {"basquin": "sn.sigma_f", "fkm-estimate": "rm"}.get(route, "sn.intercept")
+    told = sn_routes.Provenance(
+        cycles_min=number("cycles_min"),
+        cycles_max=number("cycles_max"),
+        tested=tested,
+        log_life_std=number("log_life_std"),
+        basis=facts[lead].basis,
+        source=facts[lead].source,
+    )
+    if route == "basquin":
+        return sn_routes.from_basquin(number("sigma_f"), number("b"), told)
+    if route == "equivalent-stress":
+        return sn_routes.from_equivalent_stress(
+            number("intercept"), number("exponent"), number("walker"), told
+        )
+    if route == "log-life":
+        return sn_routes.from_log_life(number("intercept"), number("exponent"), told)
+    if route == "fkm-estimate":
+        return sn_routes.fkm_estimate(facts["rm"].inside, group.strength_ratio, told)
+    raise FatigueError(
+        f"S-N route {route}: unknown; use basquin, equivalent-stress, log-life or "
+        "fkm-estimate"
+    )
+
+
+def _mean_stress(
+    table: dict[str, Any], facts: Mapping[str, Fact]
+) -> tuple[MeanStressRoute, tuple[float, float] | None]:
+    """Mean-stress route of an alloy, and the stress ratios tested for it."""
+    credit = bool(table["credit_compression"])
+    ratios = None
+    if "ratio_min" in table:
+        low, high = (facts[f"mean_stress.ratio_{end}"] for end in ("min", "max"))
+        ratios = (low.inside, high.inside)
+    route = table["route"]
+    if route == "walker":
+        gamma = facts["mean_stress.gamma"].inside
+        return Walker(credit_compression=credit, gamma=gamma), ratios
+    if route == "fkm":
+        a, b = (facts[f"mean_stress.{name}"].inside for name in ("a", "b"))
+        sensitivity = a * facts["rm"].inside / MPA_PER_GPA + b
+        return Fkm(credit_compression=credit, sensitivity=sensitivity), ratios
+    raise FatigueError(f"mean-stress route {route}: unknown; use walker or fkm")

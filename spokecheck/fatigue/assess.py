@@ -1,0 +1,282 @@
+"""From a stress history and an alloy to margin and life, with the whole chain told.
+
+A screening by local elastic stress: it does not replace a test.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from spokecheck.errors import FatigueError
+from spokecheck.fatigue.alloys import Alloy
+from spokecheck.fatigue.audit import AuditLine, component_lines, plane_lines
+from spokecheck.fatigue.history import StressHistory
+from spokecheck.fatigue.measures import (
+    ellipse_amplitude,
+    greatest_von_mises,
+    half_ranges,
+    hypersphere_amplitude,
+    mean_stress,
+)
+from spokecheck.fatigue.planes import CriticalPlane, critical_plane
+from spokecheck.fatigue.strength import Demand, Quality, Strength, strength
+from spokecheck.fatigue.tensors import deviator5
+from spokecheck.units import BoolArray, FloatArray
+
+__all__ = ["MEASURES", "Assessment", "AuditLine", "Demand", "Quality", "assess"]
+
+MEASURES = ("ellipse", "hypersphere", "normal")
+"""Amplitudes to rank by; see `measures` and `planes`."""
+
+
+@dataclass(frozen=True, eq=False)
+class Assessment:
+    """Fatigue at every point, arrays of shape (n_points,).
+
+    Attributes
+    ----------
+    history, strength, measure
+        What was asked; `strength` holds alloy, quality, demand and every factor.
+    amplitude, mean : ndarray
+        By the chosen measure [MPa]; the mean signed, before any switch.
+    equivalent : ndarray
+        Fully reversed equivalent amplitude [MPa].
+    allowable : float
+        At the demanded cycles and survival, after all knock-downs [MPa].
+    utilisation, margin : ndarray
+        equivalent / allowable and its inverse, infinite where nothing swings.
+    life_median, life_at_survival : ndarray
+        Cycles; infinite beyond the last cycle of the S-N line, 0 below its first.
+    hypersphere, normal_amplitude, normal_mean : ndarray
+        Other measures beside the chosen one [MPa].
+    max_von_mises : ndarray
+        Greatest von Mises stress over the turn [MPa], to hold against yield.
+    outside_tested_ratio : ndarray of bool
+        Where the stress ratio leaves those tested for the mean-stress route.
+    """
+
+    history: StressHistory
+    strength: Strength
+    measure: str
+    amplitude: FloatArray
+    mean: FloatArray
+    equivalent: FloatArray
+    allowable: float
+    utilisation: FloatArray
+    margin: FloatArray
+    life_median: FloatArray
+    life_at_survival: FloatArray
+    hypersphere: FloatArray
+    normal_amplitude: FloatArray
+    normal_mean: FloatArray
+    max_von_mises: FloatArray
+    outside_tested_ratio: BoolArray
+
+    @property
+    def alloy(self) -> Alloy:
+        """The alloy assessed."""
+        return self.strength.alloy
+
+    @property
+    def yield_utilisation(self) -> FloatArray:
+        """Greatest von Mises stress over Rp0.2; above 1 elastic stresses mislead."""
+        return self.max_von_mises / self.alloy.rp02
+
+    def audit(self, point: int) -> list[AuditLine]:
+        """The whole chain at one point, from stress components to margin.
+
+        Parameters
+        ----------
+        point : int
+            Point number within the history.
+
+        Returns
+        -------
+        list of AuditLine
+            In the order of the calculation; each can be redone from those above it.
+
+        Raises
+        ------
+        FatigueError
+            If there is no such point.
+        """
+        if not 0 <= point < self.history.n_points:
+            raise FatigueError(
+                f"point {point}: the history has points 0 to "
+                f"{self.history.n_points - 1}; ask for one of them"
+            )
+        lines = component_lines(self.history, point)
+        lines += self._amplitude_lines(point) + self._mean_lines(point)
+        return lines + self.strength.audit() + self._verdict_lines(point)
+
+    def _amplitude_lines(self, point: int) -> list[AuditLine]:
+        one = self.history.take([point])
+        told = "Papadopoulos et al. 1997 (from memory)"
+        if self.measure == "normal":
+            lines = plane_lines(critical_plane(one))
+            what = "hypot(n.A.n, n.B.n) on plane n; sampled for several orders"
+        elif self.measure == "ellipse" and one.single:
+            a, b = (deviator5(part)[0] for part in one.ellipse())
+            j2 = "J2 = ((xx-yy)^2 + (yy-zz)^2 + (zz-xx)^2) / 6 + xy^2 + yz^2 + zx^2"
+            lines = [
+                AuditLine("J2_A", f"{j2} of A", float(a @ a), "MPa^2", told),
+                AuditLine("J2_B", f"{j2} of B", float(b @ b), "MPa^2", told),
+            ]
+            what = "ellipse: sqrt(3 (J2_A + J2_B))"
+        elif self.measure == "ellipse":
+            lines = [
+                AuditLine(
+                    f"r_{i + 1}",
+                    "half-range along a principal axis of the deviatoric path, sampled",
+                    float(r),
+                    "MPa",
+                    told,
+                )
+                for i, r in enumerate(half_ranges(one)[0])
+            ]
+            what = "ellipse: sqrt(3 sum r_i^2)"
+        else:
+            lines, what = [], "smallest ball round the deviatoric path, times sqrt(3)"
+        amplitude = float(self.amplitude[point])
+        return [*lines, AuditLine("sa", f"amplitude, {what}", amplitude, "MPa", told)]
+
+    def _mean_lines(self, point: int) -> list[AuditLine]:
+        route = self.alloy.mean_stress
+        mean = self.mean[point]
+        counted = float(route.counted(self.mean)[point])
+        what = "mean: M_xx + M_yy + M_zz"
+        if self.measure == "normal":
+            what = "mean: n.M.n on plane n"
+        if not self.history.single:
+            what += " (middle of its range over the turn)"
+        credit = "counted in full" if route.credit_compression else "compression as 0"
+        return [
+            AuditLine("sm", what, float(mean), "MPa", "Sines 1959 (from memory)"),
+            AuditLine("sm_c", f"mean as counted: {credit}", counted, "MPa", "computed"),
+            AuditLine(
+                "sa_eq",
+                f"fully reversed equivalent, {route.formula}, with sm_c",
+                float(self.equivalent[point]),
+                "MPa",
+                self.alloy.facts["mean_stress." + _route_key(self.alloy)].source,
+            ),
+        ]
+
+    def _verdict_lines(self, point: int) -> list[AuditLine]:
+        rows = [
+            ("U", "utilisation: sa_eq / S_al", self.utilisation, "-"),
+            ("margin", "S_al / sa_eq", self.margin, "-"),
+            ("N_50", "median life; inf: beyond the line", self.life_median, "cycles"),
+            ("N_P", "life at survival P, likewise", self.life_at_survival, "cycles"),
+            ("sa_hs", "beside: hypersphere amplitude", self.hypersphere, "MPa"),
+            ("sa_n", "beside: greatest normal amplitude", self.normal_amplitude, "MPa"),
+            ("sm_n", "beside: mean normal stress there", self.normal_mean, "MPa"),
+            ("s_vM", "beside: greatest von Mises stress", self.max_von_mises, "MPa"),
+            ("U_y", "s_vM / Rp0.2", self.yield_utilisation, "-"),
+        ]
+        return [
+            AuditLine(symbol, what, float(values[point]), unit, "computed")
+            for symbol, what, values, unit in rows
+        ]
+
+
+def assess(
+    history: StressHistory,
+    alloy: Alloy,
+    quality: Quality,
+    demand: Demand,
+    measure: str = "ellipse",
+) -> Assessment:
+    """Margin and life at every point of a stress history.
+
+    Parameters
+    ----------
+    history : StressHistory
+        Local elastic stress over one turn, any orders.
+    alloy : Alloy
+        Material and process.
+    quality : Quality
+        Surface, defects, hardness, heat and the user's own factors.
+    demand : Demand
+        Cycles and survival.
+    measure : {"ellipse", "hypersphere", "normal"}
+        Amplitude to rank by.  "ellipse" is the default; "normal" is a check for cast
+        alloys; "hypersphere" is unsafe near circular paths and is for comparison.
+
+    Returns
+    -------
+    Assessment
+        Arrays per point, with an audit of each.
+
+    Raises
+    ------
+    FatigueError
+        If the measure is unknown, the demand leaves the S-N line, or a quality its
+        bounds.
+
+    Notes
+    -----
+    Limits: elastic stress below yield, one enclosing cycle per turn, constant
+    amplitude, room temperature unless told, no corrosion, no fretting, no residual
+    stress unless it is in order 0.
+    """
+    plane = critical_plane(history)
+    hypersphere = hypersphere_amplitude(history)
+    amplitude, mean = _measured(history, measure, plane, hypersphere)
+    bears = strength(alloy, quality, demand)
+    equivalent = alloy.mean_stress.equivalent(amplitude, mean)
+    still = equivalent == 0.0
+    margin = np.full(len(equivalent), np.inf)
+    np.divide(bears.allowable, equivalent, out=margin, where=~still)
+    return Assessment(
+        history=history,
+        strength=bears,
+        measure=measure,
+        amplitude=amplitude,
+        mean=mean,
+        equivalent=equivalent,
+        allowable=bears.allowable,
+        utilisation=equivalent / bears.allowable,
+        margin=margin,
+        life_median=bears.life(equivalent, 0.5),
+        life_at_survival=bears.life(equivalent, demand.survival),
+        hypersphere=hypersphere,
+        normal_amplitude=plane.amplitude,
+        normal_mean=plane.mean,
+        max_von_mises=greatest_von_mises(history),
+        outside_tested_ratio=_outside(alloy, amplitude, mean),
+    )
+
+
+def _measured(
+    history: StressHistory, measure: str, plane: CriticalPlane, hypersphere: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Amplitude and the mean that goes with it."""
+    routes: dict[str, Callable[[], tuple[FloatArray, FloatArray]]] = {
+        "ellipse": lambda: (ellipse_amplitude(history), mean_stress(history)),
+        "hypersphere": lambda: (hypersphere, mean_stress(history)),
+        "normal": lambda: (plane.amplitude, plane.mean),
+    }
+    if measure not in routes:
+        raise FatigueError(
+            f"measure {measure}: unknown; use one of {', '.join(MEASURES)}"
+        )
+    return routes[measure]()
+
+
+def _outside(alloy: Alloy, amplitude: FloatArray, mean: FloatArray) -> BoolArray:
+    """Where R, with the mean as counted, leaves the tested stress ratios."""
+    if alloy.tested_ratios is None:
+        return np.zeros(len(amplitude), dtype=np.bool_)
+    low, high = alloy.tested_ratios
+    counted = alloy.mean_stress.counted(mean)
+    least, greatest = counted - amplitude, counted + amplitude
+    slack = 1.0e-9 * amplitude
+    out = (least < low * greatest - slack) | (least > high * greatest + slack)
+    return np.asarray(out & (amplitude > 0.0), dtype=np.bool_)
+
+
+def _route_key(alloy: Alloy) -> str:
+    """Name of the fact that carries the mean-stress route's source."""
+    return "gamma" if "mean_stress.gamma" in alloy.facts else "b"

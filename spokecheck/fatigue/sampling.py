@@ -1,0 +1,116 @@
+"""Sampling a turn: how many angles, how many points at a time, where the crests are."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from spokecheck.errors import FatigueError
+from spokecheck.fatigue.history import StressHistory
+from spokecheck.units import FloatArray
+
+DEFAULT_TURNS = 72
+ANGLES_PER_WAVE = 12
+LEAST_ANGLES_PER_WAVE = 4
+CHUNK_NUMBERS = 4_000_000
+"""Floats held at once by one chunk of a sampled history: 32 MB."""
+
+
+def turn_count(history: StressHistory, n_turns: int | None = None) -> int:
+    """Number of angles at which to sample a turn.
+
+    Parameters
+    ----------
+    history : StressHistory
+        Gives the greatest order.
+    n_turns : int, optional
+        The caller's wish.
+
+    Returns
+    -------
+    int
+        The wish, or the greater of 72 and twelve angles per wave of the greatest order.
+
+    Raises
+    ------
+    FatigueError
+        If the wish has fewer than four angles per wave, plus one.
+
+    Notes
+    -----
+    Why this is enough: with a parabola through the greatest sample and its neighbours
+    a wave sampled twelve times loses at most 0.2 % of its crest
+    (the worst place, midway between two samples, gives 0.9982), and order 1 sampled
+    72 times less than 1e-5.  Without the parabola the loss is bounded by
+    1 - cos(pi m / n): Ehlich and Zeller, Math Z 86 (1964) 41-44 (from memory).
+    """
+    least = LEAST_ANGLES_PER_WAVE * history.max_order + 1
+    if n_turns is None:
+        return max(DEFAULT_TURNS, ANGLES_PER_WAVE * history.max_order)
+    if n_turns < least:
+        raise FatigueError(
+            f"n_turns = {n_turns}: need at least {least} angles for order "
+            f"{history.max_order}; leave n_turns out to have it chosen"
+        )
+    return n_turns
+
+
+def chunks(history: StressHistory, numbers_per_point: int) -> Iterator[slice]:
+    """Slices of the points that keep memory bounded.
+
+    Parameters
+    ----------
+    history : StressHistory
+        Gives the number of points.
+    numbers_per_point : int
+        Floats needed per point while a chunk is worked on.
+
+    Yields
+    ------
+    slice
+        Consecutive, together all points.
+    """
+    step = max(1, CHUNK_NUMBERS // max(1, numbers_per_point))
+    for start in range(0, history.n_points, step):
+        yield slice(start, min(start + step, history.n_points))
+
+
+def crest(values: FloatArray) -> FloatArray:
+    """Greatest value over a turn, refined by a parabola.
+
+    Parameters
+    ----------
+    values : ndarray (n_turns, ...)
+        Samples at equal angles of a periodic function.
+
+    Returns
+    -------
+    ndarray (...)
+        Vertex of the parabola through the greatest sample and its two neighbours,
+        never less than the greatest sample.
+    """
+    top = values.argmax(axis=0)[None]
+    n = len(values)
+    centre = np.take_along_axis(values, top, 0)[0]
+    before = np.take_along_axis(values, (top - 1) % n, 0)[0]
+    after = np.take_along_axis(values, (top + 1) % n, 0)[0]
+    bend = 2.0 * centre - before - after
+    rise = (after - before) ** 2 / (8.0 * np.where(bend > 0.0, bend, 1.0))
+    vertex: FloatArray = centre + np.where(bend > 0.0, rise, 0.0)
+    return vertex
+
+
+def span(values: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Middle and half-range over a turn.
+
+    Parameters
+    ----------
+    values : ndarray (n_turns, ...)
+        Samples at equal angles of a periodic function.
+
+    Returns
+    -------
+    middle, half : ndarray (...)
+        Half the sum and half the difference of crest and trough.
+    """
+    high, low = crest(values), -crest(-values)
+    return 0.5 * (high + low), 0.5 * (high - low)
