@@ -37,11 +37,12 @@ def turn_count(history: StressHistory, n_turns: int | None = None) -> int:
 
     Notes
     -----
-    Why this is enough: with a parabola through the greatest sample and its neighbours
-    a wave sampled twelve times loses at most 0.2 % of its crest
-    (the worst place, midway between two samples, gives 0.9982), and order 1 sampled
-    72 times less than 1e-5.  Without the parabola the loss is bounded by
-    1 - cos(pi m / n): Ehlich and Zeller, Math Z 86 (1964) 41-44 (from memory).
+    Why this is enough: a parabola goes through the greatest sample and its neighbours.
+    One wave sampled twelve times loses at most 0.18 % of its crest, 36 times 2.2e-5,
+    72 times 1.4e-6 (worst place of the crest between samples).
+    In a sum of waves the cubic remainder of the parabola, h^3 / (9 sqrt 3) times the
+    greatest third derivative, bounds the loss by 0.93 % of the amplitude of a wave
+    sampled twelve times, and by the cube of its order less for lower orders.
     """
     least = LEAST_ANGLES_PER_WAVE * history.max_order + 1
     if n_turns is None:
@@ -85,18 +86,18 @@ def crest(values: FloatArray) -> FloatArray:
     Returns
     -------
     ndarray (...)
-        Vertex of the parabola through the greatest sample and its two neighbours,
-        never less than the greatest sample.
+        Greatest vertex of the parabolas through each local maximum and its two
+        neighbours, never less than the greatest sample.  Every local maximum is tried,
+        as the highest crest need not own the highest sample.
     """
-    top = values.argmax(axis=0)[None]
-    n = len(values)
-    centre = np.take_along_axis(values, top, 0)[0]
-    before = np.take_along_axis(values, (top - 1) % n, 0)[0]
-    after = np.take_along_axis(values, (top + 1) % n, 0)[0]
-    bend = 2.0 * centre - before - after
-    rise = (after - before) ** 2 / (8.0 * np.where(bend > 0.0, bend, 1.0))
-    vertex: FloatArray = centre + np.where(bend > 0.0, rise, 0.0)
-    return vertex
+    before, after = np.roll(values, 1, axis=0), np.roll(values, -1, axis=0)
+    bend = 2.0 * values - before - after
+    local = (values >= before) & (values >= after) & (bend > 0.0)
+    rise = np.divide(
+        (after - before) ** 2, 8.0 * bend, out=np.zeros_like(values), where=local
+    )
+    top: FloatArray = (values + rise).max(axis=0)
+    return top
 
 
 def span(values: FloatArray) -> tuple[FloatArray, FloatArray]:

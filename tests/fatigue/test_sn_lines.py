@@ -110,14 +110,15 @@ def test_6082_line_is_the_regression_of_the_printed_tests():
     assert_allclose(10.0 ** (intercept / -slope), line.coefficient, rtol=1e-3)
     assert_allclose(np.sqrt((rest**2).sum() / 6), 0.043, atol=5e-4)
     assert_allclose(line.amplitude(1e6, 0.5), 146.7, atol=0.06)
-    assert_allclose(line.life(stress, 0.5).cycles, cycles, rtol=0.16)
+    # eight tests lie within two standard deviations, 10^(2 x 0.043) = 1.22
+    assert_allclose(line.life(stress, 0.5).cycles, cycles, rtol=0.22)
 
 
 @pytest.mark.parametrize(
     ("survival", "divisor", "multiplier"), [(0.975, 8.7, 0.80), (0.99, 13.1, 0.77)]
 )
 def test_pooled_scatter_of_6061_moves_life_and_stress(survival, divisor, multiplier):
-    """s = 0.48 divides life by 8.7 (97.5 %) or 13.1 (99 %): stress x 0.80 or 0.77."""
+    """Scatter 0.48 divides life by 8.7 or 13.1 and stress by 1/0.80 or 1/0.77."""
     line = alloy("6061-t6-forged").sn
     lives = [float(line.life(120.0, p).cycles) for p in (0.5, survival)]
     assert_allclose(lives[0] / lives[1], divisor, atol=0.06)
@@ -209,7 +210,7 @@ def test_basquin_exponent_through_two_tests():
 
 
 def test_line_through_the_shigley_fatigue_fraction():
-    """f Sut at 1e3 and Se at 1e6 give a 891.0, b -0.084828, N 45 800.
+    """Points f Sut at 1e3 and Se at 1e6 give a 891.0, b -0.084828, N 45 800.
 
     Shigley's Mechanical Engineering Design, problem 6-15 (answer printed 45 800;
     recomputed 45 820).

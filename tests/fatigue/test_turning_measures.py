@@ -210,11 +210,17 @@ def test_measures_do_not_see_the_axes(name, seed, angles):
 @settings(max_examples=25, deadline=None)
 @given(seed=SEEDS, angles=ANGLES)
 def test_sampled_measures_do_not_see_the_axes(seed, angles):
-    """With several orders a rotation leaves ellipse and hypersphere as they are."""
+    """With several orders a rotation leaves ellipse and hypersphere as they are.
+
+    The ball may stop some 8e-4 above the smallest, see its docstring.
+    """
     history = random_history(seed, orders=(0, 1, 2, 5))
     turned = rotated(history, Rotation.from_rotvec(angles))
-    for measure in (measures.ellipse_amplitude, measures.hypersphere_amplitude):
-        assert_allclose(measure(turned), measure(history), rtol=2e-6)
+    for measure, rtol in (
+        (measures.ellipse_amplitude, 1e-9),
+        (measures.hypersphere_amplitude, 2e-3),
+    ):
+        assert_allclose(measure(turned), measure(history), rtol=rtol)
 
 
 @pytest.mark.parametrize("name", MEASURES)
@@ -223,12 +229,12 @@ def test_sampled_measures_do_not_see_the_axes(seed, angles):
 def test_measures_do_not_see_where_the_turn_starts(name, seed, shift):
     """Starting the turn elsewhere, S_m -> S_m exp(-i m shift), changes no measure.
 
-    The crest of von Mises is sampled at other angles then: 2e-5, see its docstring.
+    The crest of von Mises is sampled at other angles then: 2e-4, see its docstring.
     """
     history = random_history(seed)
     phase = np.exp(-1j * history.orders * shift)[:, None, None]
     moved = StressHistory(history.orders, history.stress * phase)
-    rtol = {"von Mises crest": 2e-5, "normal": 3e-4}.get(name, 1e-9)
+    rtol = {"von Mises crest": 2e-4, "normal": 3e-4}.get(name, 1e-9)
     assert_allclose(
         MEASURES[name](moved), MEASURES[name](history), rtol=rtol, atol=1e-9
     )
@@ -273,17 +279,22 @@ def test_the_sampled_measure_falls_back_to_the_closed_form(seed):
 
 
 def test_more_angles_do_not_move_the_sampled_measure():
-    """The chosen number of angles is within 0.5 % of sixteen times as many.
+    """Crests from the chosen angles lie within the parabola's cubic remainder.
 
-    The bound of the docstring, 0.2 %, is for one wave at the worst place; the box adds
-    its axes' errors in squares, so the same bound holds for it; 0.5 % leaves room for
-    waves that crest between samples on both sides.
+    h^3 / (9 sqrt 3) sum m^3 |amplitude of order m|, h the angle between samples;
+    for the box the same bound per wave, 0.93 % of the greatest order, on every axis.
     """
     history = random_history(41, orders=(0, 1, 2, 4, 8, 12), points=200)
     few = sampling.turn_count(history)
     assert few == 144
-    for measure in (measures.ellipse_amplitude, measures.hydrostatic_crest):
-        assert_allclose(measure(history), measure(history, 16 * few), rtol=5e-3)
+    waves = np.abs(history.stress[..., :3].sum(axis=2)) / 3.0
+    cubes = (history.orders**3)[:, None]
+    bound = (2 * np.pi / few) ** 3 / (9 * np.sqrt(3)) * (cubes * waves).sum(axis=0)
+    coarse = measures.hydrostatic_crest(history)
+    fine = measures.hydrostatic_crest(history, 16 * few)
+    assert np.all(np.abs(coarse - fine) <= bound)
+    coarse = measures.ellipse_amplitude(history)
+    assert_allclose(coarse, measures.ellipse_amplitude(history, 16 * few), rtol=9.3e-3)
 
 
 def test_too_few_angles_are_refused():
@@ -329,7 +340,7 @@ def test_smallest_ball_of_known_figures():
 
 
 def test_smallest_ball_is_within_its_stated_gap():
-    """Random five-dimensional clouds: no ball of a general optimiser is smaller."""
+    """Random five-dimensional clouds: a general optimiser finds the same balls."""
     from scipy.optimize import minimize
 
     clouds = np.random.default_rng(59).normal(size=(5, 40, 5))
