@@ -1,1 +1,4 @@
-"""Room under construction."""
+"""The regulatory tests as load cases, clause by clause.
+
+Reading order: ``procedure``, ``patch``, ``cornering``, ``radial``.
+"""

@@ -1,0 +1,65 @@
+"""Cornering fatigue: one rim flange clamped, a moment of constant size turning.
+
+The load arm is bolted to the attachment face; it brings in a turning force at its far
+end, hence a moment about the attachment face and the shear that goes with it.
+Arm and fixture are rigid here: the attachment face moves as one.
+The field is of order 1 alone.
+
+References
+----------
+UN Regulation No. 124, Annex 6 (from memory).
+"""
+
+import numpy as np
+
+from spokecheck.cases.loadcase import LoadCase
+from spokecheck.fem.reduction import Coupling, Supports
+from spokecheck.fem.solve import OrderLoad
+from spokecheck.wheel.build import Wheel
+
+ARM_LENGTH = 800.0
+"""Load arm [mm], common practice 0.6 to 1 m; it sets the shear that goes with M."""
+
+CLAMPED = {"inboard": "flange inboard", "outboard": "flange outboard"}
+ATTACHMENT = "attachment face"
+
+
+def cornering_case(wheel: Wheel, moment: float, clamped: str = "inboard") -> LoadCase:
+    """Load case of the cornering test.
+
+    Parameters
+    ----------
+    wheel : Wheel
+        Meshed wheel.
+    moment : float
+        Moment about the centre of the attachment face [N mm].
+    clamped : {"inboard", "outboard"}
+        Flange that is clamped.
+
+    Returns
+    -------
+    LoadCase
+        Order 1 alone.
+        At turn angle phi = 0 the moment vector points along -y, the force along +x.
+
+    Notes
+    -----
+    Force ``f (1, i, 0)`` at distance L inboard of the face gives the moment
+    ``i L f (1, i, 0)`` about it.
+    """
+    mesh = wheel.mesh
+    held = np.zeros((mesh.n_points, 3), dtype=bool)
+    held[mesh.nodes(CLAMPED[clamped])] = True
+    nodes = mesh.nodes(ATTACHMENT)
+    centre = np.array([0.0, 0.0, wheel.design.attachment])
+    turning = np.array([1.0, 1.0j, 0.0])
+    force = moment / ARM_LENGTH
+    load = OrderLoad(
+        1,
+        np.zeros((mesh.n_points, 3), dtype=complex),
+        force * turning,
+        1j * moment * turning,
+    )
+    return LoadCase(
+        "cornering", Supports(held, Coupling(nodes, centre)), (load,), moment
+    )

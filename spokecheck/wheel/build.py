@@ -1,0 +1,134 @@
+"""From a design to a meshed wheel, with what can be said of it before any load."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from spokecheck.fatigue.alloys import Alloy, alloy
+from spokecheck.fem.cyclic import Cyclic
+from spokecheck.mesh.quality import Quality, bulk, straighten
+from spokecheck.mesh.record import Mesh
+from spokecheck.units import FloatArray
+from spokecheck.wheel.curves import distance_to
+from spokecheck.wheel.design import Design
+from spokecheck.wheel.gmsh_mesher import mesh_shape
+from spokecheck.wheel.shape import WheelShape, draw_wheel
+from spokecheck.wheel.sizing import Fineness
+from spokecheck.wheel.surfaces import meridian
+
+SEATS = ("bead seat inboard", "bead seat outboard")
+
+
+@dataclass(frozen=True)
+class Weight:
+    """Mass properties of the whole wheel.
+
+    Attributes
+    ----------
+    mass : float
+        [t].
+    centre : float
+        Axial position of the centre of mass from the rim centre plane [mm].
+    polar : float
+        Moment of inertia about the axle [t mm^2].
+    transverse : float
+        Mean moment of inertia about a diameter through the rim centre [t mm^2].
+    solid_gap : float
+        Mesh volume over CAD volume, less one.
+    """
+
+    mass: float
+    centre: float
+    polar: float
+    transverse: float
+    solid_gap: float
+
+
+@dataclass(frozen=True)
+class Wheel:
+    """A meshed wheel: one sector of N, or the whole for N = 1.
+
+    Attributes
+    ----------
+    design : Design
+    shape : WheelShape
+        As drawn.
+    mesh : Mesh
+        Second-order tetrahedra with named surfaces.
+    cyclic : Cyclic
+        Symmetry and the pairs of the two cuts.
+    quality : Quality
+        Shape of the cells.
+    weight : Weight
+        Mass properties of the whole wheel.
+    runout : dict of str to float
+        Largest distance [mm] of each bead seat's points from the true surface.
+    """
+
+    design: Design
+    shape: WheelShape
+    mesh: Mesh
+    cyclic: Cyclic
+    quality: Quality
+    weight: Weight
+    runout: dict[str, float]
+
+    @property
+    def alloy(self) -> Alloy:
+        """Alloy of spokes and hub."""
+        return alloy(self.design.material.alloy)
+
+    @property
+    def rim_alloy(self) -> Alloy:
+        """Alloy of the rim."""
+        return alloy(self.design.material.rim_alloy or self.design.material.alloy)
+
+
+def build_wheel(design: Design, fineness: Fineness | None = None) -> Wheel:
+    """Draw and mesh a wheel.
+
+    Parameters
+    ----------
+    design : Design
+        Must have passed ``limits``.
+    fineness : Fineness, optional
+        How fine to mesh.
+
+    Returns
+    -------
+    Wheel
+
+    Raises
+    ------
+    MeshError
+        If the CAD kernel or the mesher fails.
+    """
+    shape = draw_wheel(design)
+    raw = mesh_shape(shape, fineness or Fineness())
+    mesh, quality = straighten(raw.mesh, raw.cyclic.pairs)
+    weight = _weigh(mesh, raw.cyclic, alloy(design.material.alloy), raw.solid_volume)
+    return Wheel(
+        design, shape, mesh, raw.cyclic, quality, weight, _runout(shape, mesh)
+    )
+
+
+def _weigh(mesh: Mesh, cyclic: Cyclic, material: Alloy, solid_volume: float) -> Weight:
+    part = bulk(mesh, material.density)
+    inertia: FloatArray = part.inertia * cyclic.count
+    return Weight(
+        mass=part.mass * cyclic.count,
+        centre=float(part.centre[2]),
+        polar=float(inertia[2, 2]),
+        transverse=float((inertia[0, 0] + inertia[1, 1]) / 2.0),
+        solid_gap=part.volume / solid_volume - 1.0,
+    )
+
+
+def _runout(shape: WheelShape, mesh: Mesh) -> dict[str, float]:
+    """Distance of the bead seats' points from the drawn seat."""
+    found = {}
+    for seat in SEATS:
+        at = meridian(mesh.points[mesh.nodes(seat)])
+        gaps = [distance_to(c, at) for c in shape.profile.curves if c.name == seat]
+        found[seat] = float(np.min(gaps, axis=0).max())
+    return found
