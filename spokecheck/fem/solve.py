@@ -118,7 +118,7 @@ def _solve_one(reduction: Reduction, factor: Factor, load: OrderLoad) -> Complex
 
 def _solve_small(schur: ComplexArray, drive: ComplexArray) -> ComplexArray:
     try:
-        return np.asarray(np.linalg.solve(schur, drive))
+        return np.asarray(np.linalg.solve(schur, drive), dtype=complex)
     except np.linalg.LinAlgError as failure:
         raise ModelError("the coupled part is free to move: hold the body") from failure
 
@@ -129,7 +129,8 @@ def _drive(reduction: Reduction, load: OrderLoad) -> ComplexArray:
         np.vdot(motion[0], load.force) + np.vdot(motion[1], load.moment)
         for _, motion in turning_motions(load.order, reduction.cyclic.count)
     ]
-    return np.array(work, dtype=complex)[:, None] / reduction.cyclic.count
+    share = np.array(work, dtype=np.complex128) / complex(reduction.cyclic.count)
+    return np.asarray(share[:, None])
 
 
 def nodal_reactions(

@@ -56,3 +56,29 @@ def _hooke(H: ComplexArray, lam: FloatArray, mu: FloatArray) -> ComplexArray:
     for k, (i, j) in enumerate([(0, 1), (1, 2), (2, 0)], start=3):
         out[..., k] = mu_q * (H[..., i, j] + H[..., j, i])
     return out
+
+
+def von_mises(stress: FloatArray) -> FloatArray:
+    """Von Mises stress [MPa] of stresses (..., 6).
+
+    Examples
+    --------
+    >>> float(von_mises(np.array([100.0, 0.0, 0.0, 0.0, 0.0, 0.0])))
+    100.0
+    """
+    x, y, z = stress[..., 0], stress[..., 1], stress[..., 2]
+    shear = (stress[..., 3:] ** 2).sum(axis=-1)
+    normal = 0.5 * ((x - y) ** 2 + (y - z) ** 2 + (z - x) ** 2)
+    return np.asarray(np.sqrt(normal + 3.0 * shear))
+
+
+def stress_tensor(stress: FloatArray) -> FloatArray:
+    """Tensors (..., 3, 3) of Voigt stresses (..., 6)."""
+    return np.asarray(stress[..., [[0, 3, 5], [3, 1, 4], [5, 4, 2]]])
+
+
+def stress_along(stress: FloatArray, direction: FloatArray) -> FloatArray:
+    """Normal stress [MPa] on the plane whose normal is ``direction`` (..., 3)."""
+    n = np.asarray(direction, dtype=float)
+    n = n / np.linalg.norm(n, axis=-1, keepdims=True)
+    return np.asarray(np.einsum("...i,...ij,...j->...", n, stress_tensor(stress), n))

@@ -1,0 +1,45 @@
+"""All handbook cases, by family and by name."""
+
+from difflib import get_close_matches
+
+from spokecheck.errors import CaseError
+from spokecheck.handbook import beams, published
+from spokecheck.handbook.record import Case
+
+CASES: tuple[Case, ...] = tuple(
+    sorted((*published.CASES, *beams.CASES), key=lambda case: case.id)
+)
+"""Every case, by number."""
+
+
+def families() -> dict[str, list[Case]]:
+    """Cases by family, in the order in which the families first appear."""
+    groups: dict[str, list[Case]] = {}
+    for case in CASES:
+        groups.setdefault(case.family, []).append(case)
+    return groups
+
+
+def find_case(name: str) -> Case:
+    """Case of an id such as ``p10`` or a name such as ``cantilever-end-load``.
+
+    Raises
+    ------
+    CaseError
+        If there is none; the message offers near ones.
+
+    Examples
+    --------
+    >>> find_case("P10").slug
+    'cantilever-end-load'
+    """
+    wanted = name.strip().lower()
+    for case in CASES:
+        if wanted in (case.id, case.slug):
+            return case
+    names = [key for case in CASES for key in (case.id, case.slug)]
+    near = get_close_matches(wanted, names, n=3)
+    offer = f"did you mean {', '.join(near)}" if near else "list them without a name"
+    raise CaseError(
+        f"case {name!r}: not one of the {len(CASES)} handbook cases; {offer}"
+    )
