@@ -9,6 +9,7 @@ import scipy.sparse as sp
 from spokecheck.fem.assembly import assemble_stiffness, cell_lame
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.error import cell_errors, point_errors
 from spokecheck.fem.recovery import Recovery, patch_recovery
 from spokecheck.fem.reduction import Supports, reduce_stiffness
 from spokecheck.fem.solve import (
@@ -59,11 +60,14 @@ class Response:
         Recovered complex stress [MPa].
     reactions : ndarray (n_orders, n_points, 3)
         Nodal forces of supports, couplings and neighbour sectors [N].
+    error : ndarray (n_points,)
+        Estimated relative error of the stress, all orders together.
     """
 
     displacements: Displacements
     stress: ComplexArray
     reactions: ComplexArray
+    error: FloatArray
 
     @property
     def orders(self) -> IntArray:
@@ -135,7 +139,10 @@ def respond(body: Body, supports: Supports, loads: Sequence[OrderLoad]) -> Respo
             for u, load in zip(moved.u, loads, strict=True)
         ]
     )
-    return Response(moved, body.recovery.nodal(raw, moved.orders), reactions)
+    stress = body.recovery.nodal(raw, moved.orders)
+    cells = body.mesh.cells
+    error = point_errors(cells, cell_errors(cells, raw, stress), stress)
+    return Response(moved, stress, reactions, error)
 
 
 def balance(

@@ -107,9 +107,7 @@ def build_wheel(design: Design, fineness: Fineness | None = None) -> Wheel:
     raw = mesh_shape(shape, fineness or Fineness())
     mesh, quality = straighten(raw.mesh, raw.cyclic.pairs)
     weight = _weigh(mesh, raw.cyclic, alloy(design.material.alloy), raw.solid_volume)
-    return Wheel(
-        design, shape, mesh, raw.cyclic, quality, weight, _runout(shape, mesh)
-    )
+    return Wheel(design, shape, mesh, raw.cyclic, quality, weight, _runout(shape, mesh))
 
 
 def _weigh(mesh: Mesh, cyclic: Cyclic, material: Alloy, solid_volume: float) -> Weight:

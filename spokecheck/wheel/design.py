@@ -81,7 +81,10 @@ class Bolts(_Part):
         float, _mm(4, 40, "Attachment face to the small end of the cone seat")
     ] = 9.0
     angle_deg: float = Field(
-        default=0.0, ge=-180, le=180, description="First bolt from the first spoke [deg]"
+        default=0.0,
+        ge=-180,
+        le=180,
+        description="First bolt from the first spoke [deg]",
     )
 
 

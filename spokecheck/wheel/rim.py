@@ -121,8 +121,9 @@ def flange_corners(contour: RimContour, side: int) -> list[Corner]:
     """
     where = "outboard" if side > 0 else "inboard"
     r0, top = contour.seat_radius, contour.seat_radius + FLANGE_HEIGHT
-    z, edge = side * contour.half_width, side * (
-        contour.half_width + contour.flange_width
+    z, edge = (
+        side * contour.half_width,
+        side * (contour.half_width + contour.flange_width),
     )
     under = contour.inner[-1 if side > 0 else 0]
     bead, rim_edge = f"flange {where}, bead side", f"flange {where}"

@@ -1,0 +1,175 @@
+"""Hot spots: local maxima on the surface, told once for all their symmetric copies."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from spokecheck.fem.cyclic import rotation
+from spokecheck.units import BoolArray, FloatArray, IntArray
+from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.shape import WheelShape
+
+MERGE_RADIUS = 20.0
+"""Maxima nearer to a higher one than this [mm] are part of it; own choice, about the
+width of a fillet's highly stressed zone."""
+
+LEAST_SHARE = 0.4
+"""Maxima below this share of the highest are not listed."""
+
+EDGE_RADIUS = 5.0
+"""Around held and coupled surfaces the model is fictitious; points nearer than this
+[mm] are left out and reported. Own choice: half a cell edge beyond the default mesh's
+first row."""
+
+PLACES = 10
+"""Hot spots kept for each test."""
+
+
+@dataclass(frozen=True)
+class Surface:
+    """The outer surface of a wheel's mesh, sector cuts excepted.
+
+    Attributes
+    ----------
+    nodes : ndarray (n_nodes,)
+        Points of the mesh that lie on it, sorted.
+    faces : ndarray (n_faces, 6)
+        TRI6 faces, numbered within ``nodes``.
+    names : ndarray (n_nodes,) of int
+        Number of the drawn surface each point is counted to, into ``labels``.
+    labels : tuple of str
+    """
+
+    nodes: IntArray
+    faces: IntArray
+    names: IntArray
+    labels: tuple[str, ...]
+
+    def on(self, labels: tuple[str, ...]) -> BoolArray:
+        """Whether each point is counted to one of these drawn surfaces."""
+        wanted = [k for k, label in enumerate(self.labels) if label in labels]
+        return np.isin(self.names, wanted)
+
+
+def outer_surface(wheel: Wheel) -> Surface:
+    """Outer surface of a wheel.
+
+    A point shared by several drawn surfaces is counted to the first of them, roundings
+    before flats, since that is where a crack would be told.
+    """
+    labels = sorted(
+        (name for name in wheel.mesh.surfaces if not name.startswith("cut ")),
+        key=lambda name: (not name.startswith(("hub fillet", "rim fillet")), name),
+    )
+    all_faces = np.concatenate([wheel.mesh.surfaces[name] for name in labels])
+    nodes = np.unique(all_faces)
+    names = np.full(len(nodes), -1)
+    for k, name in reversed(list(enumerate(labels))):
+        names[np.searchsorted(nodes, np.unique(wheel.mesh.surfaces[name]))] = k
+    return Surface(nodes, np.searchsorted(nodes, all_faces), names, tuple(labels))
+
+
+def is_peak(surface: Surface, values: FloatArray) -> BoolArray:
+    """Whether a point's value is not below that of any point it shares a face with."""
+    highest = np.zeros(len(values))
+    on_face = values[surface.faces].max(axis=1)
+    np.maximum.at(highest, surface.faces, on_face[:, None])
+    return np.asarray((values >= highest) & (values > 0.0))
+
+
+def symmetric_images(shape: WheelShape, point: FloatArray) -> FloatArray:
+    """All places (n, 3) of the wheel that are the same as ``point`` by symmetry."""
+    turns = np.stack([rotation(2.0 * np.pi * k / shape.count) for k in _all(shape)])
+    images = turns @ point
+    if not is_mirrored(shape):
+        return np.asarray(images)
+    return np.concatenate([images, images * np.array([1.0, -1.0, 1.0])])
+
+
+def is_mirrored(shape: WheelShape) -> bool:
+    """Whether the plane through a spoke's axis and the axle is a mirror plane."""
+    twice = 2.0 * shape.bolt_hole.angles[0] * len(shape.bolt_hole.angles)
+    off = (twice / (2.0 * np.pi)) % 1.0
+    return bool(min(off, 1.0 - off) < 1e-9)
+
+
+def _all(shape: WheelShape) -> range:
+    return range(shape.count)
+
+
+@dataclass(frozen=True)
+class Peak:
+    """One distinct maximum.
+
+    Attributes
+    ----------
+    index : int
+        Point, numbered within ``Surface.nodes``.
+    copies : int
+        Places of the whole wheel that are the same by symmetry.
+    """
+
+    index: int
+    copies: int
+
+
+def distinct_peaks(
+    wheel: Wheel,
+    surface: Surface,
+    values: FloatArray,
+    excluded: BoolArray,
+    most: int = PLACES,
+) -> list[Peak]:
+    """Local maxima, highest first, each told once.
+
+    Parameters
+    ----------
+    wheel : Wheel
+        For its symmetry.
+    surface : Surface
+        Outer surface.
+    values : ndarray (n_nodes,)
+        Utilisation at its points.
+    excluded : ndarray (n_nodes,) of bool
+        Points that must not be listed; they do not hide a maximum beside them.
+    most : int
+        How many to keep.
+
+    Returns
+    -------
+    list of Peak
+    """
+    seen = np.where(excluded, 0.0, values)
+    candidates = np.flatnonzero(is_peak(surface, seen))
+    rounded = np.array([float(f"{v:.5e}") for v in seen[candidates]])
+    candidates = candidates[np.lexsort((candidates, -rounded))]
+    at = wheel.mesh.points[surface.nodes]
+    found: list[Peak] = []
+    taken = np.empty((0, 3))
+    for index in candidates:
+        if len(found) == most or seen[index] < LEAST_SHARE * seen[candidates[0]]:
+            break
+        gaps = np.linalg.norm(taken - at[index], axis=1)
+        if len(gaps) and gaps.min() < MERGE_RADIUS:
+            continue
+        images = symmetric_images(wheel.shape, at[index])
+        found.append(Peak(int(index), _distinct(images)))
+        taken = np.vstack([taken, images])
+    return found
+
+
+def _distinct(images: FloatArray) -> int:
+    """Number of images that lie apart, a mirror pair within a merge radius being one."""
+    kept: list[FloatArray] = []
+    for image in images:
+        if all(np.linalg.norm(image - other) > MERGE_RADIUS for other in kept):
+            kept.append(image)
+    return len(kept)
+
+
+def near(points: FloatArray, others: FloatArray, radius: float) -> BoolArray:
+    """Whether each of points (n, 3) lies within ``radius`` [mm] of one of the others."""
+    from scipy.spatial import cKDTree
+
+    distance, _ = cKDTree(others).query(points, distance_upper_bound=radius)
+    return np.asarray(np.isfinite(distance))

@@ -1,0 +1,109 @@
+"""Where on a wheel a point is, in the words a wheel engineer would use."""
+
+import numpy as np
+
+from spokecheck.units import FloatArray
+from spokecheck.wheel.profile import spoke_lines
+from spokecheck.wheel.shape import WheelShape
+
+RIM_SURFACES = (
+    "bead seat inboard",
+    "bead seat outboard",
+    "flange inboard",
+    "flange inboard, bead side",
+    "flange outboard",
+    "flange outboard, bead side",
+    "rim inner",
+    "rim well",
+)
+"""Surfaces that belong to the rim, and to its alloy where that differs."""
+
+WORDS = {
+    "attachment face": "attachment face",
+    "bead seat inboard": "bead seat, inboard",
+    "bead seat outboard": "bead seat, outboard",
+    "bolt counterbore": "counterbore of a bolt hole",
+    "bolt hole": "bolt hole",
+    "bolt seat": "cone seat of a bolt hole",
+    "centre bore": "centre bore",
+    "flange inboard": "rim flange, inboard",
+    "flange inboard, bead side": "rim flange, inboard, bead side",
+    "flange outboard": "rim flange, outboard",
+    "flange outboard, bead side": "rim flange, outboard, bead side",
+    "hub fillet, back": "fillet between hub and spoke, back side",
+    "hub fillet, face": "fillet between hub and spoke, face side",
+    "hub front": "front of the hub",
+    "hub front side": "shoulder of the hub, face side",
+    "pad side": "side of the hub pad, back side",
+    "rim fillet, back": "fillet between spoke and rim, back side",
+    "rim fillet, face": "fillet between spoke and rim, face side",
+    "rim inner": "inner side of the rim",
+    "rim well": "rim well, tyre side",
+    "spoke back": "spoke, back side",
+    "spoke face": "spoke, face side",
+    "spoke side": "side of a spoke",
+    "window corner, hub": "window corner, hub end",
+    "window corner, rim": "window corner, rim end",
+    "window hub end": "window edge at the hub",
+    "window rim end": "window edge at the rim",
+}
+"""Plain words of each drawn surface."""
+
+THROUGH_DEPTH = ("window", "spoke side")
+ALONG_SPOKE = ("spoke",)
+EDGE_SHARE = 0.2
+"""Within this share of the depth from face or back a point counts as on that edge."""
+
+
+def name_place(shape: WheelShape, surface: str, point: FloatArray) -> str:
+    """Plain-language place of a surface point.
+
+    Parameters
+    ----------
+    shape : WheelShape
+        The wheel as drawn.
+    surface : str
+        Drawn surface the point lies on.
+    point : ndarray (3,)
+        Position [mm].
+
+    Returns
+    -------
+    str
+        Such as ``window corner, hub end, back edge``.
+    """
+    words = [WORDS[surface]]
+    r = float(np.hypot(point[0], point[1]))
+    if surface.startswith(ALONG_SPOKE):
+        words.append(_along(shape, r))
+    if surface.startswith(THROUGH_DEPTH):
+        words.append(_through(shape, r, float(point[2])))
+    angle = float(np.arctan2(point[1], point[0]))
+    if surface.startswith(("hub", "pad", "rim", "flange", "bead", "centre")):
+        words.append(_beside(shape, angle))
+    return ", ".join(words)
+
+
+def _along(shape: WheelShape, r: float) -> str:
+    """Third of the spoke's length."""
+    share = (r - shape.window.inner) / (shape.window.outer - shape.window.inner)
+    if share < 1.0 / 3.0:
+        return "hub end"
+    return "rim end" if share > 2.0 / 3.0 else "mid-span"
+
+
+def _through(shape: WheelShape, r: float, z: float) -> str:
+    """Where in the axial depth of the spoke."""
+    lines = spoke_lines(shape.design, shape.profile.contour)
+    back, face = lines.at("back", r), lines.at("face", r)
+    share = (z - back) / (face - back)
+    if share < EDGE_SHARE:
+        return "back edge"
+    return "face edge" if share > 1.0 - EDGE_SHARE else "mid-depth"
+
+
+def _beside(shape: WheelShape, angle: float) -> str:
+    """Under a spoke or between two."""
+    spacing = 2.0 * np.pi / shape.design.spokes.count
+    off = abs((angle + spacing / 2.0) % spacing - spacing / 2.0)
+    return "at a spoke" if off < spacing / 4.0 else "between spokes"

@@ -1,0 +1,162 @@
+"""What a screening finds, as plain records that reports can print without thinking."""
+
+from dataclasses import dataclass, field
+
+from spokecheck.cases.procedure import Requirement
+from spokecheck.fatigue.audit import AuditLine
+from spokecheck.screen.hotspots import Surface
+from spokecheck.screen.verdict import Verdict
+from spokecheck.units import FloatArray
+from spokecheck.wheel.build import Wheel
+
+
+@dataclass(frozen=True)
+class HotSpot:
+    """A place where a crack would start first.
+
+    Attributes
+    ----------
+    requirement : str
+        Test and level, such as ``cornering 75 %``.
+    place : str
+        In plain words.
+    surface : str
+        Drawn surface.
+    node : int
+        Point of the mesh.
+    position : tuple of float
+        x, y, z [mm].
+    copies : int
+        Symmetric places on the wheel.
+    alloy : str
+        Alloy there.
+    amplitude, mean, equivalent, allowable : float
+        [MPa]; see ``fatigue.assess``.
+    margin : float
+        Allowable over equivalent amplitude.
+    life_median, life_at_survival : float
+        [cycles]; infinite beyond the last cycle of the S-N line.
+    von_mises : float
+        Greatest von Mises stress over the turn [MPa].
+    stress_error : float
+        Estimated relative error of the stress from the jump between cells.
+    audit : tuple of AuditLine
+        The whole calculation.
+    """
+
+    requirement: str
+    place: str
+    surface: str
+    node: int
+    position: tuple[float, float, float]
+    copies: int
+    alloy: str
+    amplitude: float
+    mean: float
+    equivalent: float
+    allowable: float
+    margin: float
+    life_median: float
+    life_at_survival: float
+    von_mises: float
+    stress_error: float
+    audit: tuple[AuditLine, ...] = field(repr=False)
+
+    @property
+    def radius(self) -> float:
+        """Distance from the axle [mm]."""
+        x, y, _ = self.position
+        return float((x * x + y * y) ** 0.5)
+
+
+@dataclass(frozen=True)
+class Excluded:
+    """Points left out by a named rule.
+
+    Attributes
+    ----------
+    rule : str
+        Name of the rule.
+    points : int
+        How many points it left out.
+    highest : float
+        Highest utilisation among them.
+    place : str
+        Where that is.
+    """
+
+    rule: str
+    points: int
+    highest: float
+    place: str
+
+
+@dataclass(frozen=True)
+class TestResult:
+    """One test at one level.
+
+    Attributes
+    ----------
+    requirement : Requirement
+        Load, cycles and their derivation.
+    spots : tuple of HotSpot
+        Worst first.
+    excluded : tuple of Excluded
+    notes : tuple of str
+        What has to be said about the model.
+    balance : float
+        Misfit of forces and moments, a share of the load.
+    utilisation : ndarray (n_nodes,)
+        On the surface points; excluded ones included.
+    """
+
+    __test__ = False  # not a test class, whatever pytest thinks of its name
+
+    requirement: Requirement
+    spots: tuple[HotSpot, ...]
+    excluded: tuple[Excluded, ...]
+    notes: tuple[str, ...]
+    balance: float
+    utilisation: FloatArray = field(repr=False)
+
+    @property
+    def margin(self) -> float:
+        """Margin of the worst hot spot."""
+        return self.spots[0].margin
+
+
+@dataclass(frozen=True)
+class Screening:
+    """Everything a screening of one design found.
+
+    Attributes
+    ----------
+    wheel : Wheel
+        Meshed wheel, with its design.
+    surface : Surface
+        Its outer surface.
+    tests : tuple of TestResult
+        In the order of the procedure.
+    spots : tuple of HotSpot
+        Over all tests, worst margin first.
+    verdict : Verdict
+    seconds : dict of str to float
+        Wall time by stage; not part of the JSON, which is the same for the same input.
+    """
+
+    wheel: Wheel
+    surface: Surface
+    tests: tuple[TestResult, ...]
+    spots: tuple[HotSpot, ...]
+    verdict: Verdict
+    seconds: dict[str, float] = field(repr=False)
+
+    @property
+    def name(self) -> str:
+        """Name of the design."""
+        return self.wheel.design.name
+
+    @property
+    def worst(self) -> HotSpot:
+        """The hot spot with the smallest margin."""
+        return self.spots[0]
