@@ -57,7 +57,7 @@ def cornering_case(wheel: Wheel, moment: float, clamped: str = "inboard") -> Loa
     load = OrderLoad(
         1,
         np.zeros((mesh.n_points, 3), dtype=complex),
-        force * turning,
+        np.asarray(force * turning, dtype=complex),
         1j * moment * turning,
     )
     return LoadCase(

@@ -88,7 +88,7 @@ def radial_case(wheel: Wheel, force: float, bead: BeadLoad | None = None) -> Loa
 
 
 def seat_forces(wheel: Wheel, seat: str, patch: Patch, order: int) -> ComplexArray:
-    """Nodal forces (n_points, 3) [N] of one order of a patch of 1 MPa peak on a seat."""
+    """Nodal forces (n_points, 3) [N] of one order of a patch of 1 MPa peak."""
     mesh = wheel.mesh
     weight = patch.coefficient(order) * (1.0 if order == 0 else 2.0)
 

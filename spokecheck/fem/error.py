@@ -70,4 +70,6 @@ def point_errors(
     count = np.bincount(flat, minlength=n_points)
     mean = np.bincount(flat, np.repeat(errors, 10), n_points) / np.maximum(count, 1)
     size = np.sqrt((np.abs(recovered) ** 2 @ SHEAR_WEIGHT).sum(axis=0))
-    return np.divide(mean, size, out=np.full(n_points, np.inf), where=size > 0.0)
+    share = np.full(n_points, np.inf)
+    np.divide(mean, size, out=share, where=size > 0.0)
+    return share

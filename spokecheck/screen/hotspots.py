@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from spokecheck.fem.cyclic import rotation
 from spokecheck.units import BoolArray, FloatArray, IntArray
@@ -79,7 +80,9 @@ def is_peak(surface: Surface, values: FloatArray) -> BoolArray:
 
 def symmetric_images(shape: WheelShape, point: FloatArray) -> FloatArray:
     """All places (n, 3) of the wheel that are the same as ``point`` by symmetry."""
-    turns = np.stack([rotation(2.0 * np.pi * k / shape.count) for k in _all(shape)])
+    turns = np.stack(
+        [rotation(2.0 * np.pi * k / shape.count) for k in range(shape.count)]
+    )
     images = turns @ point
     if not is_mirrored(shape):
         return np.asarray(images)
@@ -91,10 +94,6 @@ def is_mirrored(shape: WheelShape) -> bool:
     twice = 2.0 * shape.bolt_hole.angles[0] * len(shape.bolt_hole.angles)
     off = (twice / (2.0 * np.pi)) % 1.0
     return bool(min(off, 1.0 - off) < 1e-9)
-
-
-def _all(shape: WheelShape) -> range:
-    return range(shape.count)
 
 
 @dataclass(frozen=True)
@@ -159,7 +158,7 @@ def distinct_peaks(
 
 
 def _distinct(images: FloatArray) -> int:
-    """Number of images that lie apart, a mirror pair within a merge radius being one."""
+    """Number of images that lie apart; a close mirror pair is one."""
     kept: list[FloatArray] = []
     for image in images:
         if all(np.linalg.norm(image - other) > MERGE_RADIUS for other in kept):
@@ -168,8 +167,6 @@ def _distinct(images: FloatArray) -> int:
 
 
 def near(points: FloatArray, others: FloatArray, radius: float) -> BoolArray:
-    """Whether each of points (n, 3) lies within ``radius`` [mm] of one of the others."""
-    from scipy.spatial import cKDTree
-
+    """Whether each of points (n, 3) lies within ``radius`` [mm] of the others."""
     distance, _ = cKDTree(others).query(points, distance_upper_bound=radius)
     return np.asarray(np.isfinite(distance))

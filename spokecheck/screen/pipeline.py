@@ -3,7 +3,7 @@
 design -> wheel -> body -> load cases -> stress histories -> hot spots -> verdict
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from spokecheck.cases.procedure import requirements
 from spokecheck.cases.radial import BeadLoad
@@ -34,9 +34,9 @@ class Options:
         Flange held in the cornering test; None takes the procedure's.
     """
 
-    fineness: Fineness = Fineness()
+    fineness: Fineness = field(default_factory=Fineness)
     procedure: str = "un-r124"
-    bead: BeadLoad = BeadLoad()
+    bead: BeadLoad = field(default_factory=BeadLoad)
     clamped: str | None = None
 
 

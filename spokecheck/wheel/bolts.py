@@ -1,4 +1,4 @@
-"""Bolt holes: one cutter of revolution with a 60-degree cone seat, copied on the circle."""
+"""Bolt holes: one cutter of revolution with a 60-degree cone seat, many copies."""
 
 from dataclasses import dataclass
 

@@ -230,7 +230,8 @@ def distance_to(curve: Curve, xy: FloatArray) -> FloatArray:
     to_ends = np.minimum(
         np.linalg.norm(v - start, axis=1), np.linalg.norm(v - end, axis=1)
     )
-    return np.where(angle <= half + 1e-9, np.abs(size - curve.radius), to_ends)
+    on_arc = angle <= half + 1e-9
+    return np.asarray(np.where(on_arc, np.abs(size - curve.radius), to_ends))
 
 
 def _size(v: FloatArray) -> float:

@@ -111,6 +111,7 @@ class Placement:
     second: FloatArray
 
     def __call__(self, uv: tuple[float, float]) -> tuple[float, float, float]:
+        """Place a point of the drawing plane."""
         x, y, z = self.origin + uv[0] * self.first + uv[1] * self.second
         return float(x), float(y), float(z)
 
@@ -284,7 +285,7 @@ def _oriented(outer: IntArray, number: IntArray, faces: list[int]) -> IntArray:
     keys = np.sort(outer[:, :3], axis=1) @ weights
     order = np.argsort(keys)
     at = order[np.searchsorted(keys[order], wanted @ weights)]
-    return outer[np.sort(at)]
+    return np.asarray(outer[np.sort(at)])
 
 
 def _cut_pairs(

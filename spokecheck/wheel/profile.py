@@ -60,7 +60,7 @@ class SpokeLines:
     back: tuple[float, float]
 
     def at(self, which: str, r: float) -> float:
-        """Height z [mm] of ``face`` or ``back`` at radius r, extended beyond both ends."""
+        """Height z [mm] of ``face`` or ``back`` at radius r, extended at both ends."""
         z0, z1 = self.face if which == "face" else self.back
         return z0 + (z1 - z0) * (r - self.root) / (self.tip - self.root)
 

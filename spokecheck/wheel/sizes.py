@@ -32,10 +32,11 @@ ROLLING_FACTOR = 3.05
 from memory)."""
 
 LOADED_FACTOR = 0.935
-"""Static loaded over free radius: middle of 0.92 to 0.95 (rule of thumb, from memory)."""
+"""Static loaded over free radius, middle of 0.92 to 0.95 (rule of thumb, from
+memory)."""
 
-_RIM = re.compile(r"^\s*(\d+(?:[.,]\d+)?)\s*(JJ|J)\s*[xX×]\s*(\d+)\s*$")
-_RIM_SWAPPED = re.compile(r"^\s*(\d+)\s*[xX×]\s*(\d+(?:[.,]\d+)?)\s*(JJ|J)\s*$")
+_RIM = re.compile(r"^\s*(\d+(?:[.,]\d+)?)\s*(JJ|J)\s*[xX*]\s*(\d+)\s*$")
+_RIM_SWAPPED = re.compile(r"^\s*(\d+)\s*[xX*]\s*(\d+(?:[.,]\d+)?)\s*(JJ|J)\s*$")
 _TYRE = re.compile(r"^\s*(\d{3})\s*/\s*(\d{2})\s*Z?R\s*(\d{2})\b.*$", re.IGNORECASE)
 
 

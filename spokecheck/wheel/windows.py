@@ -128,7 +128,8 @@ def _mirrored(
     The outline starts on the bisector at the rim and runs anticlockwise.
     """
     ends = [piece[1] for piece in half[1:]] + [last]
-    upper, lower = [], []
+    upper: list[Curve] = []
+    lower: list[Curve] = []
     for (centre, start, name), end in zip(half, ends, strict=True):
         flip = np.array([1.0, -1.0])
         if centre is None:

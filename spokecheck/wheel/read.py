@@ -1,0 +1,157 @@
+"""Read a design file and report all its faults together."""
+
+import difflib
+import tomllib
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from spokecheck.errors import DesignError, Fault
+from spokecheck.wheel.design import Design
+from spokecheck.wheel.limits import find_faults
+
+LARGEST_FILE = 1_000_000
+"""A design file has a few kilobytes; anything near this [bytes] is something else."""
+
+
+def read_design(path: Path) -> Design:
+    """Read a design file.
+
+    Parameters
+    ----------
+    path : Path
+        TOML file.
+
+    Returns
+    -------
+    Design
+        Without faults: it can be drawn.
+
+    Raises
+    ------
+    DesignError
+        With every fault found: unreadable file, unknown keys, values out of range,
+        combinations that make no wheel.
+    """
+    source = str(path)
+    return parse_design(_read_text(path, source), source)
+
+
+def parse_design(text: str, source: str = "design") -> Design:
+    """Design from the text of a file; ``source`` names it in messages."""
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as failure:
+        raise DesignError(
+            source, [Fault("TOML", "", str(failure), "mend the syntax there")]
+        ) from failure
+    try:
+        design = Design.model_validate(raw)
+    except ValidationError as failure:
+        faults = [_fault(error) for error in failure.errors(include_url=False)]
+        faults += find_faults(_readable_part(raw))
+        raise DesignError(source, faults) from failure
+    faults = find_faults(design)
+    if faults:
+        raise DesignError(source, faults)
+    return design
+
+
+def _read_text(path: Path, source: str) -> str:
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            size = f"{path.stat().st_size} bytes"
+            limit = f"more than {LARGEST_FILE} bytes"
+            raise DesignError(source, [Fault("file", size, limit, "is it a design?")])
+        return path.read_text(encoding="utf-8")
+    except OSError as failure:
+        reason = failure.strerror or str(failure)
+        raise DesignError(
+            source, [Fault("file", "", reason, "check the path")]
+        ) from failure
+    except UnicodeDecodeError as failure:
+        raise DesignError(
+            source, [Fault("file", "", "is not UTF-8 text", "save it as UTF-8")]
+        ) from failure
+
+
+def _readable_part(raw: dict[str, Any]) -> Design:
+    """Design with those tables only whose own fields are in order."""
+    tables = {}
+    for name, field in Design.model_fields.items():
+        kind: Any = field.annotation
+        if not isinstance(raw.get(name), dict) or not hasattr(kind, "model_fields"):
+            continue
+        known = {k: v for k, v in raw[name].items() if k in kind.model_fields}
+        with suppress(ValidationError):
+            tables[name] = kind.model_validate(known)
+    return Design.model_construct(_fields_set=set(tables), **tables)
+
+
+def _fault(error: Any) -> Fault:
+    """Fault of a single field, in this project's words."""
+    key = ".".join(str(part) for part in error["loc"])
+    unit = _unit(key)
+    value = "" if error["type"] == "missing" else f"{_shown(error['input'])}{unit}"
+    context = error.get("ctx", {})
+    match error["type"]:
+        case "missing":
+            return Fault(key, "missing", "this key is needed", f"add {key}")
+        case "extra_forbidden":
+            known = "unknown key"
+            return Fault(key, value, known, _suggestion(error["loc"]))
+        case "greater_than_equal" | "greater_than":
+            bound = context.get("ge", context.get("gt"))
+            remedy = f"raise it{_check_unit(unit)}"
+            return Fault(key, value, f"must be at least {bound:g}{unit}", remedy)
+        case "less_than_equal" | "less_than":
+            bound = context.get("le", context.get("lt"))
+            remedy = f"lower it{_check_unit(unit)}"
+            return Fault(key, value, f"must be at most {bound:g}{unit}", remedy)
+        case "value_error":
+            reason = str(context.get("error", error["msg"]))
+            return Fault(key, value, reason, "mend the text")
+        case "literal_error":
+            expected = context.get("expected", "")
+            return Fault(key, value, f"must be {expected}", "choose one of these")
+    return Fault(key, value, error["msg"].lower(), "mend the value")
+
+
+def _unit(key: str) -> str:
+    """Unit that the name of a key carries."""
+    for suffix, unit in _UNITS.items():
+        if key.endswith(suffix):
+            return f" {unit}"
+    return ""
+
+
+_UNITS = {
+    "_mm": "mm",
+    "_deg": "deg",
+    "_kg": "kg",
+    "_kpa": "kPa",
+    "_um": "um",
+}
+
+
+def _check_unit(unit: str) -> str:
+    return f", and check that it is in{unit}" if unit else ""
+
+
+def _shown(value: object) -> str:
+    text = value if isinstance(value, str) else repr(value)
+    return text if len(text) <= 40 else f"{text[:37]}..."
+
+
+def _suggestion(location: tuple[int | str, ...]) -> str:
+    """Nearest known key of the same table."""
+    table: Any = Design
+    for part in location[:-1]:
+        field = table.model_fields.get(str(part))
+        if field is None:
+            return "remove it"
+        table = field.annotation
+    near = difflib.get_close_matches(str(location[-1]), table.model_fields, 1, 0.6)
+    return f"did you mean {near[0]}?" if near else "remove it"
