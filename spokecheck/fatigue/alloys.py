@@ -120,6 +120,14 @@ NUMBERS = (
 )
 """Numbers that stand directly below an alloy."""
 
+SN_ROUTES = {
+    "basquin": "sn.sigma_f",
+    "equivalent-stress": "sn.intercept",
+    "log-life": "sn.intercept",
+    "fkm-estimate": "rm",
+}
+"""S-N routes, and the number whose basis and source stand for the line."""
+
 
 def read_alloys(path: Path | None = None) -> Mapping[str, Alloy]:
     """Alloys of a data file, by id.
@@ -197,14 +205,14 @@ def _alloy(
     try:
         numbers = {name: facts[name].inside for name in NUMBERS}
         group = guideline.group(entry["group"])
-        mean_route, ratios = _mean_stress(entry["mean_stress"], facts)
+        mean_route, ratios = _mean_stress(entry["mean_stress"], facts, place)
         return Alloy(
             id=key,
             name=entry["name"],
             process=entry["process"],
             note=entry["note"],
             group=group,
-            sn=_line(entry["sn"], facts, group),
+            sn=_line(entry["sn"], facts, group, place),
             mean_stress=mean_route,
             tested_ratios=ratios,
             facts=facts,
@@ -244,9 +252,17 @@ def _facts(
 
 
 def _line(
-    table: dict[str, Any], facts: Mapping[str, Fact], group: guideline.Group
+    table: dict[str, Any],
+    facts: Mapping[str, Fact],
+    group: guideline.Group,
+    place: str,
 ) -> SNLine:
     """S-N line of an alloy by its route."""
+    route = table["route"]
+    if route not in SN_ROUTES:
+        raise FatigueError(
+            f"S-N route {route}: unknown ({place}); use one of {', '.join(SN_ROUTES)}"
+        )
 
     def number(name: str) -> float:
         return facts[f"sn.{name}"].inside
@@ -254,8 +270,7 @@ def _line(
     tested = None
     if "tested_min" in table:
         tested = (number("tested_min"), number("tested_max"))
-    route = table["route"]
-    lead = {"basquin": "sn.sigma_f", "fkm-estimate": "rm"}.get(route, "sn.intercept")
+    lead = SN_ROUTES[route]
     told = sn_routes.Provenance(
         cycles_min=number("cycles_min"),
         cycles_max=number("cycles_max"),
@@ -272,16 +287,11 @@ def _line(
         )
     if route == "log-life":
         return sn_routes.from_log_life(number("intercept"), number("exponent"), told)
-    if route == "fkm-estimate":
-        return sn_routes.fkm_estimate(facts["rm"].inside, group.strength_ratio, told)
-    raise FatigueError(
-        f"S-N route {route}: unknown; use basquin, equivalent-stress, log-life or "
-        "fkm-estimate"
-    )
+    return sn_routes.fkm_estimate(facts["rm"].inside, group.strength_ratio, told)
 
 
 def _mean_stress(
-    table: dict[str, Any], facts: Mapping[str, Fact]
+    table: dict[str, Any], facts: Mapping[str, Fact], place: str
 ) -> tuple[MeanStressRoute, tuple[float, float] | None]:
     """Mean-stress route of an alloy, and the stress ratios tested for it."""
     credit = bool(table["credit_compression"])
@@ -297,4 +307,6 @@ def _mean_stress(
         a, b = (facts[f"mean_stress.{name}"].inside for name in ("a", "b"))
         sensitivity = a * facts["rm"].inside / MPA_PER_GPA + b
         return Fkm(credit_compression=credit, sensitivity=sensitivity), ratios
-    raise FatigueError(f"mean-stress route {route}: unknown; use walker or fkm")
+    raise FatigueError(
+        f"mean-stress route {route}: unknown ({place}); use walker or fkm"
+    )

@@ -66,6 +66,25 @@ def deviator5(stress: FloatArray) -> FloatArray:
     return np.stack([first, second, *np.moveaxis(stress[..., 3:], -1, 0)], axis=-1)
 
 
+def from_deviator5(vector: FloatArray) -> FloatArray:
+    """Deviatoric stress of a five-vector: `deviator5` undone.
+
+    Parameters
+    ----------
+    vector : ndarray (..., 5)
+        As made by `deviator5` [MPa].
+
+    Returns
+    -------
+    ndarray (..., 6)
+        Stress without hydrostatic part [MPa].
+    """
+    first = vector[..., 0] / np.sqrt(3.0)
+    second = vector[..., 1]
+    normals = [2.0 * first, second - first, -second - first]
+    return np.stack([*normals, *np.moveaxis(vector[..., 2:], -1, 0)], axis=-1)
+
+
 def von_mises(stress: FloatArray) -> FloatArray:
     """Von Mises equivalent stress [MPa] of (..., 6), shape (...).
 

@@ -1,0 +1,307 @@
+"""Multiaxial criteria: how far a turning stress fills a fatigue limit.
+
+Each returns left side over right side, 1 at the limit, for every point.
+They ask for two strengths at the same number of cycles, fully reversed: in tension or
+bending, and in torsion.
+For cast aluminium their ratio is 0.75 to 0.85, for wrought about 0.577 (FKM guideline
+2012; Shigley's Mechanical Engineering Design, Table 6-14), so that cast alloys are
+sensitive to hydrostatic stress and von Mises alone does not suit them.
+
+References
+----------
+Papadopoulos, Davoli, Gorla, Filippini, Bernasconi, Int J Fatigue 19 (1997) 219-235
+(from memory), for the forms and constants below unless told otherwise.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from spokecheck.errors import FatigueError
+from spokecheck.fatigue import measures
+from spokecheck.fatigue.ball import smallest_ball
+from spokecheck.fatigue.history import StressHistory
+from spokecheck.fatigue.planes import critical_plane, hemisphere
+from spokecheck.fatigue.sampling import chunks, crest, turn_count
+from spokecheck.fatigue.tensors import (
+    as_matrix,
+    deviator5,
+    extreme_principals,
+    from_deviator5,
+    trace,
+)
+from spokecheck.units import FloatArray
+
+FINDLEY_PLANES = 600
+FINDLEY_ZOOMS = (0.07, 0.025, 0.009, 0.003)
+"""Planes of the first search, and half-widths [rad] of the finer ones after it."""
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Fully reversed strengths at the same number of cycles.
+
+    Attributes
+    ----------
+    normal : float
+        In bending or tension, f_-1 [MPa].
+    shear : float
+        In torsion, t_-1 [MPa].
+
+    Raises
+    ------
+    FatigueError
+        If their ratio leaves 0.5 to 1, within which the criteria have a meaning.
+    """
+
+    normal: float
+    shear: float
+
+    def __post_init__(self) -> None:
+        ratio = self.shear / self.normal
+        if not 0.5 <= ratio < 1.0:
+            raise FatigueError(
+                f"shear over normal fatigue strength = {ratio:.3g}: must be at least "
+                "0.5 and below 1; wrought aluminium has about 0.58, cast 0.75 to 0.85"
+            )
+
+
+def von_mises(
+    history: StressHistory, limits: Limits, measure: str = "ellipse"
+) -> FloatArray:
+    """Von Mises amplitude over the normal strength; no mean stress.
+
+    Parameters
+    ----------
+    history : StressHistory
+        Any orders.
+    limits : Limits
+        Strengths.
+    measure : {"ellipse", "hypersphere"}
+        How the amplitude of the deviator is taken.
+
+    Returns
+    -------
+    ndarray (n_points,)
+        sqrt(3 J2,a) / f_-1.
+    """
+    return _amplitude(history, measure) / limits.normal
+
+
+def sines(
+    history: StressHistory,
+    limits: Limits,
+    pulsating: float,
+    measure: str = "ellipse",
+) -> FloatArray:
+    """Sines: amplitude of the deviator and mean hydrostatic stress.
+
+    Parameters
+    ----------
+    history : StressHistory
+        Any orders.
+    limits : Limits
+        Strengths; only the one in torsion is used.
+    pulsating : float
+        Amplitude at the limit in pulsating bending, R = 0, f_0 [MPa].
+    measure : {"ellipse", "hypersphere"}
+        How the amplitude of the deviator is taken.
+
+    Returns
+    -------
+    ndarray (n_points,)
+        (sqrt(J2,a) + k sH,mean) / t_-1 with k = 3 t_-1 / f_0 - sqrt(3).
+
+    Raises
+    ------
+    FatigueError
+        If `pulsating` is so large that a mean tension would help.
+    """
+    k = 3.0 * limits.shear / pulsating - np.sqrt(3.0)
+    if not k >= 0.0:
+        raise FatigueError(
+            f"pulsating strength {pulsating:g} MPa: must not exceed sqrt(3) times the "
+            f"one in torsion, {np.sqrt(3.0) * limits.shear:.4g} MPa; give an amplitude"
+        )
+    root = _amplitude(history, measure) / np.sqrt(3.0)
+    mean = measures.mean_stress(history) / 3.0
+    return np.asarray((root + k * mean) / limits.shear)
+
+
+def crossland(
+    history: StressHistory, limits: Limits, measure: str = "ellipse"
+) -> FloatArray:
+    """Crossland: amplitude of the deviator and greatest hydrostatic stress.
+
+    Parameters
+    ----------
+    history : StressHistory
+        Any orders.
+    limits : Limits
+        Strengths, shear over normal at least 1 / sqrt(3).
+    measure : {"ellipse", "hypersphere"}
+        How the amplitude of the deviator is taken.
+
+    Returns
+    -------
+    ndarray (n_points,)
+        (sqrt(J2,a) + k sH,max) / t_-1 with k = 3 t_-1 / f_-1 - sqrt(3).
+
+    Notes
+    -----
+    For 0.577, rounded below 1 / sqrt(3), k is taken as 0.
+    """
+    k = max(3.0 * limits.shear / limits.normal - np.sqrt(3.0), 0.0)
+    root = _amplitude(history, measure) / np.sqrt(3.0)
+    crest_ = measures.hydrostatic_crest(history)
+    return np.asarray((root + k * crest_) / limits.shear)
+
+
+def dang_van(history: StressHistory, limits: Limits) -> FloatArray:
+    """Dang Van: Tresca shear about the centre of the path, with hydrostatic stress.
+
+    Parameters
+    ----------
+    history : StressHistory
+        Any orders.
+    limits : Limits
+        Strengths.
+
+    Returns
+    -------
+    ndarray (n_points,)
+        max over the turn of (tau + a sH) / t_-1 with a = 3 (t_-1 / f_-1 - 1/2).
+
+    Notes
+    -----
+    The centre is that of the smallest ball round the deviatoric path; for one turning
+    order the steady deviator.
+    Up to 18 % unsafe near circular paths: must not be used alone.
+    """
+    a = 3.0 * (limits.shear / limits.normal - 0.5)
+    turns = turn_count(history)
+    filled = np.empty(history.n_points)
+    for part in chunks(history, 30 * turns):
+        some = history.take(part)
+        stress = some.sample(turns)
+        if some.single:
+            centre = deviator5(some.mean)
+        else:
+            path = np.ascontiguousarray(deviator5(stress).transpose(1, 0, 2))
+            centre = smallest_ball(path)[0]
+        low, high = extreme_principals(stress - from_deviator5(centre))
+        filled[part] = crest(0.5 * (high - low) + a * trace(stress) / 3.0)
+    return filled / limits.shear
+
+
+def normal(history: StressHistory, limits: Limits) -> FloatArray:
+    """Greatest normal-stress amplitude over all planes, over the normal strength.
+
+    For brittle, cast material; takes no account of mean stress.
+    """
+    return critical_plane(history).amplitude / limits.normal
+
+
+def findley_constant(limits: Limits) -> float:
+    """Findley's k from f_-1 / t_-1 = 2 / (1 + k / sqrt(1 + k^2))."""
+    share = 2.0 * limits.shear / limits.normal - 1.0
+    return float(share / np.sqrt(1.0 - share**2))
+
+
+def findley(history: StressHistory, limits: Limits) -> FloatArray:
+    """Findley: the plane of greatest shear amplitude plus k times normal stress.
+
+    Parameters
+    ----------
+    history : StressHistory
+        Any orders; meant for hot spots, not for whole fields, as every plane is tried.
+    limits : Limits
+        Strengths.
+
+    Returns
+    -------
+    ndarray (n_points,)
+        max over planes of (ta + k sn,max) / (t_-1 sqrt(1 + k^2)).
+
+    Notes
+    -----
+    ta is the radius of the smallest circle round the path of the shear traction.
+    Six hundred planes, 3.5 degrees apart, then four finer searches round the best.
+
+    References
+    ----------
+    Findley, J Eng Ind 81 (1959) 301-306 (from memory).
+    """
+    k = findley_constant(limits)
+    turns = 3 if history.single else turn_count(history)
+    filled = np.empty(history.n_points)
+    for part in chunks(history, FINDLEY_PLANES * turns * 16):
+        some = history.take(part)
+        planes = np.repeat(hemisphere(FINDLEY_PLANES)[None], some.n_points, axis=0)
+        best = _best_plane(some, planes, k)
+        for width in FINDLEY_ZOOMS:
+            best = _best_plane(some, _around(best[1], width), k)
+        filled[part] = best[0]
+    return np.asarray(filled / (limits.shear * np.sqrt(1.0 + k**2)))
+
+
+def _best_plane(
+    history: StressHistory, planes: FloatArray, k: float
+) -> tuple[FloatArray, FloatArray]:
+    """Greatest ta + k sn,max over planes (n_points, n_planes, 3), and its plane."""
+    on_planes = _ellipses if history.single else _paths
+    shear, greatest = on_planes(history, planes)
+    harm = shear + k * greatest
+    best, points = harm.argmax(axis=1), np.arange(len(harm))
+    return harm[points, best], planes[points, best]
+
+
+def _resolved(stress: FloatArray, planes: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Normal stress (..., n, p) and shear traction (..., n, p, 3) on planes."""
+    traction = np.einsum("...nij,npj->...npi", as_matrix(stress), planes)
+    across = np.einsum("...npi,npi->...np", traction, planes)
+    return across, traction - across[..., None] * planes
+
+
+def _ellipses(
+    history: StressHistory, planes: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Shear amplitude and greatest normal stress, closed form for one order."""
+    (na, a), (nb, b) = (_resolved(part, planes) for part in history.ellipse())
+    aa, ab, bb = (np.einsum("npi,npi->np", x, y) for x, y in ((a, a), (a, b), (b, b)))
+    greater = 0.5 * (aa + bb) + np.hypot(0.5 * (aa - bb), ab)
+    steady = _resolved(history.mean, planes)[0]
+    return np.sqrt(greater), steady + np.hypot(na, nb)
+
+
+def _paths(history: StressHistory, planes: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Shear amplitude and greatest normal stress from a sampled turn."""
+    across, along = _resolved(history.sample(turn_count(history)), planes)
+    turns, points, n_planes = across.shape
+    path = along.transpose(1, 2, 0, 3).reshape(points * n_planes, turns, 3)
+    radius = smallest_ball(path)[1].reshape(points, n_planes)
+    return radius, crest(across)
+
+
+def _around(normals: FloatArray, width: float) -> FloatArray:
+    """Planes on a 7 x 7 grid of tilts within a half-width [rad], (n_points, 49, 3)."""
+    helper = np.where(np.abs(normals[:, :1]) < 0.7, [[1.0, 0, 0]], [[0, 1.0, 0]])
+    first = np.cross(normals, helper)
+    first /= np.linalg.norm(first, axis=1, keepdims=True)
+    second = np.cross(normals, first)
+    tilt = np.linspace(-width, width, 7)
+    u, v = (grid.ravel()[None, :, None] for grid in np.meshgrid(tilt, tilt))
+    planes = normals[:, None] + u * first[:, None] + v * second[:, None]
+    return np.asarray(planes / np.linalg.norm(planes, axis=2, keepdims=True))
+
+
+def _amplitude(history: StressHistory, measure: str) -> FloatArray:
+    """Von Mises amplitude [MPa] by name of its measure."""
+    known: dict[str, Callable[[StressHistory], FloatArray]] = {
+        "ellipse": measures.ellipse_amplitude,
+        "hypersphere": measures.hypersphere_amplitude,
+    }
+    if measure not in known:
+        raise FatigueError(f"measure {measure}: unknown; use one of {', '.join(known)}")
+    return known[measure](history)

@@ -1,0 +1,148 @@
+"""The alloy file: complete, sourced, and refused when it is not."""
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from spokecheck.errors import FatigueError
+from spokecheck.fatigue.alloys import NUMBERS, alloy, read_alloys
+
+IDS = [
+    "a356-t6-low-pressure",
+    "a356-t6-gravity",
+    "a356-t6-flow-formed",
+    "6061-t6-forged",
+    "6082-t6-forged",
+]
+ENTRIES = list(read_alloys().values())
+
+
+def test_the_file_has_the_five_alloys():
+    """Five alloys by process, in this order."""
+    assert list(read_alloys()) == IDS
+
+
+@pytest.mark.parametrize("entry", ENTRIES, ids=lambda a: a.id)
+def test_every_number_has_a_unit_a_basis_and_a_source(entry):
+    """No number of the file stands without unit, basis and a source of some length."""
+    assert set(NUMBERS) < set(entry.facts)
+    assert {"sn.cycles_min", "sn.cycles_max", "sn.log_life_std"} < set(entry.facts)
+    for fact in entry.facts.values():
+        assert np.isfinite(fact.value)
+        assert fact.unit
+        assert len(fact.basis) > 4
+        assert len(fact.source) > 15
+    assert entry.sn.basis
+    assert entry.sn.source
+    assert entry.note
+
+
+@pytest.mark.parametrize("entry", ENTRIES, ids=lambda a: a.id)
+def test_numbers_are_physically_possible(entry):
+    """Units inside are MPa and t/mm3: aluminium's numbers, not gigapascals."""
+    assert 65e3 < entry.youngs_modulus < 80e3
+    assert 0.3 < entry.poisson < 0.35
+    assert 2.6e-9 < entry.density < 2.8e-9
+    assert 0 < entry.rp02 < entry.rm < 500
+    assert 0 < entry.elongation < 0.3
+    assert 0.5 < entry.shear_ratio < 1.0
+
+
+def test_handbook_values_of_the_cast_and_forged_entries():
+    """A356-T6 class 1: 38/28 ksi, 5 %; 6061-T6 die forging: 38/35 ksi, 7 %.
+
+    MIL-HDBK-5J Tables 3.9.5.0(b) and 3.6.2.0(e), rounded there to ksi; 1 ksi is
+    6.894757 MPa, 1 lb/in3 is 27.68 g/cm3.
+    """
+    ksi, pci = 6.894757, 2.76799e-8
+    cast, forged = alloy("a356-t6-low-pressure"), alloy("6061-t6-forged")
+    assert_allclose([cast.rm, cast.rp02], [38 * ksi, 28 * ksi], atol=0.5)
+    assert_allclose([forged.rm, forged.rp02], [38 * ksi, 35 * ksi], atol=0.5)
+    assert_allclose(cast.youngs_modulus, 10.4e3 * ksi, rtol=1e-3)
+    assert_allclose(forged.youngs_modulus, 9.9e3 * ksi, rtol=1e-3)
+    assert_allclose(
+        [cast.density, forged.density], [0.097 * pci, 0.098 * pci], rtol=1e-3
+    )
+    assert_allclose([cast.elongation, forged.elongation], [0.05, 0.07], rtol=1e-12)
+
+
+def test_the_gravity_entry_is_never_stronger_than_the_low_pressure_one():
+    """Lower strength class and quality factor: less amplitude at every life."""
+    low, gravity = alloy("a356-t6-low-pressure"), alloy("a356-t6-gravity")
+    assert_allclose(gravity.casting_factor, gravity.rm / low.rm, atol=5e-4)
+    assert low.casting_factor == 1.0
+
+
+def test_the_spun_entry_says_that_its_line_is_the_cast_one():
+    """The spun entry uses the cast S-N line, for want of its own, and says so."""
+    spun, cast = alloy("a356-t6-flow-formed"), alloy("a356-t6-low-pressure")
+    assert "No S-N line of a spun zone is sourced" in spun.note
+    assert spun.sn.formula == cast.sn.formula
+
+
+def test_an_unknown_alloy_lists_the_known_and_the_closest():
+    """An unknown id is refused with the closest id and all of them."""
+    with pytest.raises(FatigueError) as caught:
+        alloy("6061-T6-forge")
+    message = str(caught.value)
+    assert "did you mean 6061-t6-forged?" in message
+    assert all(key in message for key in IDS)
+
+
+@pytest.fixture
+def own_file(tmp_path):
+    """Copy of the package's file with one text replaced."""
+    from importlib import resources
+
+    text = resources.files("spokecheck.fatigue").joinpath("alloys.toml").read_text()
+
+    def write(old="", new=""):
+        assert old in text
+        path = tmp_path / "own.toml"
+        path.write_text(text.replace(old, new, 1))
+        return path
+
+    return write
+
+
+def test_a_user_file_of_the_same_form_is_read(own_file):
+    """A file elsewhere with another density gives that density."""
+    path = own_file("value = 2685,", "value = 2700,")
+    assert_allclose(read_alloys(path)[IDS[0]].density, 2.7e-9, rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        (', source = "mil-cast" }', " }", "youngs_modulus: source missing"),
+        ('source = "mil-cast" }', 'source = "hearsay" }', "not under"),
+        ('basis = "typical, tension"', 'basis = ""', "basis or source"),
+        (
+            'note = "S-N of smooth',
+            'fudge = 0.33\nnote = "S-N of smooth',
+            "fudge = 0.33: a bare number",
+        ),
+        ('group = "cast"', 'group = "sintered"', "alloy group sintered"),
+        ('route = "basquin"', 'route = "guess"', "S-N route guess: unknown"),
+        ('route = "fkm"', 'route = "guess"', "mean-stress route guess: unknown"),
+        ('process = "low-pressure cast"', "", "process: missing"),
+        ("[alloy.6061-t6-forged]", "[alloy.6061-t6-forged", "not TOML"),
+    ],
+)
+def test_faults_of_a_user_file_are_named(own_file, old, new, told):
+    """A number without its columns, or an unknown route, is refused by name."""
+    with pytest.raises(FatigueError, match=told.replace("[", r"\[")):
+        read_alloys(own_file(old, new))
+
+
+def test_a_missing_file_is_told(tmp_path):
+    """A file that is not there is a fault of the input."""
+    with pytest.raises(FatigueError, match="cannot be read"):
+        read_alloys(tmp_path / "none.toml")
+
+
+def test_an_estimated_line_needs_only_the_tensile_strength(own_file):
+    """Route fkm-estimate gives 0.30 Rm at 1e6 cycles and 97.5 % survival."""
+    path = own_file('route = "basquin"', 'route = "fkm-estimate"')
+    line = read_alloys(path)[IDS[0]].sn
+    assert_allclose(line.amplitude(1e6, 0.975), 0.30 * 262.0, rtol=1e-12)
