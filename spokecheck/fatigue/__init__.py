@@ -2,7 +2,8 @@
 
 The room takes plain arrays and sees neither mesh nor solver.
 Reading order: ``tensors``, ``history``, ``sampling``, ``ball``, ``planes``,
-``measures``, ``criteria`` (the multiaxial half); ``guideline``, ``mean_stress``,
-``sn``, ``sn_routes``, ``alloys``, ``knockdowns``, ``support``, ``defects`` (the
-material half); ``audit``, ``strength``, ``assess`` (where both meet).
+``measures``, ``criteria``, ``findley`` (the multiaxial half); ``guideline``,
+``mean_stress``, ``sn``, ``sn_routes``, ``facts``, ``alloys``, ``knockdowns``,
+``support``, ``defects`` (the material half); ``audit``, ``strength``, ``assess``
+(where both meet).
 """

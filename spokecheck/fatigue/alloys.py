@@ -15,40 +15,9 @@ from typing import Any
 
 from spokecheck.errors import FatigueError
 from spokecheck.fatigue import guideline, sn_routes
+from spokecheck.fatigue.facts import MPA_PER_GPA, Fact, read_facts
 from spokecheck.fatigue.mean_stress import Fkm, MeanStressRoute, Walker
 from spokecheck.fatigue.sn import SNLine
-
-MPA_PER_GPA = 1.0e3
-T_MM3_PER_KG_M3 = 1.0e-12
-
-TO_INSIDE = {"GPa": MPA_PER_GPA, "kg/m3": T_MM3_PER_KG_M3, "%": 0.01, "1/GPa": 1.0}
-"""Multipliers from the units of the file to those of the package; others stay."""
-
-
-@dataclass(frozen=True)
-class Fact:
-    """One number of the alloy file.
-
-    Attributes
-    ----------
-    key : str
-        Dotted key below the alloy, such as ``sn.exponent``.
-    value : float
-        As printed in the source.
-    unit, basis, source : str
-        Unit of `value`, kind of number, full citation.
-    """
-
-    key: str
-    value: float
-    unit: str
-    basis: str
-    source: str
-
-    @property
-    def inside(self) -> float:
-        """Value in the package's units (MPa, t/mm3, fractions)."""
-        return self.value * TO_INSIDE.get(self.unit, 1.0)
 
 
 @dataclass(frozen=True)
@@ -201,7 +170,7 @@ def _alloy(
     key: str, entry: dict[str, Any], sources: Mapping[str, str], where: str
 ) -> Alloy:
     place = f"file {where}, alloy {key}"
-    facts = _facts(entry, sources, place)
+    facts = read_facts(entry, sources, place)
     try:
         numbers = {name: facts[name].inside for name in NUMBERS}
         group = guideline.group(entry["group"])
@@ -220,35 +189,6 @@ def _alloy(
         )
     except KeyError as error:
         raise FatigueError(f"{error.args[0]}: missing ({place}); add it") from error
-
-
-def _facts(
-    entry: dict[str, Any], sources: Mapping[str, str], place: str
-) -> Mapping[str, Fact]:
-    """Every number of an alloy, in the order of the file."""
-    found: dict[str, Fact] = {}
-    tables = [("", entry)]
-    tables += [(f"{name}.", entry[name]) for name in ("sn", "mean_stress")]
-    for prefix, table in tables:
-        for name, cell in table.items():
-            key = prefix + name
-            if isinstance(cell, int | float) and not isinstance(cell, bool):
-                raise FatigueError(
-                    f"{key} = {cell}: a bare number ({place}); "
-                    "give value, unit, basis and source"
-                )
-            if not isinstance(cell, dict) or f"{name}." in ("sn.", "mean_stress."):
-                continue
-            lacking = {"value", "unit", "basis", "source"} - cell.keys()
-            if lacking or cell["source"] not in sources or not cell["basis"]:
-                raise FatigueError(
-                    f"{key}: {', '.join(sorted(lacking)) or 'basis or source'} "
-                    f"missing or not under [sources] ({place}); complete it"
-                )
-            source = sources[cell["source"]]
-            value = float(cell["value"])
-            found[key] = Fact(key, value, cell["unit"], cell["basis"], source)
-    return MappingProxyType(found)
 
 
 def _line(

@@ -10,18 +10,22 @@ import numpy as np
 
 from spokecheck.errors import FatigueError
 from spokecheck.fatigue.alloys import Alloy
-from spokecheck.fatigue.audit import AuditLine, component_lines, plane_lines
+from spokecheck.fatigue.audit import (
+    AuditLine,
+    component_lines,
+    gram_lines,
+    plane_lines,
+    range_lines,
+)
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fatigue.measures import (
     ellipse_amplitude,
     greatest_von_mises,
-    half_ranges,
     hypersphere_amplitude,
     mean_stress,
 )
 from spokecheck.fatigue.planes import CriticalPlane, critical_plane
 from spokecheck.fatigue.strength import Demand, Quality, Strength, strength
-from spokecheck.fatigue.tensors import deviator5
 from spokecheck.units import BoolArray, FloatArray
 
 __all__ = ["MEASURES", "Assessment", "AuditLine", "Demand", "Quality", "assess"]
@@ -116,25 +120,16 @@ class Assessment:
         if self.measure == "normal":
             lines = plane_lines(critical_plane(one))
             what = "hypot(n.A.n, n.B.n) on plane n; sampled for several orders"
-        elif self.measure == "ellipse" and one.single:
-            a, b = (deviator5(part)[0] for part in one.ellipse())
-            j2 = "J2 = ((xx-yy)^2 + (yy-zz)^2 + (zz-xx)^2) / 6 + xy^2 + yz^2 + zx^2"
-            lines = [
-                AuditLine("J2_A", f"{j2} of A", float(a @ a), "MPa^2", told),
-                AuditLine("J2_B", f"{j2} of B", float(b @ b), "MPa^2", told),
-            ]
+        elif one.single:
+            lines = gram_lines(one)
             what = "ellipse: sqrt(3 (J2_A + J2_B))"
-        elif self.measure == "ellipse":
-            lines = [
-                AuditLine(
-                    f"r_{i + 1}",
-                    "half-range along a principal axis of the deviatoric path, sampled",
-                    float(r),
-                    "MPa",
-                    told,
+            if self.measure == "hypersphere":
+                what = (
+                    "hypersphere: sqrt(3 l1), l1 = (J2_A + J2_B) / 2 "
+                    "+ hypot((J2_A - J2_B) / 2, J_AB)"
                 )
-                for i, r in enumerate(half_ranges(one)[0])
-            ]
+        elif self.measure == "ellipse":
+            lines = range_lines(one)
             what = "ellipse: sqrt(3 sum r_i^2)"
         else:
             lines, what = [], "smallest ball round the deviatoric path, times sqrt(3)"

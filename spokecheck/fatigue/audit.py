@@ -3,8 +3,12 @@
 from dataclasses import dataclass
 
 from spokecheck.fatigue.history import StressHistory
+from spokecheck.fatigue.measures import half_ranges
 from spokecheck.fatigue.planes import CriticalPlane
+from spokecheck.fatigue.tensors import deviator5
 from spokecheck.units import VOIGT
+
+DEVIATOR_SOURCE = "Papadopoulos et al., Int J Fatigue 19 (1997) 219 (from memory)"
 
 
 @dataclass(frozen=True)
@@ -60,4 +64,28 @@ def plane_lines(plane: CriticalPlane) -> list[AuditLine]:
             "computed",
         )
         for axis, n in zip("xyz", plane.normal[0], strict=True)
+    ]
+
+
+def gram_lines(one: StressHistory) -> list[AuditLine]:
+    """J2 of the cosine and sine tensors of one point, and their product."""
+    a, b = (deviator5(part)[0] for part in one.ellipse())
+    j2 = "J2 = ((xx-yy)^2 + (yy-zz)^2 + (zz-xx)^2) / 6 + xy^2 + yz^2 + zx^2"
+    rows = [
+        ("J2_A", f"{j2} of A", a @ a),
+        ("J2_B", f"{j2} of B", b @ b),
+        ("J_AB", "mixed: (J2 of (A + B) - J2_A - J2_B) / 2", a @ b),
+    ]
+    return [
+        AuditLine(symbol, what, float(value), "MPa^2", DEVIATOR_SOURCE)
+        for symbol, what, value in rows
+    ]
+
+
+def range_lines(one: StressHistory) -> list[AuditLine]:
+    """Half-ranges of one point's deviatoric path, several orders."""
+    what = "half-range along a principal axis of the deviatoric path, sampled"
+    return [
+        AuditLine(f"r_{i}", what, float(r), "MPa", DEVIATOR_SOURCE)
+        for i, r in enumerate(half_ranges(one)[0], start=1)
     ]

@@ -77,8 +77,8 @@ def support_factor(
     Examples
     --------
     >>> from spokecheck.fatigue.guideline import CAST
-    >>> round(support_factor(0.5, 5000.0, 290.0, 71700.0, CAST), 2)
-    0.8
+    >>> round(support_factor(0.5, 5000.0, 290.0, 71700.0, CAST), 3)
+    0.794
     """
     if not gradient >= 0.0:
         raise FatigueError(
