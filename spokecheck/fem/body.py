@@ -10,6 +10,7 @@ from spokecheck.fem.assembly import assemble_stiffness, cell_lame
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.error import cell_errors, point_errors
+from spokecheck.fem.ordering import elimination_rank
 from spokecheck.fem.recovery import Recovery, patch_recovery
 from spokecheck.fem.reduction import Supports, reduce_stiffness
 from spokecheck.fem.solve import (
@@ -40,6 +41,8 @@ class Body:
         Lamé constants [MPa] of each cell.
     recovery : Recovery
         Weights of the patch recovery.
+    rank : ndarray (n_points,)
+        Fill-reducing rank of the points.
     """
 
     mesh: Mesh
@@ -47,6 +50,7 @@ class Body:
     K: sp.csr_array
     lame: tuple[FloatArray, FloatArray]
     recovery: Recovery
+    rank: IntArray
 
 
 @dataclass(frozen=True)
@@ -100,12 +104,14 @@ def make_body(
     """
     cyclic = cyclic or Cyclic()
     special = dict(zones or {})
+    K = assemble_stiffness(mesh, material, special)
     return Body(
         mesh,
         cyclic,
-        assemble_stiffness(mesh, material, special),
+        K,
         cell_lame(mesh, material, special),
         patch_recovery(mesh.points, mesh.cells, cyclic),
+        elimination_rank(K, cyclic),
     )
 
 
@@ -130,7 +136,9 @@ def respond(body: Body, supports: Supports, loads: Sequence[OrderLoad]) -> Respo
     ModelError
         If the body is free to move.
     """
-    reduction = reduce_stiffness(body.K, body.mesh.points, supports, body.cyclic)
+    reduction = reduce_stiffness(
+        body.K, body.mesh.points, supports, body.cyclic, body.rank
+    )
     moved = solve_orders(reduction, loads)
     raw = cell_stress(body.mesh.points, body.mesh.cells, moved.u, body.lame)
     reactions = np.stack(

@@ -15,7 +15,7 @@ import scipy.sparse as sp
 from cvxopt import cholmod, matrix, spmatrix
 
 from spokecheck.errors import ModelError
-from spokecheck.units import ComplexArray
+from spokecheck.units import ComplexArray, IntArray
 
 
 class Factor:
@@ -25,6 +25,8 @@ class Factor:
     ----------
     lower : csc_array (n, n)
         Lower triangle, real or complex.
+    order : ndarray (n,), optional
+        Order of elimination; left to approximate minimum degree if not given.
 
     Raises
     ------
@@ -33,10 +35,11 @@ class Factor:
         is inverted.
     """
 
-    def __init__(self, lower: sp.csc_array) -> None:
+    def __init__(self, lower: sp.csc_array, order: IntArray | None = None) -> None:
         self._complex = np.iscomplexobj(lower.data)
         A = _to_cvxopt(lower, "z" if self._complex else "d")
-        self._symbolic: Any = cholmod.symbolic(A, uplo="L")
+        given = {} if order is None else {"p": matrix(order)}
+        self._symbolic: Any = cholmod.symbolic(A, uplo="L", **given)
         try:
             cholmod.numeric(A, self._symbolic)
         except ArithmeticError as failure:

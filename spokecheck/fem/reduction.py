@@ -59,13 +59,15 @@ class Reduction:
     shift : ndarray (3 n_points,)
         1 on the high cut, else 0: how often the phase multiplies that row.
     parts : tuple of csc_array
-        The matrices A, B, C above, lower triangles, with one common pattern.
+        The matrices A, B, C above, lower triangles.
     to_coupled : tuple of csr_array (n_free, n_coupled)
         Stiffness between free and coupled degrees of freedom, by ``shift`` of the row.
     within : csr_array (n_coupled, n_coupled)
         Stiffness among the coupled ones.
     coupled : ndarray (n_coupled,)
         Their degrees of freedom.
+    order : ndarray (n_free,) or None
+        Order in which the factor eliminates the rows; None leaves it to the factor.
     """
 
     points: FloatArray
@@ -77,6 +79,7 @@ class Reduction:
     to_coupled: tuple[sp.csr_array, sp.csr_array]
     within: sp.csr_array
     coupled: IntArray
+    order: IntArray | None = None
 
     @property
     def n_free(self) -> int:
@@ -86,11 +89,13 @@ class Reduction:
     def matrix(self, residue: int) -> sp.csc_array:
         """Lower triangle of the reduced stiffness for orders of one residue."""
         angle = residue * self.cyclic.alpha
-        A, B, C = self.parts
-        data = A.data + np.cos(angle) * B.data
+        constant, cosine, sine = self.parts
+        if not cosine.nnz:
+            return constant
+        total = constant + np.cos(angle) * cosine
         if abs(np.sin(angle)) > 1e-12:
-            data = data + 1j * np.sin(angle) * C.data
-        return sp.csc_array((data, A.indices, A.indptr), shape=A.shape)
+            total = total + 1j * np.sin(angle) * sine
+        return sp.csc_array(total)
 
     def motions(self, order: int) -> ComplexArray:
         """Coupled rigid motions of one order, (n_coupled, n_motions)."""
@@ -131,7 +136,11 @@ class Reduction:
 
 
 def reduce_stiffness(
-    K: sp.csr_array, points: FloatArray, supports: Supports, cyclic: Cyclic
+    K: sp.csr_array,
+    points: FloatArray,
+    supports: Supports,
+    cyclic: Cyclic,
+    rank: IntArray | None = None,
 ) -> Reduction:
     """Reduce a stiffness matrix to its independent degrees of freedom.
 
@@ -145,42 +154,53 @@ def reduce_stiffness(
         Held and coupled points.
     cyclic : Cyclic
         Symmetry and the point pairs of the two cuts.
+    rank : ndarray (n_points,), optional
+        Fill-reducing rank of the points, see ``ordering``.
 
     Returns
     -------
     Reduction
         From which the matrix of every order follows.
     """
-    n_dofs = K.shape[0]
     coupled_node = np.zeros(len(points), dtype=bool)
-    if supports.coupling is not None:
-        coupled_node[supports.coupling.nodes] = True
-    pairs = cyclic.pairs[~coupled_node[cyclic.pairs[:, 0]]]
-    cyclic = Cyclic(cyclic.count, pairs)
-    free, shift = _numbering(supports, pairs, coupled_node)
-    turned = _in_low_frame(K, pairs[:, 1], rotation(cyclic.alpha)).tocoo()
-    row, col = turned.coords
-    r, c, step = free[row], free[col], shift[col] - shift[row]
-    n_free = int(free.max()) + 1
     nodes = np.empty(0, dtype=np.int64)
     if supports.coupling is not None:
         nodes = supports.coupling.nodes
+        coupled_node[nodes] = True
+    pairs = cyclic.pairs[~coupled_node[cyclic.pairs[:, 0]]]
+    cyclic = Cyclic(cyclic.count, pairs)
+    free, shift = _numbering(supports, pairs, coupled_node)
+    row, col, values = _in_low_frame(K, pairs[:, 1], rotation(cyclic.alpha))
+    r, c = free[row], free[col]
     coupled = (3 * nodes[:, None] + np.arange(3)).ravel()
-    slot = np.full(n_dofs, -1)
+    slot = np.full(K.shape[0], -1)
     slot[coupled] = np.arange(len(coupled))
+    n_free = int(free.max()) + 1
     return Reduction(
         points=points,
         cyclic=cyclic,
         supports=supports,
         free=free,
         shift=shift,
-        parts=_phase_parts(r, c, step, turned.data, n_free),
+        parts=_phase_parts(r, c, shift[col] - shift[row], values, n_free),
         to_coupled=_coupling_parts(
-            r, slot[col], shift[row], turned.data, (n_free, len(coupled))
+            r, slot[col], shift[row], values, (n_free, len(coupled))
         ),
         within=sp.csr_array(K[coupled][:, coupled]),
         coupled=coupled,
+        order=_elimination_order(free, rank),
     )
+
+
+def _elimination_order(free: IntArray, rank: IntArray | None) -> IntArray | None:
+    """Order of the reduced rows that follows the rank of their points."""
+    if rank is None:
+        return None
+    n_free = int(free.max()) + 1
+    dof = np.empty(n_free, dtype=np.int64)
+    has_row = np.flatnonzero(free >= 0)
+    dof[free[has_row]] = has_row
+    return np.argsort(rank[dof // 3], kind="stable")
 
 
 def _numbering(
@@ -197,34 +217,48 @@ def _numbering(
     return number[leader].ravel(), np.repeat(shift, 3)
 
 
-def _in_low_frame(K: sp.csr_array, high: IntArray, R: FloatArray) -> sp.csr_array:
-    """Stiffness with the vectors of the high cut counted in the low cut's frame."""
+def _in_low_frame(
+    K: sp.csr_array, high: IntArray, R: FloatArray
+) -> tuple[IntArray, IntArray, FloatArray]:
+    """Entries of the stiffness, vectors of the high cut counted in the low cut's frame.
+
+    Only rows and columns of the high cut change: ``Q^T K Q`` with R in their blocks.
+    """
+    full = K.tocoo()
+    row, col = full.coords
     if not len(high):
-        return K
-    blocks = np.tile(np.eye(3), (K.shape[0] // 3, 1, 1))
-    blocks[high] = R
-    n = len(blocks)
-    Q = sp.bsr_array((blocks, np.arange(n), np.arange(n + 1)), shape=K.shape).tocsr()
-    Q.eliminate_zeros()
-    return sp.csr_array(Q.T.tocsr() @ K @ Q)
+        return row, col, full.data
+    is_high = np.zeros(K.shape[0], dtype=bool)
+    dofs = (3 * high[:, None] + np.arange(3)).ravel()
+    is_high[dofs] = True
+    keep = ~is_high[row] & ~is_high[col]
+    Q = sp.kron(sp.eye_array(len(high)), R, format="csr")
+    strip = sp.csr_array(Q.T @ K[dofs]).tocoo()
+    inside = is_high[strip.coords[1]]
+    corner = sp.csr_array(Q.T @ K[dofs][:, dofs] @ Q).tocoo()
+    side = strip.coords[0][~inside], strip.coords[1][~inside], strip.data[~inside]
+    return (
+        np.concatenate([row[keep], dofs[side[0]], side[1], dofs[corner.coords[0]]]),
+        np.concatenate([col[keep], side[1], dofs[side[0]], dofs[corner.coords[1]]]),
+        np.concatenate([full.data[keep], side[2], side[2], corner.data]),
+    )
 
 
 def _phase_parts(
     r: IntArray, c: IntArray, step: IntArray, values: FloatArray, n_free: int
 ) -> tuple[sp.csc_array, sp.csc_array, sp.csc_array]:
-    """Lower triangles of the constant, cosine and sine parts, on one pattern."""
+    """Lower triangles of the constant, cosine and sine parts."""
     keep = (c >= 0) & (r >= c)
     r, c, step, values = r[keep], c[keep], step[keep], values[keep]
-    flat = np.zeros(len(values))
+    still, moved = step == 0, step != 0
+    sign = step[moved]
+    at = (r[moved], c[moved])
     shape = (n_free, n_free)
-    const = np.where(step == 0, values, flat)
-    if not step.any():
-        A = sp.csc_array((const, (r, c)), shape=shape)
-        none = sp.csc_array((np.zeros_like(A.data), A.indices, A.indptr), shape=shape)
-        return A, none, none
-    cosine, sine = np.where(step != 0, values, flat), step * values
-    A, B, C = (sp.csc_array((v, (r, c)), shape=shape) for v in (const, cosine, sine))
-    return A, B, C
+    return (
+        sp.csc_array((values[still], (r[still], c[still])), shape=shape),
+        sp.csc_array((values[moved], at), shape=shape),
+        sp.csc_array((sign * values[moved], at), shape=shape),
+    )
 
 
 def _coupling_parts(

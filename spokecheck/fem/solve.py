@@ -84,7 +84,7 @@ def solve_orders(reduction: Reduction, loads: Sequence[OrderLoad]) -> Displaceme
         classes.setdefault(residue, []).append(index)
     u = np.zeros((len(loads), *reduction.points.shape), dtype=complex)
     for residue, members in classes.items():
-        factor = Factor(reduction.matrix(residue))
+        factor = Factor(reduction.matrix(residue), reduction.order)
         for index in members:
             u[index] = _solve_one(reduction, factor, loads[index])
     return Displacements(np.array([load.order for load in loads]), u)

@@ -22,7 +22,7 @@ def _mm(low: float, high: float, text: str) -> object:
 class _Part(BaseModel):
     """A table of the file: no unknown key, no silent conversion, no later change."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
 
 class Rim(_Part):
