@@ -22,12 +22,14 @@ from spokecheck.mesh.record import TET_EDGES
 from spokecheck.mesh.shapes import tet_values
 from spokecheck.units import ComplexArray, FloatArray, IntArray
 
-QUADRATIC_CELLS = 8
-"""Cells a patch needs for the quadratic fit: 32 samples for 10 terms.
-Smaller patches, at the edges of a body, are fitted linearly."""
+QUADRATIC_CELLS = 10
+"""Cells a patch needs for the quadratic fit; eight around a face can be too regular.
+Smaller patches, at the edges of a body, are widened by the cells around them; one that
+is still smaller, in a tiny mesh, is fitted linearly."""
 
 RANK_TOLERANCE = 1e-7
-"""Relative size below which a direction of the normal matrix counts as unseen."""
+"""Relative size below which a quadratic direction of the normal matrix counts as
+unseen; constant and linear stress come back exactly whatever is left out."""
 
 
 @dataclass(frozen=True)
@@ -120,27 +122,38 @@ def _patch_cells(
 ) -> tuple[IntArray, FloatArray, tuple[IntArray, IntArray]]:
     """Corner points and sample positions of all cells, ghosts included.
 
-    A ghost keeps only those corners that lie on the cut it completes; others are -1.
+    Ghosts are two layers deep, so that widened patches at a cut are whole.
+    A ghost's corners on the cut it completes are the sector's own points; the others
+    get numbers beyond them.
     """
     samples = np.einsum("qa,eai->eqi", tet_values(TET_4.points), points[cells])
     corners, positions, ghosts = [cells[:, :4]], [samples], []
     for here, there, sense in ((0, 1, -1), (1, 0, 1)):
-        partner = np.full(len(points), -1)
-        partner[cyclic.pairs[:, there]] = cyclic.pairs[:, here]
-        images = partner[cells[:, :4]]
-        ghost = np.flatnonzero((images >= 0).any(axis=1))
+        number = np.arange(len(points)) + len(points) * (here + 1)
+        number[cyclic.pairs[:, there]] = cyclic.pairs[:, here]
+        near = np.isin(cells[:, :4], cyclic.pairs[:, there]).any(axis=1)
+        near = np.isin(cells[:, :4], cells[near, :4]).any(axis=1)
+        ghost = np.flatnonzero(near)
         ghosts.append(ghost)
-        corners.append(images[ghost])
+        corners.append(number[cells[ghost, :4]])
         positions.append(samples[ghost] @ rotation(sense * cyclic.alpha).T)
     return np.vstack(corners), np.vstack(positions), (ghosts[0], ghosts[1])
 
 
 def _incidence(corners: IntArray, n_points: int) -> tuple[IntArray, IntArray]:
-    """Pairs (corner point, cell), sorted by point."""
-    member, local = np.nonzero(corners >= 0)
-    owner = corners[member, local]
-    order = np.argsort(owner, kind="stable")
-    return owner[order], member[order]
+    """Pairs (corner point, cell of its patch), sorted by point."""
+    cell = np.repeat(np.arange(len(corners)), 4)
+    entries = (np.ones(corners.size, dtype=np.int64), (corners.ravel(), cell))
+    touch = sp.csr_array(sp.coo_array(entries, shape=(3 * n_points, len(corners))))
+    count = np.diff(touch.indptr)[:n_points]
+    small = np.flatnonzero((count > 0) & (count < QUADRATIC_CELLS))
+    wide = sp.coo_array(touch[small] @ touch.T @ touch)
+    usual = sp.coo_array(touch[:n_points])
+    kept = ~np.isin(usual.coords[0], small)
+    owner = np.concatenate([usual.coords[0][kept], small[wide.coords[0]]])
+    member = np.concatenate([usual.coords[1][kept], wide.coords[1]])
+    order = np.lexsort((member, owner))
+    return owner[order].astype(np.int64), member[order].astype(np.int64)
 
 
 def _patch_size(owner: IntArray, x: FloatArray, n_points: int) -> FloatArray:
@@ -159,14 +172,26 @@ def _basis(x: FloatArray) -> FloatArray:
 
 
 def _coefficients(owner: IntArray, basis: FloatArray, n_points: int) -> FloatArray:
-    """Pseudo-inverse (n_points, 10, 10) of each patch's normal matrix."""
+    """Generalised inverse (n_points, 10, 10) of each patch's normal matrix.
+
+    The quadratic terms are fitted to what the linear ones leave, by blocks:
+    ``S = A22 - A21 A11^-1 A12`` and its pseudo-inverse.
+    """
     normal = np.matmul(basis.transpose(0, 2, 1), basis)
     starts = np.flatnonzero(np.r_[True, owner[1:] != owner[:-1]])
-    A = np.zeros((n_points, 10, 10))
-    A[owner[starts]] = np.add.reduceat(normal, starts, axis=0)
     used = owner[starts]
-    A[used] = np.linalg.pinv(A[used], rcond=RANK_TOLERANCE, hermitian=True)
-    return A
+    A = np.add.reduceat(normal, starts, axis=0)
+    linear = np.linalg.inv(A[:, :4, :4])
+    L = np.matmul(A[:, 4:, :4], linear)
+    S = A[:, 4:, 4:] - np.matmul(L, A[:, :4, 4:])
+    P = np.linalg.pinv(S, rcond=RANK_TOLERANCE, hermitian=True)
+    PL = np.matmul(P, L)
+    C = np.zeros((n_points, 10, 10))
+    C[used, :4, :4] = linear + np.matmul(L.transpose(0, 2, 1), PL)
+    C[used, 4:, :4] = -PL
+    C[used, :4, 4:] = -PL.transpose(0, 2, 1)
+    C[used, 4:, 4:] = P
+    return C
 
 
 def _mid_side_weights(

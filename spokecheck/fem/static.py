@@ -130,7 +130,7 @@ class Solution:
 
     Attributes
     ----------
-    body : Part
+    part : Part
         What was solved.
     u : ndarray (n_points, 3)
         Displacement [mm].
@@ -251,7 +251,7 @@ def solve_cases(
 
     Parameters
     ----------
-    body : Part
+    part : Part
         Mesh and material.
     supports : sequence of AnySupport
         As for ``solve_static``; prescribed displacements act in every case.

@@ -3,11 +3,16 @@
 from difflib import get_close_matches
 
 from spokecheck.errors import CaseError
-from spokecheck.handbook import beams, published
+from spokecheck.handbook import beams, ellipses, published, vessels
 from spokecheck.handbook.record import Case
 
+MODULES = (published, ellipses, beams, vessels)
+"""One module for each family, or for a part of one."""
+
 CASES: tuple[Case, ...] = tuple(
-    sorted((*published.CASES, *beams.CASES), key=lambda case: case.id)
+    sorted(
+        (case for module in MODULES for case in module.CASES), key=lambda case: case.id
+    )
 )
 """Every case, by number."""
 

@@ -38,7 +38,10 @@ JOIN_TOLERANCE = 1e-7
 """Distance, relative to the largest extent, below which joined points are one."""
 
 _FLIP = np.array([0, 2, 1, 3, 6, 5, 4, 7, 9, 8])
-"""Local nodes after an exchange of corners 1 and 2."""
+"""Local nodes of a cell after an exchange of corners 1 and 2."""
+
+_FLIP_FACE = np.array([0, 2, 1, 5, 4, 3])
+"""Local nodes of a face after the same."""
 
 
 def geometric(count: int, ratio: float) -> FloatArray:
@@ -260,20 +263,26 @@ def _check_fit(cells: IntArray) -> None:
 
 
 def moved(mesh: Mesh, mapping: Map) -> Mesh:
-    """Copy of a mesh with its points moved by a map that keeps left and right.
+    """Copy of a mesh with its points moved.
 
     Parameters
     ----------
     mesh : Mesh
         The body as it was.
     mapping : callable
-        From old to new positions (n, 3) [mm].
+        From old to new positions (n, 3) [mm]; one that exchanges left and right turns
+        cells and faces over.
 
     Returns
     -------
     Mesh
     """
-    return replace(mesh, points=np.asarray(mapping(mesh.points), dtype=float))
+    points = np.asarray(mapping(mesh.points), dtype=float)
+    cells = _upright(points, mesh.cells)
+    if cells is mesh.cells:
+        return replace(mesh, points=points)
+    over = {name: faces[:, _FLIP_FACE] for name, faces in mesh.surfaces.items()}
+    return replace(mesh, points=points, cells=cells, surfaces=over)
 
 
 def straightened(mesh: Mesh) -> Mesh:

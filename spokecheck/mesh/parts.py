@@ -116,3 +116,97 @@ def round_quarter(
             block(second, shell, named("", "skin", "x0", "", "root", "tip")),
         ]
     )
+
+
+def ring_sector(
+    r_in: float,
+    r_out: float,
+    height: float,
+    cells: tuple[Division, Division, Division],
+    angle: float = np.pi / 2.0,
+) -> Mesh:
+    """Sector of a ring about z, from the x axis and from z = 0.
+
+    Parameters
+    ----------
+    r_in, r_out, height : float
+        Dimensions [mm].
+    cells : tuple
+        Cells along radius, angle, height.
+    angle : float
+        Angle of the sector [rad]; with 2 pi it closes on itself.
+
+    Returns
+    -------
+    Mesh
+        Surfaces inner, outer, start, end, bottom, top.
+
+    Raises
+    ------
+    MeshError
+        If the radii are not rising, or a dimension is not positive.
+    """
+    check_positive(r_in=r_in, r_out=r_out, height=height)
+    if not r_out > r_in:
+        raise MeshError(
+            f"r_out = {r_out:g} mm: must exceed r_in = {r_in:g} mm; swap them"
+        )
+
+    def sector(x: FloatArray) -> FloatArray:
+        r, a = r_in + x[:, 0] * (r_out - r_in), angle * x[:, 1]
+        return np.column_stack([r * np.cos(a), r * np.sin(a), height * x[:, 2]])
+
+    mesh = block(
+        sector, cells, named("inner", "outer", "start", "end", "bottom", "top")
+    )
+    return join([mesh]) if angle > 2.0 * np.pi - 1e-9 else mesh
+
+
+def cavity_octant(
+    radius: float, outer: float, cells: tuple[int, Division], *, cube: bool = False
+) -> Mesh:
+    """Eighth of a hollow sphere, or of a cube with a spherical cavity.
+
+    Parameters
+    ----------
+    radius : float
+        Radius of the cavity [mm].
+    outer : float
+        Outer radius, or half the edge of the cube [mm].
+    cells : tuple
+        Cells along each side of the three patches, and from inside to outside.
+    cube : bool
+        Whether the outside is a cube.
+
+    Returns
+    -------
+    Mesh
+        Surfaces cavity, outer (of the cube: x1, y1, z1), and x0, y0, z0 on the
+        symmetry planes.
+    """
+    check_positive(radius=radius, outer=outer)
+    if not outer > radius:
+        raise MeshError(f"outer = {outer:g} mm: must exceed radius = {radius:g} mm")
+    side, through = cells
+    blocks = []
+    for turn, axis in enumerate("xyz"):
+        second, third = "yzx"[turn], "zxy"[turn]
+        outside = f"{axis}1" if cube else "outer"
+        names = named("cavity", outside, f"{second}0", "", f"{third}0", "")
+        patch = _gnomonic(radius, outer, turn, cube)
+        blocks.append(block(patch, (through, side, side), names))
+    return join(blocks)
+
+
+def _gnomonic(radius: float, outer: float, turn: int, cube: bool) -> Map:
+    """Map of the patch about one axis, equal angles along both its sides."""
+
+    def patch(x: FloatArray) -> FloatArray:
+        slopes = np.tan(x[:, 1:] * np.pi / 4.0)
+        face = np.column_stack([np.ones(len(x)), slopes])
+        ball = face / np.linalg.norm(face, axis=1, keepdims=True)
+        far = outer * (face if cube else ball)
+        a = x[:, :1]
+        return np.roll((1.0 - a) * radius * ball + a * far, turn, axis=1)
+
+    return patch

@@ -1,0 +1,79 @@
+"""Patch recovery gives back what it must, and converges."""
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from spokecheck.fem.cyclic import Cyclic
+from spokecheck.fem.recovery import patch_recovery
+from spokecheck.handbook.published import patch_mesh
+from spokecheck.mesh.blocks import block, turned_copies
+from spokecheck.mesh.parts import beam_block, ring_sector
+from spokecheck.mesh.quadrature import TET_4
+from spokecheck.mesh.shapes import tet_values
+
+
+def samples(mesh):
+    """Positions (n_cells, 4, 3) of the integration points."""
+    return np.einsum("qa,eai->eqi", tet_values(TET_4.points), mesh.points[mesh.cells])
+
+
+def recovered(mesh, field):
+    """Recover a scalar field given at the integration points."""
+    values = np.repeat(field(samples(mesh))[..., None], 6, axis=-1)
+    nodal = patch_recovery(mesh.points, mesh.cells).nodal(
+        values[None].astype(complex), np.zeros(1, dtype=int)
+    )
+    return nodal[0, :, 0].real
+
+
+@pytest.mark.parametrize("n", [1, 2, 3])
+def test_linear_stress_comes_back_exactly(n):
+    """A linear field is recovered to rounding on distorted meshes of any size."""
+    mesh = patch_mesh(n)
+    got = recovered(mesh, lambda x: 3.0 + x @ [1.0, -2.0, 0.5])
+    assert_allclose(got, 3.0 + mesh.points @ [1.0, -2.0, 0.5], atol=1e-10)
+
+
+def test_quadratic_stress_comes_back_at_every_corner():
+    """A quadratic field is recovered at all corners, also at edges of the body."""
+    mesh = beam_block(3.0, 2.0, 1.0, (4, 4, 4))
+    got = recovered(mesh, lambda x: x[..., 0] ** 2 - x[..., 1] * x[..., 2])
+    corners = np.unique(mesh.cells[:, :4])
+    x = mesh.points[corners]
+    assert_allclose(got[corners], x[:, 0] ** 2 - x[:, 1] * x[:, 2], atol=1e-8)
+
+
+def test_sector_and_whole_ring_recover_alike():
+    """Patches at the cuts are completed by the neighbour sectors, two layers deep."""
+    count, angle = 6, np.pi / 3.0
+    sector = ring_sector(1.0, 2.0, 0.5, (2, 4, 1), angle)
+    whole = turned_copies(sector, count, angle)
+    low, high = sector.nodes("start"), sector.nodes("end")
+
+    def key(x):
+        return np.lexsort(np.round([x[:, 2], np.hypot(x[:, 0], x[:, 1])], 9))
+
+    low, high = low[key(sector.points[low])], high[key(sector.points[high])]
+    cyclic = Cyclic(count, np.column_stack([low, high]))
+    radius = np.hypot(*np.moveaxis(samples(sector)[..., :2], -1, 0))
+    values = np.zeros((1, *radius.shape, 6), dtype=complex)
+    values[..., 2] = radius**3
+    part = patch_recovery(sector.points, sector.cells, cyclic).nodal(
+        values, np.zeros(1, dtype=int)
+    )[0, :, 2]
+    full = recovered(whole, lambda x: np.hypot(x[..., 0], x[..., 1]) ** 3)
+    gap = np.linalg.norm(sector.points[:, None] - whole.points, axis=2)
+    assert_allclose(part.real, full[gap.argmin(axis=1)], rtol=1e-9)
+
+
+def test_recovery_converges_with_the_cube_of_the_cell_size():
+    """A smooth field is recovered with an error that falls about as h cubed."""
+    gaps = []
+    for n in (2, 4, 8):
+        mesh = block(lambda x: x, (n, n, n))
+        got = recovered(mesh, lambda x: np.sin(2 * x[..., 0] + x[..., 1]))
+        exact = np.sin(2 * mesh.points[:, 0] + mesh.points[:, 1])
+        gaps.append(np.sqrt(np.mean((got - exact) ** 2)))
+    rates = np.log2(np.array(gaps[:-1]) / gaps[1:])
+    assert rates[-1] > 2.7
