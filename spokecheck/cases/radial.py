@@ -24,7 +24,6 @@ from spokecheck.fem.reduction import Supports
 from spokecheck.fem.solve import OrderLoad, whole_body_resultant
 from spokecheck.units import MPA_PER_KPA, ComplexArray, FloatArray
 from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.rim import FLANGE_HEIGHT
 
 SEATS = ("bead seat inboard", "bead seat outboard")
 BEAD_SIDES = {-1: "flange inboard, bead side", 1: "flange outboard, bead side"}
@@ -138,7 +137,7 @@ def flange_force(pressure: float, free_radius: float, flange_radius: float) -> f
 
     Examples
     --------
-    >>> round(flange_force(0.25, 329.75, 228.5))
+    >>> round(flange_force(0.25, 329.75, 231.0))
     15
     """
     return pressure * (free_radius**2 - flange_radius**2) / (4.0 * flange_radius)
@@ -149,7 +148,7 @@ def inflation_forces(wheel: Wheel) -> FloatArray:
     mesh, design = wheel.mesh, wheel.design
     pressure = design.duty.pressure_kpa * MPA_PER_KPA
     total = pressure_forces(mesh, mesh.faces(AIR_SIDE), pressure)
-    radius = wheel.shape.profile.contour.seat_radius + FLANGE_HEIGHT / 2.0
+    radius = wheel.shape.profile.contour.seat_radius
     per_length = flange_force(pressure, design.free_radius, radius)
     for side, name in BEAD_SIDES.items():
         faces = mesh.faces(name)

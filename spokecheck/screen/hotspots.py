@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 
 import numpy as np
+import scipy.sparse as sp
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from spokecheck.fem.cyclic import rotation
@@ -13,6 +15,10 @@ from spokecheck.wheel.shape import WheelShape
 MERGE_RADIUS = 20.0
 """Maxima nearer to a higher one than this [mm] are part of it; own choice, about the
 width of a fillet's highly stressed zone."""
+
+VALLEY = 0.9
+"""A maximum counts as its own place if every way to a higher one leads below this share
+of it; else it is a ripple on the same band, such as along a rim flange; own choice."""
 
 LEAST_SHARE = 0.4
 """Maxima below this share of the highest are not listed."""
@@ -139,6 +145,7 @@ def distinct_peaks(
     list of Peak
     """
     seen = np.where(excluded, 0.0, values)
+    graph = _graph(wheel, surface)
     candidates = np.flatnonzero(is_peak(surface, seen))
     rounded = np.array([float(f"{v:.5e}") for v in seen[candidates]])
     candidates = candidates[np.lexsort((candidates, -rounded))]
@@ -151,10 +158,34 @@ def distinct_peaks(
         gaps = np.linalg.norm(taken - at[index], axis=1)
         if len(gaps) and gaps.min() < MERGE_RADIUS:
             continue
+        if _on_band(graph, seen, int(index), [peak.index for peak in found]):
+            continue
         images = symmetric_images(wheel.shape, at[index])
         found.append(Peak(int(index), _distinct(images)))
         taken = np.vstack([taken, images])
     return found
+
+
+def _graph(wheel: Wheel, surface: Surface) -> sp.csr_array:
+    """Which surface points share a face, across the sector cuts too."""
+    faces, n_nodes = surface.faces, len(surface.nodes)
+    ends = [faces[:, [k, (k + 1) % 3]] for k in range(3)]
+    ends += [faces[:, [k, 3 + k]] for k in range(3)]
+    pairs = wheel.cyclic.pairs[np.isin(wheel.cyclic.pairs, surface.nodes).all(axis=1)]
+    ends.append(np.searchsorted(surface.nodes, pairs))
+    row, col = np.concatenate(ends).T
+    shape = (n_nodes, n_nodes)
+    return sp.csr_array((np.ones(len(row), dtype=np.int8), (row, col)), shape=shape)
+
+
+def _on_band(
+    graph: sp.csr_array, values: FloatArray, index: int, higher: list[int]
+) -> bool:
+    """Whether a way above the valley leads from a maximum to a higher one."""
+    above = np.flatnonzero(values >= VALLEY * values[index])
+    _, label = connected_components(graph[above][:, above], directed=False)
+    at = np.searchsorted(above, [index, *higher])
+    return bool((label[at[1:]] == label[at[0]]).any())
 
 
 def _distinct(images: FloatArray) -> int:

@@ -1,0 +1,128 @@
+"""Many designs, on all cores; one that fails costs nothing but itself."""
+
+import os
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import partial
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Generic, TypeVar
+
+from spokecheck.errors import ComputationError, DesignError, Fault, SpokecheckError
+
+T = TypeVar("T")
+THREAD_VARIABLES = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS")
+
+
+@dataclass(frozen=True)
+class Outcome(Generic[T]):
+    """What became of one design file.
+
+    Attributes
+    ----------
+    path : Path
+        The file.
+    value : T or None
+        What the job returned.
+    error : SpokecheckError or None
+        Why there is no value.
+    """
+
+    path: Path
+    value: T | None = None
+    error: SpokecheckError | None = None
+
+
+def find_designs(paths: Sequence[Path]) -> list[Path]:
+    """Design files named, and all ``.toml`` files below folders named.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+        Files and folders; a file counts once, however often it is named.
+
+    Returns
+    -------
+    list of Path
+        In the order given; those of a folder sorted.
+
+    Raises
+    ------
+    DesignError
+        If a folder holds no design file.
+    """
+    found: dict[Path, Path] = {}
+    for path in paths:
+        inside = sorted(path.rglob("*.toml")) if path.is_dir() else [path]
+        if not inside:
+            fault = Fault("folder", "", "no .toml file below it", "check the path")
+            raise DesignError(str(path), [fault])
+        for file in inside:
+            found.setdefault(file.resolve(), file)
+    return list(found.values())
+
+
+def run_batch(
+    paths: Sequence[Path], job: Callable[[Path], T], workers: int | None = None
+) -> Iterator[Outcome[T]]:
+    """Run a job on every design file.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+        Design files.
+    job : callable
+        Picklable; from a path to a picklable value.
+        Its ``SpokecheckError`` becomes the outcome's error.
+    workers : int, optional
+        Processes; as many as cores if not given, one runs in this process.
+
+    Yields
+    ------
+    Outcome
+        As they finish.
+    """
+    count = min(workers or os.cpu_count() or 1, len(paths))
+    if count <= 1:
+        yield from (_attempt(path, partial(job, path)) for path in paths)
+        return
+    with _single_threaded(), ProcessPoolExecutor(count, get_context("spawn")) as pool:
+        futures = {pool.submit(job, path): path for path in paths}
+        for future in as_completed(futures):
+            yield _attempt(futures[future], future.result)
+
+
+def _attempt(path: Path, run: Callable[[], T]) -> Outcome[T]:
+    try:
+        return Outcome(path, value=run())
+    except SpokecheckError as error:
+        return Outcome(path, error=error)
+    except (BrokenProcessPool, MemoryError) as crash:
+        reason = str(crash) or type(crash).__name__
+        message = f"{path}: the computation was ended from outside ({reason})"
+        return Outcome(
+            path, error=ComputationError(f"{message}; try --workers 1 or a lower one")
+        )
+
+
+@contextmanager
+def _single_threaded() -> Iterator[None]:
+    """While processes share the cores, let each of them use one thread."""
+    before = {name: os.environ.get(name) for name in THREAD_VARIABLES}
+    os.environ.update(dict.fromkeys(THREAD_VARIABLES, "1"))
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            os.environ.pop(name, None)
+            if value is not None:
+                os.environ[name] = value
+
+
+def in_order(paths: Iterable[Path], outcomes: Iterable[Outcome[T]]) -> list[Outcome[T]]:
+    """Outcomes sorted as their paths were given."""
+    by_path = {outcome.path: outcome for outcome in outcomes}
+    return [by_path[path] for path in paths if path in by_path]
