@@ -113,7 +113,8 @@ def el_haddad_amplitude(
 
     References
     ----------
-    El Haddad, Smith, Topper, J Eng Mater Technol 101 (1979) 42-46 (from memory).
+    El Haddad, Smith, Topper, ASME Journal of Engineering
+    Materials and Technology 101 (1979) 42-46 (from memory).
     """
     a = np.asarray(length, np.float64)
     if not np.all(a >= 0.0):

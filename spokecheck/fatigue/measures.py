@@ -88,8 +88,8 @@ def half_ranges(history: StressHistory, n_turns: int | None = None) -> FloatArra
         d = deviator5(fields.real) + 1j * deviator5(fields.imag)
         covariance = 0.5 * np.einsum("mni,mnj->nij", d, d.conj()).real
         axes = np.linalg.eigh(covariance)[1]
-        path = deviator5(some.sample(turns))
-        half[part] = span(np.einsum("tni,nij->tnj", path, axes))[1]
+        path = deviator5(some.sample(turns)).transpose(1, 0, 2)
+        half[part] = span((path @ axes).transpose(1, 0, 2))[1]
     return half
 
 

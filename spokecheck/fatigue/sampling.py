@@ -111,7 +111,7 @@ def span(values: FloatArray) -> tuple[FloatArray, FloatArray]:
     Returns
     -------
     middle, half : ndarray (...)
-        Half the sum and half the difference of crest and trough.
+        Half the sum and half the difference of the highest and the lowest crest.
     """
     high, low = crest(values), -crest(-values)
     return 0.5 * (high + low), 0.5 * (high - low)

@@ -107,6 +107,13 @@ def test_the_allowable_amplitude_lives_exactly_as_long_as_demanded(quality):
     assert_allclose(result.life_at_survival, 2e5, rtol=1e-9)
 
 
+def test_median_and_demanded_life_differ_by_the_scatter():
+    """A356-T6, s = 0.40: life at 97.5 % is the median over 10^(1.960 x 0.40) = 6.08."""
+    result = assess(uniaxial(80.0), CAST, POLISHED, Demand(1e5, 0.975))
+    assert_allclose(result.life_median / result.life_at_survival, 6.08, atol=0.01)
+    assert_allclose(result.life_median, (80 / 594) ** (-1 / 0.124) / 2, rtol=1e-9)
+
+
 def test_a_point_without_stress_has_infinite_margin_and_no_failure():
     """No swing: utilisation 0, margin infinite, life beyond the line."""
     result = assess(uniaxial(0.0), CAST, EVERY_FACTOR, Demand(1e5, 0.9))
@@ -167,6 +174,9 @@ def redone_amplitude(read, measure, single):
 
     if measure == "hypersphere":
         angle = np.linspace(0, np.pi, 20_001)[:, None]
+        half = (read["J2_A"] - read["J2_B"]) / 2
+        greater = (read["J2_A"] + read["J2_B"]) / 2 + np.hypot(half, read["J_AB"])
+        assert_allclose(read["sa"], np.sqrt(3 * greater), rtol=1e-9)
         turned = np.cos(angle) * A + np.sin(angle) * B
         return np.sqrt(3 * j2(turned.T).max())
     return np.sqrt(3 * (j2(A) + j2(B)))

@@ -124,6 +124,22 @@ def test_sines_is_full_in_torsion_and_in_pulsating_bending():
     assert_allclose(criteria.sines(twisted, CAST, pulsating=70.0), 1.0, rtol=1e-12)
 
 
+def test_dang_van_counts_a_steady_tension_by_its_hydrostatic_part_only():
+    """A steady shear changes nothing, a steady tension m adds a m / 3 over t_-1.
+
+    a = 3 (0.8 - 0.5) = 0.9 for the cast pair; the steady deviator is the centre.
+    """
+    alone = bars(50.0, 30.0)
+    twisted = alone.stress.copy()
+    twisted[0, 0, 3] = 60.0
+    for form in (lambda h: h, sampled):
+        base = criteria.dang_van(form(alone), CAST)
+        shear = criteria.dang_van(form(StressHistory(alone.orders, twisted)), CAST)
+        assert_allclose(shear, base, rtol=1e-6)
+        pulled = criteria.dang_van(form(bars(50.0, 30.0, mean=40.0)), CAST)
+        assert_allclose(pulled - base, 0.9 * 40.0 / 3.0 / 80.0, rtol=1e-6)
+
+
 def test_equibiaxial_tension_is_where_von_mises_is_unsafe_for_castings():
     """Equibiaxial s: von Mises sees s, Crossland with ratio 0.8 sees 1.28 s.
 

@@ -114,7 +114,19 @@ def test_the_support_factor_gives_a_fillet_no_credit():
         wrought = support_factor(G, 500.0, 262.0, 70e3, WROUGHT)
         assert_allclose(cast, 1.0, atol=5e-4)
         assert_allclose(wrought, 1.007, atol=5e-4)
-    assert support_factor(10.0, 500.0, 290.0, 70e3, CAST) > 1.05
+
+
+def test_the_support_factor_at_a_sharp_notch_by_hand():
+    """G = 10 per mm, 500 mm2: n is 1.0539 (cast, Rm 290) and 1.0938 (wrought, 262).
+
+    Cast: (5 + 3.1623) / (5 + 290/270 sqrt(10.6623 / 1.63246)) = 8.1623 / 7.7450.
+    Wrought: n_vm = sqrt(1 + 1.12 / 78.6) = 1.0071;
+    n_vm 8.1623 / (5 n_vm + 262/270 2.5557) = 1.0071 x 1.08606.
+    """
+    assert_allclose(support_factor(10.0, 500.0, 290.0, 70e3, CAST), 1.0539, atol=5e-5)
+    assert_allclose(
+        support_factor(10.0, 500.0, 262.0, 70e3, WROUGHT), 1.0938, atol=6e-5
+    )
 
 
 def test_a_large_stressed_area_costs():

@@ -2,13 +2,15 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from spokecheck.errors import FatigueError
 from spokecheck.fatigue.alloys import alloy, read_alloys
 from spokecheck.fatigue.guideline import CAST, WROUGHT
+from spokecheck.fatigue.history import StressHistory
+from spokecheck.fatigue.measures import ellipse_amplitude
 from spokecheck.fatigue.sn import quantile
 from spokecheck.fatigue.sn_routes import (
     MPA_PER_KSI,
@@ -100,6 +102,50 @@ SUSMEL_BENDING = np.array(
 )
 
 
+SUSMEL_TORSION = np.array(
+    [
+        [138, 14_695],
+        [139, 23_052],
+        [111, 67_690],
+        [111, 113_455],
+        [99, 196_555],
+        [98, 449_997],
+        [86, 497_990],
+        [87, 1_100_000],
+    ]
+)
+
+
+def test_torsion_of_6082_falls_on_its_bending_line_by_von_mises():
+    """Eight torsion tests of the same bars meet the bending line at 1e6 within 2 %.
+
+    Susmel and Petrone, same chapter; last life garbled in the scan, about 1.1e6.
+    The measure is that of a torsion history, sqrt(3) times the shear amplitude.
+    """
+    shear, cycles = SUSMEL_TORSION.T
+    slope, intercept = np.polyfit(np.log10(shear), np.log10(cycles), 1)
+    at_1e6 = 10.0 ** ((6.0 - intercept) / slope)
+    assert_allclose(at_1e6, 83.4, atol=0.1)
+    turning = np.zeros((1, 1, 6), dtype=complex)
+    turning[0, 0, 4] = at_1e6
+    equivalent = ellipse_amplitude(StressHistory(np.array([1]), turning))
+    bending = alloy("6082-t6-forged").sn.amplitude(1e6, 0.5)
+    assert_allclose(equivalent, bending, rtol=0.02)
+
+
+def test_tests_of_pore_free_a356_lie_above_the_line_used():
+    """A356-T6 without pores, 149 to 200 MPa, outlives the A356 line at every test.
+
+    Odegard and Pedersen, SAE 940811 (digitised): extruded, porosity 0 %.
+    """
+    stress = np.array([200.0, 190.0, 170.0, 149.0])
+    cycles = np.array([1.14e5, 1.3e5, 4.4e5, 1.13e6])
+    line = alloy("a356-t6-low-pressure").sn
+    share = line.amplitude(cycles, 0.5) / stress
+    assert np.all(share < 0.72)
+    assert np.all(share > 0.60)
+
+
 def test_6082_line_is_the_regression_of_the_printed_tests():
     """6082-T6 line fits the eight bending tests of Susmel and Petrone, s = 0.043."""
     stress, cycles = SUSMEL_BENDING.T
@@ -171,6 +217,7 @@ def test_lives_outside_the_line_come_back_flagged(entry):
     assert_allclose(life.cycles[4:], 0.0)
 
 
+@settings(deadline=None)  # a loaded machine is no fault
 @given(st.floats(3.0, 8.0), SURVIVALS, st.sampled_from([CAST, WROUGHT]))
 def test_life_undoes_amplitude_on_both_slopes(power, survival, group):
     """life(amplitude(N)) is N on the estimated line, before and after its knee."""
@@ -182,6 +229,7 @@ def test_life_undoes_amplitude_on_both_slopes(power, survival, group):
 
 
 @pytest.mark.parametrize("entry", ALLOYS, ids=lambda a: a.id)
+@settings(deadline=None)  # a loaded machine is no fault
 @given(share=st.floats(0.0, 1.0), survival=SURVIVALS)
 def test_life_undoes_amplitude_for_every_alloy(entry, share, survival):
     """life(amplitude(N)) is N anywhere on every alloy's line."""
