@@ -3,10 +3,18 @@
 from difflib import get_close_matches
 
 from spokecheck.errors import CaseError
-from spokecheck.handbook import beams, ellipses, published, vessels
+from spokecheck.handbook import (
+    beams,
+    concentration,
+    ellipses,
+    published,
+    rings,
+    shafts,
+    vessels,
+)
 from spokecheck.handbook.record import Case
 
-MODULES = (published, ellipses, beams, vessels)
+MODULES = (published, ellipses, beams, vessels, concentration, shafts, rings)
 """One module for each family, or for a part of one."""
 
 CASES: tuple[Case, ...] = tuple(

@@ -110,3 +110,32 @@ def revolve(x: FloatArray) -> FloatArray:
     """Map of a section (r, z, angle [rad]) into space, about the z axis."""
     r, z, angle = x.T
     return np.column_stack([r * np.cos(angle), r * np.sin(angle), z])
+
+
+def panel(
+    low: Place,
+    high: Place,
+    height: float,
+    cells: tuple[Division, Division, Division],
+    names: Mapping[str, str],
+) -> Mesh:
+    """Rectangle from one corner to the opposite one, with a height along z.
+
+    Parameters
+    ----------
+    low, high : tuple of float
+        Opposite corners (x, y) [mm]; grid direction i runs along x, j along y.
+    height : float
+        Height from z = 0 [mm].
+    cells : tuple of three int or sequence of float
+        Cells along x, y, z.
+    names : mapping of str to str
+        Surface names by side.
+
+    Returns
+    -------
+    Mesh
+    """
+    start = line(low, (low[0], high[1]))
+    end = line((high[0], low[1]), high)
+    return ruled_block(start, end, height, cells, names)

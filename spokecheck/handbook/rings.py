@@ -1,0 +1,411 @@
+"""Rings under pressure that varies around them, and what a rim pressure adds up to.
+
+References
+----------
+Michell's stress function of the annulus: Timoshenko & Goodier, Theory of Elasticity,
+3rd ed., art. 43 (from memory).
+Roark's Formulas, 7th ed., table 9.2, case 1 (from memory; its factors via a secondary
+copy).
+"""
+
+from dataclasses import dataclass
+from math import cos, pi, radians, sin
+
+import numpy as np
+
+from spokecheck.fem.actions import Load, pressure, traction
+from spokecheck.fem.elasticity import Material
+from spokecheck.fem.loads import resultant
+from spokecheck.fem.static import Solution, solve_static
+from spokecheck.fem.supports import fix
+from spokecheck.handbook.record import (
+    Case,
+    Parameter,
+    Quantity,
+    Study,
+    Values,
+    aluminium,
+)
+from spokecheck.mesh.blocks import pieces
+from spokecheck.mesh.parts import ring_sector
+from spokecheck.mesh.record import Mesh
+from spokecheck.units import FloatArray
+
+FAMILY = "rings and rim loads"
+GOODIER = "Timoshenko & Goodier, Theory of Elasticity, 3rd ed., art. 43"
+THIN = "plane stress; the slice is thin along the axis, not infinitely so"
+
+
+@dataclass(frozen=True)
+class RingOrder:
+    """Plane-stress solution of a ring under outward traction cos(n theta) outside.
+
+    Attributes
+    ----------
+    radial, hoop, shift : ndarray (n_radii,)
+        Radial and hoop stress, and radial displacement times E, at theta = 0.
+    """
+
+    radial: FloatArray
+    hoop: FloatArray
+    shift: FloatArray
+
+
+def ring_order(a: float, b: float, n: int, nu: float, r: FloatArray) -> RingOrder:
+    """Exact plane-stress field of one order of outward traction on a ring.
+
+    Parameters
+    ----------
+    a, b : float
+        Inner and outer radius [mm].
+    n : int
+        Order, zero or at least two.
+    nu : float
+        Poisson's ratio.
+    r : ndarray (n_radii,)
+        Where to evaluate [mm].
+
+    Returns
+    -------
+    RingOrder
+        For a traction of 1 MPa.
+
+    Notes
+    -----
+    Stress function ``(sum_k c_k r^m_k) cos(n theta)`` with m = n, -n, n + 2, 2 - n;
+    each power is scaled by the radius at which it is largest.
+    """
+    if n == 0:
+        A = b**2 / (b**2 - a**2)
+        B = -A * a**2
+        radial, hoop = A + B / r**2, A - B / r**2
+        return RingOrder(radial, hoop, r * (hoop - nu * radial))
+    powers = np.array([n, -n, n + 2, 2 - n], dtype=float)
+    scale = np.where(powers >= 0.0, b, a)
+
+    def terms(x: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        y = np.asarray(x, dtype=float)[:, None]
+        base = (y / scale) ** powers / y**2
+        radial = (powers - n**2) * base
+        hoop = powers * (powers - 1.0) * base
+        shear = n * (powers - 1.0) * base
+        shift = (radial - nu * hoop) * y / (powers - 1.0)
+        return radial, hoop, shear, shift
+
+    inner, outer = terms(np.array([a])), terms(np.array([b]))
+    system = np.vstack([inner[0], inner[2], outer[0], outer[2]])
+    size = np.abs(system).max(axis=0)
+    c = np.linalg.solve(system / size, np.array([0.0, 0.0, 1.0, 0.0])) / size
+    radial, hoop, _, shift = terms(r)
+    return RingOrder(radial @ c, hoop @ c, shift @ c)
+
+
+def _quarter(p: Values, radial: int, around: FloatArray) -> Mesh:
+    """Half of a slice, thin beside the section so that plane stress holds."""
+    height = min(p.t, 0.1 * (p.b - p.a)) / 2.0
+    return ring_sector(p.a, p.b, height, (radial, around, 1))
+
+
+def _hold(mesh: Mesh, p: Values, loads: list[Load]) -> Solution:
+    supports = [fix("start", "y"), fix("end", "x"), fix("bottom", "z")]
+    return solve_static(mesh, Material(E=p.E, nu=p.nu), supports, loads)
+
+
+def _solve_oval(p: Values, n: int) -> Study:
+    mesh = _quarter(p, 2 * n, np.linspace(0.0, 1.0, 8 * n + 1))
+
+    def outward(x: FloatArray) -> FloatArray:
+        return -p.p * np.cos(2.0 * np.arctan2(x[:, 1], x[:, 0]))
+
+    return {"solution": _hold(mesh, p, [pressure("outer", outward)])}
+
+
+def _oval(p: Values, r: float) -> RingOrder:
+    return ring_order(p.a, p.b, 2, p.nu, np.array([r]))
+
+
+def _ring_parameters(a: float, b: float, t: float) -> list[Parameter]:
+    return [
+        Parameter("a", a, "mm", "inner radius"),
+        Parameter("b", b, "mm", "outer radius"),
+        Parameter("t", t, "mm", "thickness along the axis"),
+    ]
+
+
+def _rising(p: Values) -> list[str]:
+    return [] if p.b > p.a else [f"b = {p.b:g} mm: must exceed a = {p.a:g} mm"]
+
+
+def _hoop_at(s: Study, x: float, y: float, component: int) -> float:
+    return float(s["solution"].stress_at((x, y, 0.0))[component])
+
+
+def _shift_at(s: Study, x: float, y: float, component: int) -> float:
+    return float(s["solution"].displacement_at((x, y, 0.0))[component])
+
+
+P25 = Case(
+    id="p25",
+    slug="ring-oval-pressure",
+    family=FAMILY,
+    title="Ring under pressure that goes with the cosine of twice the angle",
+    statement="Quarter ring, faces free, outward traction p cos 2 theta outside.",
+    source=GOODIER,
+    basis="from memory",
+    parameters=[
+        *_ring_parameters(90.0, 110.0, 2.0),
+        Parameter("p", 1.0, "MPa", "traction amplitude"),
+        *aluminium(),
+    ],
+    solve=_solve_oval,
+    quantities=[
+        Quantity(
+            "hoop stress inside, at the outward crest",
+            "MPa",
+            lambda p: p.p * float(_oval(p, p.a).hoop[0]),
+            lambda s, p: _hoop_at(s, p.a, 0.0, 1),
+            0.01,
+            THIN,
+            rate=2.0,
+        ),
+        Quantity(
+            "hoop stress outside, at the outward crest",
+            "MPa",
+            lambda p: p.p * float(_oval(p, p.b).hoop[0]),
+            lambda s, p: _hoop_at(s, p.b, 0.0, 1),
+            0.01,
+            THIN,
+            rate=2.0,
+        ),
+        Quantity(
+            "radial displacement inside",
+            "mm",
+            lambda p: p.p * float(_oval(p, p.a).shift[0]) / p.E,
+            lambda s, p: _shift_at(s, p.a, 0.0, 0),
+            0.01,
+            THIN,
+            rate=3.0,
+        ),
+        Quantity(
+            "radial displacement at mean radius",
+            "mm",
+            lambda p: p.p * float(_oval(p, (p.a + p.b) / 2.0).shift[0]) / p.E,
+            lambda s, p: _shift_at(s, (p.a + p.b) / 2.0, 0.0, 0),
+            0.01,
+            THIN,
+            rate=3.0,
+        ),
+    ],
+    fineness=3,
+    refinements=(2, 3, 4, 6),
+    check=_rising,
+)
+
+SPREAD = 2.0
+"""Half angle over which each load of the pulled ring is spread [deg]."""
+
+ORDERS = range(0, 602, 2)
+"""Orders summed for the pulled ring; the next ones change the fifth digit."""
+
+
+def _patch_pressure(p: Values) -> float:
+    return p.W / (2.0 * p.b * p.t * sin(radians(SPREAD)))
+
+
+def _solve_pulled(p: Values, n: int) -> Study:
+    around = pieces([0.0, SPREAD / 90.0, 0.15, 1.0], [n, 2 * n, 7 * n])
+    mesh = _quarter(p, 2 * n, around)
+    edge = radians(SPREAD)
+
+    def outward(x: FloatArray) -> FloatArray:
+        angle = np.arctan2(x[:, 1], x[:, 0])
+        unit = x * np.array([1.0, 1.0, 0.0]) / np.hypot(x[:, 0], x[:, 1])[:, None]
+        return np.where((angle < edge)[:, None], _patch_pressure(p) * unit, 0.0)
+
+    return {"solution": _hold(mesh, p, [traction("outer", outward)])}
+
+
+def _pulled(p: Values, r: float, angle: float) -> tuple[float, float]:
+    """Hoop stress [MPa] and radial displacement [mm] of the pulled ring at an angle."""
+    d = radians(SPREAD)
+    hoop = shift = 0.0
+    for n in ORDERS:
+        part = 2.0 * d / pi if n == 0 else 4.0 * sin(n * d) / (pi * n)
+        order = ring_order(p.a, p.b, n, p.nu, np.array([r]))
+        wave = _patch_pressure(p) * part * cos(n * angle)
+        hoop += wave * float(order.hoop[0])
+        shift += wave * float(order.shift[0]) / p.E
+    return hoop, shift
+
+
+P26 = Case(
+    id="p26",
+    slug="ring-pulled",
+    family=FAMILY,
+    title="Ring pulled by two opposite loads",
+    statement=(
+        "Quarter of a thin slice; each load W is spread as radial traction over 2 "
+        "degrees either side; the target is the exact Fourier sum."
+    ),
+    source=f"{GOODIER}; thin ring: Roark 7th ed. table 9.2 case 1",
+    basis="from memory",
+    parameters=[
+        *_ring_parameters(95.0, 105.0, 20.0),
+        Parameter("W", 500.0, "N", "load"),
+        *aluminium(),
+    ],
+    solve=_solve_pulled,
+    quantities=[
+        Quantity(
+            "change of outer diameter along the load",
+            "mm",
+            lambda p: 2.0 * _pulled(p, p.b, 0.0)[1],
+            lambda s, p: 2.0 * _shift_at(s, p.b, 0.0, 0),
+            0.01,
+            THIN,
+            rate=3.0,
+        ),
+        Quantity(
+            "change of outer diameter across the load",
+            "mm",
+            lambda p: 2.0 * _pulled(p, p.b, pi / 2.0)[1],
+            lambda s, p: 2.0 * _shift_at(s, 0.0, p.b, 1),
+            0.01,
+            THIN,
+            rate=3.0,
+        ),
+        Quantity(
+            "hoop stress inside, across the load",
+            "MPa",
+            lambda p: _pulled(p, p.a, pi / 2.0)[0],
+            lambda s, p: _hoop_at(s, 0.0, p.a, 0),
+            0.01,
+            THIN,
+            rate=2.0,
+        ),
+        Quantity(
+            "hoop stress outside, across the load",
+            "MPa",
+            lambda p: _pulled(p, p.b, pi / 2.0)[0],
+            lambda s, p: _hoop_at(s, 0.0, p.b, 0),
+            0.01,
+            THIN,
+            rate=2.0,
+        ),
+        Quantity(
+            "hoop stress inside, under the load",
+            "MPa",
+            lambda p: _pulled(p, p.a, 0.0)[0],
+            lambda s, p: _hoop_at(s, p.a, 0.0, 1),
+            0.01,
+            THIN,
+            rate=2.0,
+        ),
+    ],
+    fineness=3,
+    refinements=(2, 3, 4, 6),
+    check=_rising,
+)
+
+
+def _cosine(x: FloatArray, half: float, p0: float) -> FloatArray:
+    """Pressure p0 cos(pi theta / (2 half)) within +-half, with a hair to spare."""
+    angle = np.arctan2(x[:, 1], x[:, 0])
+    inside = np.abs(angle) <= half * (1.0 + 1e-12)
+    return np.where(inside, p0 * np.cos(pi * angle / (2.0 * half)), 0.0)
+
+
+def _solve_seat(p: Values, n: int) -> Study:
+    half = radians(p.theta)
+    span = min(0.3, (pi - half) / (2.0 * pi))
+    share = half / (2.0 * pi)
+    borders = pieces(
+        [0.5 - share - span, 0.5 - share, 0.5 + share, 0.5 + share + span],
+        [n, 6 * n, n],
+    )
+    ring = ring_sector(0.9 * p.b, p.b, p.t, (1, borders, n), 2.0 * pi)
+    mesh = Mesh(ring.points * np.array([-1.0, -1.0, 1.0]), ring.cells, ring.surfaces)
+    patch = pressure("outer", lambda x: _cosine(x, half, p.p0))
+    full = ring_sector(0.9 * p.b, p.b, p.t, (1, 12 * n, n), pi)
+    turned = full.points[:, [1, 0, 2]] * np.array([1.0, -1.0, 1.0])
+    bearing = Mesh(turned, full.cells, full.surfaces)
+    return {
+        "patch": resultant(mesh.points, patch.nodal(mesh)),
+        "bearing": resultant(
+            bearing.points,
+            pressure("outer", lambda x: _cosine(x, pi / 2.0, p.p0)).nodal(bearing),
+        ),
+    }
+
+
+def _seat(p: Values) -> float:
+    half = radians(p.theta)
+    return p.p0 * p.b * p.t * 4.0 * half / pi * cos(half) / (1 - (2 * half / pi) ** 2)
+
+
+P27 = Case(
+    id="p27",
+    slug="rim-pressure-resultant",
+    family=FAMILY,
+    title="Cosine pressure on a rim seat: its resultant",
+    statement=(
+        "Pressure p0 cos(pi theta / 2 theta0) within theta0 either side of the load "
+        "line, on a cylinder; the assembled nodal forces are summed."
+    ),
+    source="integral of the pressure, with the direction cosine kept",
+    basis="computed",
+    parameters=[
+        Parameter("b", 200.0, "mm", "seat radius"),
+        Parameter("t", 40.0, "mm", "seat width"),
+        Parameter("theta", 35.0, "deg", "half angle of the patch", 0.0, 89.0),
+        Parameter("p0", 1.0, "MPa", "largest pressure"),
+    ],
+    solve=_solve_seat,
+    quantities=[
+        Quantity(
+            "resultant",
+            "N",
+            _seat,
+            lambda s, p: -float(s["patch"][0][0]),
+            0.002,
+            "only the curved faces and the integration of the cosine are inexact",
+            rate=4.0,
+        ),
+        Quantity(
+            "largest pressure for 12 kN",
+            "MPa",
+            lambda p: 12000.0 * p.p0 / _seat(p),
+            lambda s, p: -12000.0 * p.p0 / float(s["patch"][0][0]),
+            0.002,
+            "as above",
+            rate=4.0,
+        ),
+        Quantity(
+            "side force over resultant",
+            "",
+            lambda p: 0.0,
+            lambda s, p: float(np.abs(s["patch"][0][1:]).max() / _seat(p)),
+            1e-9,
+            "symmetry",
+        ),
+        Quantity(
+            "axial moment over resultant times radius",
+            "",
+            lambda p: 0.0,
+            lambda s, p: float(abs(s["patch"][1][2]) / (_seat(p) * p.b)),
+            1e-9,
+            "symmetry; the pressure points at the axis",
+        ),
+        Quantity(
+            "resultant of a cosine over the whole half",
+            "N",
+            lambda p: pi / 2.0 * p.p0 * p.b * p.t,
+            lambda s, p: -float(s["bearing"][0][0]),
+            0.002,
+            "only the curved faces and the integration of the cosine are inexact",
+            rate=4.0,
+        ),
+    ],
+)
+
+CASES = (P25, P26, P27)
