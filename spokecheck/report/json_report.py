@@ -1,0 +1,221 @@
+"""The complete result as JSON: the same bytes for the same input.
+
+Keys are sorted, and every number is rounded to six significant digits, so that neither
+the order of a sum nor the clock shows.
+Wall times, dates and paths are left out for the same reason.
+A life past the last cycle of the S-N line is ``null`` beside a flag ``..._beyond``.
+Units stand in the keys; ``value`` goes with the ``unit`` beside it.
+"""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from spokecheck.cases.procedure import Requirement, Sourced
+from spokecheck.fatigue.audit import AuditLine
+from spokecheck.report import caution
+from spokecheck.report.files import write_text
+from spokecheck.report.numbers import rounded
+from spokecheck.report.rows import PACKAGE, tool_version
+from spokecheck.screen.results import Excluded, HotSpot, Screening, TestResult
+from spokecheck.screen.verdict import CLEARS, judge
+from spokecheck.units import KG_PER_TONNE, MM_PER_METRE
+from spokecheck.wheel.build import Wheel
+
+# History of the format; the number rises when a reader would misread a new file.
+# 1: first form.
+FORMAT = 1
+
+STRESS_NOISE = 1.0e-6
+"""Stress [MPa] below which only rounding of the solver is seen."""
+
+SHARE_NOISE = 1.0e-9
+"""The same for misfits and other shares."""
+
+LENGTH_NOISE = 1.0e-6
+"""The same for lengths [mm]."""
+
+Json = dict[str, Any]
+
+
+def screening_to_dict(screening: Screening) -> Json:
+    """Everything a screening found, as plain values.
+
+    Parameters
+    ----------
+    screening : Screening
+        What was found.
+
+    Returns
+    -------
+    dict
+        Nothing but str, int, float, bool, None, list and dict.
+    """
+    spots = [_spot(k, spot) for k, spot in enumerate(screening.spots, 1)]
+    worst = screening.worst
+    return {
+        "kind": "screening",
+        "format": FORMAT,
+        "tool": {"name": PACKAGE, "version": tool_version()},
+        "caution": caution.FULL,
+        "units": {
+            "base": "mm, N, MPa; keys that differ end in their unit",
+            "value": "in the unit that stands beside it",
+            "null": "beyond the last cycle of the S-N line; a flag stands beside it",
+        },
+        "name": screening.name,
+        "design": _clean(screening.wheel.design.model_dump(mode="json")),
+        "wheel": _wheel(screening.wheel),
+        "verdict": {
+            "word": str(screening.verdict),
+            "rule": screening.verdict.rule,
+            "clears_from_margin": CLEARS,
+            "worst_margin": rounded(worst.margin),
+            "worst_test": worst.requirement,
+            "worst_place": worst.place,
+            "worst_copies": worst.copies,
+        },
+        "tests": [_test(test, screening) for test in screening.tests],
+        "hot_spots": spots,
+    }
+
+
+def _wheel(wheel: Wheel) -> Json:
+    weight, quality = wheel.weight, wheel.quality
+    per_metre = KG_PER_TONNE / MM_PER_METRE**2
+    return {
+        "symmetry_sectors": wheel.cyclic.count,
+        "alloy": wheel.alloy.id,
+        "rim_alloy": wheel.rim_alloy.id,
+        "mass_kg": rounded(weight.mass * KG_PER_TONNE),
+        "centre_of_mass_mm": rounded(weight.centre, LENGTH_NOISE),
+        "polar_inertia_kg_m2": rounded(weight.polar * per_metre),
+        "transverse_inertia_kg_m2": rounded(weight.transverse * per_metre),
+        "mesh_volume_gap": rounded(weight.solid_gap, SHARE_NOISE),
+        "runout_mm": {k: rounded(v, LENGTH_NOISE) for k, v in wheel.runout.items()},
+        "mesh": {
+            "points": wheel.mesh.n_points,
+            "cells": wheel.mesh.n_cells,
+            "least_jacobian": rounded(quality.least_jacobian),
+            "least_shape": rounded(quality.least_shape),
+            "straightened_cells": quality.straightened,
+            "straightening_deviation_mm": rounded(quality.deviation, LENGTH_NOISE),
+        },
+        "squeezed_fillets": [
+            {
+                "where": squeeze.where,
+                "key": squeeze.key,
+                "wanted_mm": rounded(squeeze.wanted),
+                "got_mm": rounded(squeeze.got),
+            }
+            for squeeze in wheel.shape.profile.squeezes
+        ],
+    }
+
+
+def _test(test: TestResult, screening: Screening) -> Json:
+    own = [k for k, spot in enumerate(screening.spots, 1) if spot in test.spots]
+    worst = test.spots[0]
+    return {
+        "name": test.requirement.name,
+        "test": test.requirement.test,
+        **_load(test.requirement),
+        "cycles": rounded(test.requirement.cycles),
+        "margin": rounded(worst.margin),
+        "verdict": str(judge(worst.margin)),
+        "place": worst.place,
+        "hot_spot_ranks": own,
+        "derivation": [_sourced(line) for line in test.requirement.derivation],
+        "excluded": [_excluded(gone) for gone in test.excluded],
+        "notes": list(test.notes),
+        "balance_misfit": rounded(test.balance, SHARE_NOISE),
+    }
+
+
+def _load(requirement: Requirement) -> Json:
+    key = "moment_n_mm" if requirement.test == "cornering" else "force_n"
+    return {key: rounded(requirement.load)}
+
+
+def _sourced(line: Sourced) -> Json:
+    value = line.value if isinstance(line.value, str) else rounded(line.value)
+    return {
+        "symbol": line.symbol,
+        "value": value,
+        "unit": line.unit,
+        "clause": line.clause,
+        "basis": line.basis,
+    }
+
+
+def _excluded(gone: Excluded) -> Json:
+    return {
+        "rule": gone.rule,
+        "points": gone.points,
+        "highest_utilisation": rounded(gone.highest),
+        "place": gone.place,
+    }
+
+
+def _spot(rank: int, spot: HotSpot) -> Json:
+    return {
+        "rank": rank,
+        "test": spot.requirement,
+        "margin": rounded(spot.margin),
+        "place": spot.place,
+        "surface": spot.surface,
+        "node": spot.node,
+        "position_mm": [rounded(x, LENGTH_NOISE) for x in spot.position],
+        "radius_mm": rounded(spot.radius),
+        "copies": spot.copies,
+        "alloy": spot.alloy,
+        "amplitude_mpa": rounded(spot.amplitude, STRESS_NOISE),
+        "mean_mpa": rounded(spot.mean, STRESS_NOISE),
+        "equivalent_mpa": rounded(spot.equivalent, STRESS_NOISE),
+        "allowable_mpa": rounded(spot.allowable),
+        "von_mises_mpa": rounded(spot.von_mises, STRESS_NOISE),
+        **_life("life_median", spot.life_median),
+        **_life("life_at_survival", spot.life_at_survival),
+        "stress_error": rounded(spot.stress_error, SHARE_NOISE),
+        "audit": [_audit(line) for line in spot.audit],
+    }
+
+
+def _life(key: str, value: float) -> Json:
+    number = rounded(value)
+    return {f"{key}_cycles": number, f"{key}_beyond": number is None}
+
+
+def _audit(line: AuditLine) -> Json:
+    floor = STRESS_NOISE if line.unit == "MPa" else 0.0
+    number = rounded(line.value, floor)
+    return {
+        "symbol": line.symbol,
+        "what": line.what,
+        "value": number,
+        "value_beyond": number is None,
+        "unit": line.unit,
+        "source": line.source,
+    }
+
+
+def _clean(value: Any) -> Any:
+    """The same nest of values with every float rounded."""
+    if isinstance(value, dict):
+        return {key: _clean(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [_clean(item) for item in value]
+    return rounded(value) if isinstance(value, float) else value
+
+
+def to_text(document: Json) -> str:
+    """Text of a JSON document: sorted keys, two spaces, a newline at the end."""
+    text = json.dumps(
+        document, sort_keys=True, indent=2, ensure_ascii=False, allow_nan=False
+    )
+    return text + "\n"
+
+
+def write_json(screening: Screening, path: Path) -> Path:
+    """Write the JSON of a screening, whole or not at all."""
+    return write_text(path, to_text(screening_to_dict(screening)))

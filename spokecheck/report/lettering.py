@@ -1,0 +1,108 @@
+"""Labels, leaders, scales and the colour bar written on rendered pictures."""
+
+from pathlib import Path
+
+import matplotlib
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.cm import ScalarMappable
+from matplotlib.colors import Normalize
+from matplotlib.figure import Figure
+from matplotlib.patheffects import withStroke
+
+from spokecheck.report.callouts import Frame, place_labels
+from spokecheck.units import FloatArray, IntArray
+
+COLOURS = "viridis"
+"""Perceptually uniform; bright is high, so shade cannot pass for utilisation."""
+
+INK = "#16202c"
+ENCODING = {"quality": 88, "optimize": True}
+SCALE = 20.0
+"""Length of the scale in a close-up [mm]."""
+
+
+def compose(
+    image: IntArray, labels: list[str], at: FloatArray, path: Path, top: float
+) -> None:
+    """Write labels beside a picture, with leaders, and the colour bar below it."""
+    height, width = image.shape[:2]
+    side, foot = 0.1 * width, 0.13 * height
+    figure, axes = _sheet(image, side, foot)
+    frame = Frame(-0.4 * side, width + 0.4 * side, 0.06 * height, 0.96 * height, 62.0)
+    places = place_labels(at, frame)
+    for label, place, tag in zip(labels, at, places, strict=True):
+        _call_out(axes, label, place, tag)
+    _colour_bar(figure, top)
+    figure.savefig(path, facecolor="white", pil_kwargs=ENCODING)
+
+
+def compose_close(
+    image: IntArray, label: str, at: FloatArray, path: Path, millimetre: float
+) -> None:
+    """Write the label and a scale on a close-up; ``millimetre`` is its size [px]."""
+    height, width = image.shape[:2]
+    figure, axes = _sheet(image, 0.0, 0.0)
+    _call_out(axes, label, at, np.array([0.1 * width, 0.08 * height]))
+    long = SCALE * millimetre
+    right, low = 0.95 * width, 0.95 * height
+    for colour, weight in (("white", 7.0), (INK, 3.0)):
+        axes.plot([right - long, right], [low, low], color=colour, linewidth=weight)
+    halo = [withStroke(linewidth=3.5, foreground="white")]
+    axes.text(
+        right - long / 2.0, low - 16, f"{SCALE:g} mm", color=INK, fontsize=12,
+        ha="center", path_effects=halo,
+    )  # fmt: skip
+    figure.savefig(path, facecolor="white", pil_kwargs=ENCODING)
+
+
+def _sheet(image: IntArray, side: float, foot: float) -> tuple[Figure, Axes]:
+    """Figure with the picture, and empty strips [px] beside and below it."""
+    height, width = image.shape[:2]
+    size = ((width + 2.0 * side) / 150.0, (height + foot) / 150.0)
+    figure = Figure(figsize=size, dpi=112)
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    axes.imshow(image, interpolation="antialiased", extent=(0, width, height, 0))
+    axes.set_xlim(-side, width + side)
+    axes.set_ylim(height + foot, 0)
+    axes.set_axis_off()
+    return figure, axes
+
+
+def _call_out(axes: Axes, label: str, place: FloatArray, tag: FloatArray) -> None:
+    """Ring about a place, and its label at ``tag`` joined by a line to the ring."""
+    for colour, weight in (("white", 3.2), (INK, 1.2)):
+        axes.annotate(
+            "", tuple(place), tuple(tag),
+            arrowprops={"arrowstyle": "-", "color": colour, "lw": weight,
+                        "shrinkA": 0, "shrinkB": 4},
+        )  # fmt: skip
+    for colour, weight in (("white", 3.4), (INK, 1.5)):
+        axes.plot(*place, "o", ms=8, mfc="none", mec=colour, mew=weight)
+    box = {"boxstyle": "round,pad=0.35", "fc": INK, "ec": "white"}
+    axes.text(
+        tag[0], tag[1], label, color="white", fontsize=11, weight="bold",
+        ha="center", va="center", bbox=box, zorder=6,
+    )  # fmt: skip
+
+
+def _colour_bar(figure: Figure, top: float) -> None:
+    """Horizontal bar at the foot, with a line at 1."""
+    axes = figure.add_axes((0.2, 0.062, 0.6, 0.022))
+    scale = ScalarMappable(Normalize(0.0, top), matplotlib.colormaps[COLOURS])
+    bar = figure.colorbar(scale, cax=axes, orientation="horizontal")
+    bar.set_label("utilisation [-]", fontsize=10)
+    bar.outline.set_visible(False)
+    axes.tick_params(labelsize=9, length=3)
+    if top > 1.0:
+        axes.axvline(1.0, color="black", linewidth=2)
+
+
+def compose_small(image: IntArray, path: Path) -> Path:
+    """Write a small picture without labels."""
+    figure = Figure(figsize=(2.4, 2.4), dpi=100)
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    axes.imshow(image, interpolation="antialiased")
+    axes.set_axis_off()
+    figure.savefig(path, facecolor="white", pil_kwargs=ENCODING)
+    return path

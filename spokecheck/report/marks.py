@@ -1,0 +1,74 @@
+"""Which places of a wheel get a number in the pictures.
+
+One place often leads several tests; it gets one mark that carries all its ranks.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from spokecheck.screen.hotspots import MERGE_RADIUS, symmetric_images
+from spokecheck.screen.results import HotSpot, Screening
+from spokecheck.units import FloatArray
+
+MOST_RANKS = 3
+"""Ranks written on one mark; further ones are told by a sign."""
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A place with the ranks of the hot spots there.
+
+    Attributes
+    ----------
+    spot : HotSpot
+        The worst of them.
+    ranks : tuple of int
+        Ascending, counted from 1.
+    images : ndarray (n, 3)
+        All places [mm] that are the same by symmetry; the spot's own first.
+    """
+
+    spot: HotSpot
+    ranks: tuple[int, ...]
+    images: FloatArray
+
+    @property
+    def label(self) -> str:
+        """Such as ``2, 7, 8``."""
+        shown = ", ".join(str(rank) for rank in self.ranks[:MOST_RANKS])
+        return shown + (", ..." if len(self.ranks) > MOST_RANKS else "")
+
+
+def place_marks(screening: Screening, most: int = 10) -> tuple[Mark, ...]:
+    """Marks of the hot spots, worst first.
+
+    Parameters
+    ----------
+    screening : Screening
+        What was found.
+    most : int
+        How many places at most.
+
+    Returns
+    -------
+    tuple of Mark
+        Spots nearer to a worse one, or to a symmetric copy of it, than the merge radius
+        of the ranking share its mark.
+    """
+    shape = screening.wheel.shape
+    ranks: list[list[int]] = []
+    worst: list[tuple[HotSpot, FloatArray]] = []
+    for rank, spot in enumerate(screening.spots, 1):
+        at = np.array(spot.position)
+        gaps = [np.linalg.norm(images - at, axis=1).min() for _, images in worst]
+        if gaps and min(gaps) < MERGE_RADIUS:
+            ranks[int(np.argmin(gaps))].append(rank)
+            continue
+        worst.append((spot, symmetric_images(shape, at)))
+        ranks.append([rank])
+    found = [
+        Mark(spot, tuple(own), images)
+        for (spot, images), own in zip(worst, ranks, strict=True)
+    ]
+    return tuple(found[:most])

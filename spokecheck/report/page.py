@@ -1,0 +1,230 @@
+"""One self-contained HTML page: no script, no file beside it, fit to print."""
+
+import base64
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from spokecheck.fatigue.audit import AuditLine
+from spokecheck.report import caution, numbers, rows
+from spokecheck.report.compare import Comparison
+from spokecheck.report.drawing import CAPTIONS, Pictures
+from spokecheck.report.marks import Mark, place_marks
+from spokecheck.report.ruler import ruler_svg
+from spokecheck.report.section import face_svg, section_svg
+from spokecheck.screen.results import HotSpot, Screening
+from spokecheck.screen.verdict import CLEARS, Verdict
+from spokecheck.units import KG_PER_TONNE, MM_PER_METRE
+
+AUDITED = 3
+"""Hot spots whose calculation stands on the page; the JSON has all of them."""
+
+MODEL = (
+    "Linear elastic, small strain, one stiffness for the whole wheel. "
+    "A turning load is a Fourier series in the turn angle: no time steps.",
+    "Cornering: one rim flange clamped; the attachment face moves as one rigid fixture "
+    "with the load arm, which is stiffer than any real hub.",
+    "Radial: the attachment face is held; a cosine patch of pressure on both bead "
+    "seats stands for the tyre, and inflation presses steadily.",
+    "Bolt preload, residual stress, centrifugal load and temperature are not in it.",
+    "The stress error comes from the jump between neighbouring cells; it knows nothing "
+    "of the load model or of the alloy data.",
+)
+
+CLASSES = {
+    Verdict.CLEARS: "clears",
+    Verdict.BORDERLINE: "borderline",
+    Verdict.DOES_NOT_CLEAR: "fails",
+}
+
+
+@dataclass(frozen=True)
+class Picture:
+    """An image as data URI, with its caption."""
+
+    uri: str
+    caption: str
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("spokecheck.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(
+        plain=numbers.plain,
+        percent=numbers.percent,
+        length_mm=numbers.length,
+        verdict_class=CLASSES.__getitem__,
+    )
+    return environment
+
+
+def screening_page(screening: Screening, pictures: Pictures) -> str:
+    """HTML of one screening.
+
+    Parameters
+    ----------
+    screening : Screening
+        What was found.
+    pictures : Pictures
+        What the drawing process made of it, or why it did not.
+
+    Returns
+    -------
+    str
+    """
+    marks = place_marks(screening)
+    shape = screening.wheel.shape
+    return (
+        _environment()
+        .get_template("screening.html")
+        .render(
+            **_frame(screening.name),
+            s=screening,
+            headline=rows.headline(screening),
+            worst=rows.spot_rows(screening)[0],
+            mass=numbers.mass(screening.wheel.weight.mass),
+            ruler=Markup(
+                ruler_svg([(t.requirement.name, t.margin) for t in screening.tests])
+            ),
+            images=_images(pictures, marks),
+            picture_note=pictures.note,
+            has_limit_line=screening.worst.margin < 1.0,
+            section=Markup(section_svg(shape, marks)),
+            face=Markup(face_svg(shape, marks)),
+            tests=list(zip(rows.test_rows(screening), screening.tests, strict=True)),
+            spots=rows.spot_rows(screening),
+            audits=[
+                (rank, *_audit_parts(spot), spot.place, spot.requirement)
+                for rank, spot in enumerate(screening.spots[:AUDITED], 1)
+            ],
+            exclusions=rows.exclusion_lines(screening),
+            squeezes=screening.wheel.shape.profile.squeezes,
+            model=MODEL,
+            wheel_facts=_wheel_facts(screening),
+            parameters=_parameters(screening),
+            alloys=_alloys(screening),
+        )
+    )
+
+
+def comparison_page(comparison: Comparison, pages: Mapping[str, str]) -> str:
+    """HTML of a comparison; ``pages`` names the page of each design, by stem."""
+    entries = [
+        {
+            "entry": entry,
+            "margin": numbers.margin(entry.margin),
+            "mass": numbers.mass(entry.mass),
+            "error": numbers.percent(entry.stress_error),
+            "page": pages.get(entry.stem, ""),
+            "picture": _uri(entry.picture) if entry.picture else "",
+        }
+        for entry in comparison.entries
+    ]
+    margins = [(entry.name, entry.margin) for entry in comparison.entries]
+    return (
+        _environment()
+        .get_template("comparison.html")
+        .render(
+            **_frame("Comparison"),
+            entries=entries,
+            failures=comparison.failures,
+            ruler=Markup(ruler_svg(margins)) if margins else "",
+        )
+    )
+
+
+def _frame(title: str) -> dict[str, Any]:
+    return {
+        "title": title,
+        "caution": caution.FULL,
+        "short_caution": caution.SHORT,
+        "tool": rows.PACKAGE,
+        "version": rows.tool_version(),
+        "clears": f"{CLEARS:.2f}",
+    }
+
+
+def _uri(jpeg: bytes) -> str:
+    return "data:image/jpeg;base64," + base64.b64encode(jpeg).decode("ascii")
+
+
+def _images(pictures: Pictures, marks: tuple[Mark, ...]) -> dict[str, list[Picture]]:
+    """Overviews and close-ups, in order; a close-up's caption names its place."""
+    found: dict[str, list[Picture]] = {"views": [], "closes": []}
+    for name, jpeg in pictures.images.items():
+        caption, kind = CAPTIONS[name], "views"
+        if name.startswith("close-"):
+            mark = marks[int(name.removeprefix("close-")) - 1]
+            caption, kind = f"{mark.label}: {mark.spot.place}", "closes"
+        found[kind].append(Picture(_uri(jpeg), caption))
+    return found
+
+
+def _wheel_facts(screening: Screening) -> list[tuple[str, str]]:
+    wheel = screening.wheel
+    per_metre = KG_PER_TONNE / MM_PER_METRE**2
+    weight, quality = wheel.weight, wheel.quality
+    runout = max(wheel.runout.values())
+    balance = max(test.balance for test in screening.tests)
+    return [
+        ("Mass", numbers.mass(weight.mass)),
+        ("Inertia about the axle", f"{weight.polar * per_metre:.3f} kg m²"),
+        ("Inertia about a diameter", f"{weight.transverse * per_metre:.3f} kg m²"),
+        ("Centre of mass", f"{numbers.length(weight.centre)} mm outboard of the "
+                           "rim centre plane"),
+        ("Equal sectors", f"N = {wheel.cyclic.count}"),
+        ("Mesh", f"{wheel.mesh.n_points} points, {wheel.mesh.n_cells} second-order "
+                 "tetrahedra in one sector"),
+        ("Mesh volume less drawn volume", f"{100.0 * weight.solid_gap:.3f} %"),
+        ("Bead seats off the true circle", f"{_at_most(runout, 1e-4)} mm"),
+        ("Smallest Jacobian", f"{quality.least_jacobian:.2f} of the straight cell's"),
+        ("Worst cell shape", f"{quality.least_shape:.2f} (1 is regular)"),
+        ("Straightened cells", f"{quality.straightened}, surface moved by "
+                               f"{quality.deviation:.2f} mm at most"),
+        ("Misfit of forces and moments", f"{_at_most(balance, 1e-9)} of the load"),
+    ]  # fmt: skip
+
+
+def _at_most(value: float, floor: float) -> str:
+    """Value, or that it is below what matters."""
+    return f"below {floor:g}" if value < floor else f"{value:.2g}"
+
+
+def _parameters(screening: Screening) -> list[tuple[str, list[tuple[str, str]]]]:
+    """Tables of the design file with their keys; the top-level ones first."""
+    told = screening.wheel.design.model_dump(mode="json", exclude_none=True)
+    top = [(k, _text(v)) for k, v in told.items() if not isinstance(v, dict)]
+    tables = [
+        (table, [(key, _text(value)) for key, value in entries.items()])
+        for table, entries in told.items()
+        if isinstance(entries, dict)
+    ]
+    return [("design", top), *tables]
+
+
+def _text(value: object) -> str:
+    return numbers.plain(value) if isinstance(value, int | float) else str(value)
+
+
+def _alloys(screening: Screening) -> list[tuple[str, Any]]:
+    """Alloys of the wheel with what they serve for, each once."""
+    wheel = screening.wheel
+    if wheel.alloy.id == wheel.rim_alloy.id:
+        return [("whole wheel", wheel.alloy)]
+    return [("hub and spokes", wheel.alloy), ("rim", wheel.rim_alloy)]
+
+
+def _audit_parts(spot: HotSpot) -> tuple[list[AuditLine], list[AuditLine]]:
+    """Audit lines of a spot: the stress components given, and the steps after them."""
+    given = [line for line in spot.audit if line.what.startswith("stress ")]
+    return given, [line for line in spot.audit if line not in given]

@@ -1,0 +1,316 @@
+"""Pictures of a wheel; run as a child process: ``python -m ... JOB.npz FOLDER``.
+
+pyvista lives here alone.
+A missing graphics driver ends the process with a segmentation fault; it must never end
+the screening, hence the child.
+"""
+
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyvista
+
+from spokecheck.fem.cyclic import rotation
+from spokecheck.report.lettering import (
+    COLOURS,
+    compose,
+    compose_close,
+    compose_small,
+)
+from spokecheck.report.picture_job import PictureJob, load_job
+from spokecheck.units import FloatArray, IntArray
+
+NOT_ASSESSED = "#b9b4ad"
+WINDOW = 1100
+"""Edge of the rendered square [px]."""
+
+SIDE = "side"
+VIEWS = {
+    "front": (0.50, 0.20, 0.90),
+    "back": (-0.46, 0.20, -0.90),
+    SIDE: (-0.92, 0.12, -0.30),
+}
+"""Direction from the wheel to the camera."""
+
+UP = np.array([0.0, 1.0, 0.0])
+
+CLOSE_UPS = 3
+CLOSE_RADIUS = 75.0
+"""Half the width of a close-up [mm]."""
+
+SUB_TRIANGLES = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])
+"""Corners of the four flat triangles of a TRI6 face."""
+
+DEPTH_SLACK = 3.0
+"""A point further than this [mm] behind what the camera sees is hidden."""
+
+LEAST_FACING = 0.2
+"""Points turned further away from the camera than this cosine get no number."""
+
+SHARP = 55.0
+"""Edges sharper than this [deg] are shaded as edges."""
+
+
+@dataclass(frozen=True)
+class Snapshot:
+    """One rendered picture and what is needed to write on it.
+
+    Attributes
+    ----------
+    image : ndarray (height, width, 3)
+        Colours.
+    depth : ndarray (height, width)
+        Distance from the camera [mm]; NaN where there is nothing.
+    to_clip : ndarray (4, 4)
+        From the wheel's coordinates to the view volume.
+    eye, along : ndarray (3,)
+        Camera and the unit direction it looks in.
+    """
+
+    image: IntArray
+    depth: FloatArray
+    to_clip: FloatArray
+    eye: FloatArray
+    along: FloatArray
+
+    def pixels(self, points: FloatArray) -> FloatArray:
+        """Pixels (n, 2), counted from the upper left, of points (n, 3)."""
+        clip = np.column_stack([points, np.ones(len(points))]) @ self.to_clip.T
+        size = np.array(self.image.shape[1::-1], dtype=float)
+        unit = clip[:, :2] / clip[:, 3:] * np.array([0.5, -0.5]) + 0.5
+        return np.asarray(unit * size)
+
+    def sees(self, points: FloatArray, normals: FloatArray) -> FloatArray:
+        """How squarely each point faces the camera: 0 if hidden or outside."""
+        size = np.array(self.image.shape[1::-1])
+        column, row = np.rint(self.pixels(points)).astype(int).T
+        inside = (column >= 0) & (row >= 0) & (column < size[0]) & (row < size[1])
+        column, row = np.clip(column, 0, size[0] - 1), np.clip(row, 0, size[1] - 1)
+        gap = (points - self.eye) @ self.along - self.depth[row, column]
+        facing = np.maximum(-(normals @ self.along), 0.0)
+        return np.asarray(np.where(inside & (np.abs(gap) < DEPTH_SLACK), facing, 0.0))
+
+
+def whole_surface(job: PictureJob) -> pyvista.PolyData:
+    """Surface of the whole wheel: the sector's, turned; with normals."""
+    flat = job.faces[:, SUB_TRIANGLES].reshape(-1, 3)
+    turns = [rotation(2.0 * np.pi * k / job.sectors) for k in range(job.sectors)]
+    points = np.concatenate([job.points @ turn.T for turn in turns])
+    triangles = np.concatenate([flat + k * len(job.points) for k in range(job.sectors)])
+    mesh = pyvista.PolyData.from_regular_faces(points, triangles)
+    mesh["utilisation"] = np.tile(job.utilisation, job.sectors)
+    mesh["assessed"] = np.tile(job.assessed, job.sectors).astype(float)
+    mesh = mesh.clean(tolerance=1e-6)
+    shaded: pyvista.PolyData = mesh.compute_normals(
+        cell_normals=False,
+        split_vertices=True,
+        feature_angle=SHARP,
+        consistent_normals=False,
+    )
+    return shaded
+
+
+class Studio:
+    """One plotter for all views; only the camera moves."""
+
+    def __init__(self, job: PictureJob) -> None:
+        self.job = job
+        self.mesh = whole_surface(job)
+        nearest = [self.mesh.find_closest_point(image) for image in job.images]
+        self.normals = np.asarray(self.mesh.point_normals)[nearest]
+        listed = job.utilisation[job.assessed]
+        self.top = max(1.0, float(listed.max()))
+        self._plotter: Any = pyvista.Plotter(
+            off_screen=True, window_size=[WINDOW, WINDOW], lighting="none"
+        )
+        self._plotter.background_color = pyvista.Color("white")
+        self._add_surfaces()
+        for position, intensity in (
+            ((0.4, 1.0, 1.0), 0.85),
+            ((-1.0, 0.3, 0.7), 0.55),
+            ((0.7, -0.8, 0.6), 0.35),
+        ):
+            light = pyvista.Light(
+                position=position, light_type="camera light", intensity=intensity
+            )
+            self._plotter.add_light(light)
+        self._shown = False
+
+    def _add_surfaces(self) -> None:
+        """Assessed surface in colour, the rest in grey, and the line of 1."""
+        look: dict[str, Any] = {"ambient": 0.45, "diffuse": 0.7, "specular": 0.08}
+        part = self.mesh.clip_scalar(scalars="assessed", value=0.5, invert=False)
+        rest = self.mesh.clip_scalar(scalars="assessed", value=0.5, invert=True)
+        self._plotter.add_mesh(
+            part,
+            scalars="utilisation",
+            cmap=COLOURS,
+            clim=(0.0, self.top),
+            show_scalar_bar=False,
+            interpolate_before_map=True,
+            **look,
+        )
+        if rest.n_cells:
+            self._plotter.add_mesh(rest, color=NOT_ASSESSED, scalars=None, **look)
+        for actor in self._plotter.actors.values():
+            actor.prop.interpolation = "Phong"
+        if self.top > 1.0:
+            line = part.contour([1.0], scalars="utilisation")
+            if line.n_points:
+                self._plotter.add_mesh(line, color="black", line_width=3)
+
+    def shoot(
+        self, focus: FloatArray, direction: FloatArray, up: FloatArray, radius: float
+    ) -> Snapshot:
+        """Render the ball of ``radius`` [mm] about ``focus``."""
+        direction = direction / np.linalg.norm(direction)
+        distance = max(2600.0, 10.0 * radius)
+        camera = self._plotter.camera
+        camera.position = tuple(focus + distance * direction)
+        camera.focal_point = tuple(focus)
+        camera.up = tuple(up)
+        camera.view_angle = 2.0 * np.degrees(np.arctan(radius / distance))
+        self._plotter.reset_camera_clipping_range()
+        if not self._shown:
+            self._plotter.show(auto_close=False)
+            self._shown = True
+        else:
+            self._plotter.render()
+        image = self._plotter.screenshot(return_img=True)
+        depth = -np.asarray(self._plotter.get_image_depth(), dtype=float)
+        matrix = camera.GetCompositeProjectionTransformMatrix(1.0, -1.0, 1.0)
+        entries = [[matrix.GetElement(i, j) for j in range(4)] for i in range(4)]
+        return Snapshot(
+            np.asarray(image),
+            depth,
+            np.array(entries),
+            focus + distance * direction,
+            -direction,
+        )
+
+
+def visible_images(
+    job: PictureJob, normals: FloatArray, shot: Snapshot
+) -> tuple[IntArray, FloatArray]:
+    """One visible place for each mark that has one, far from those of other marks.
+
+    Returns
+    -------
+    marks : ndarray (n,)
+        Marks that can be seen.
+    pixels : ndarray (n, 2)
+        Where.
+    """
+    facing = shot.sees(job.images, normals)
+    pixels = shot.pixels(job.images)
+    marks: list[int] = []
+    taken = np.empty((0, 2))
+    for mark in range(len(job.labels)):
+        own = np.flatnonzero((facing > LEAST_FACING) & (job.owner == mark))
+        if not len(own):
+            continue
+        gaps = np.linalg.norm(pixels[own, None] - taken, axis=2)
+        room = gaps.min(axis=1) if len(taken) else facing[own]
+        marks.append(mark)
+        taken = np.vstack([taken, pixels[own[np.argmax(room)]]])
+    return np.array(marks, dtype=int), taken
+
+
+def close_direction(mesh: pyvista.PolyData, spot: FloatArray) -> FloatArray:
+    """Direction from a spot to a camera that sees it and what is around it.
+
+    Rays in directions spread over the sphere are cast from the spot and from a ring
+    about it; those that meet the wheel are worth nothing.
+    """
+    normal = np.asarray(mesh.point_normals[mesh.find_closest_point(spot)])
+    k = np.arange(200) + 0.5
+    polar, turn = np.arccos(1.0 - 2.0 * k / 200), np.pi * (1.0 + 5.0**0.5) * k
+    sphere = np.column_stack(
+        [np.sin(polar) * np.cos(turn), np.sin(polar) * np.sin(turn), np.cos(polar)]
+    )
+    facing = sphere @ normal
+    tangent = np.cross(normal, [0.0, 0.0, 1.0] if abs(normal[2]) < 0.9 else [1, 0, 0])
+    tangent /= np.linalg.norm(tangent)
+    beside = np.cross(normal, tangent)
+    ring = [
+        spot + 12.0 * normal + 28.0 * (np.cos(a) * tangent + np.sin(a) * beside)
+        for a in np.arange(6) * np.pi / 3.0
+    ]
+    best, highest = normal, -1.0
+    for direction in sphere[facing > 0.3]:
+        if _meets(mesh, spot + 1.5 * normal, direction):
+            continue
+        free = sum(not _meets(mesh, start, direction) for start in ring) / len(ring)
+        square = 1.0 - abs(float(direction @ normal) - 0.75)
+        score = square + 0.8 * free
+        if score > highest:
+            best, highest = direction, score
+    return np.asarray(best)
+
+
+def _meets(mesh: pyvista.PolyData, start: FloatArray, direction: FloatArray) -> bool:
+    points, _ = mesh.ray_trace(start, start + 900.0 * direction, first_point=True)
+    return len(points) > 0
+
+
+def draw_all(job: PictureJob, folder: Path) -> list[Path]:
+    """Draw front, back, close-ups and a small picture.
+
+    A side view is added when a place that gets a close-up is hidden in front and back.
+
+    Parameters
+    ----------
+    job : PictureJob
+        What to draw.
+    folder : Path
+        Where to write; must exist.
+
+    Returns
+    -------
+    list of Path
+    """
+    studio = Studio(job)
+    written, hidden = [], set(range(min(CLOSE_UPS, len(job.labels))))
+    radius = 1.04 * float(np.linalg.norm(job.points, axis=1).max())
+    for name, direction in VIEWS.items():
+        if name == SIDE and not hidden:
+            continue
+        shot = studio.shoot(np.zeros(3), np.array(direction), UP, radius)
+        marks, at = visible_images(job, studio.normals, shot)
+        hidden -= set(marks.tolist())
+        path = folder / f"{name}.jpg"
+        compose(shot.image, [job.labels[k] for k in marks], at, path, studio.top)
+        written.append(path)
+        if name == "front":
+            written.append(compose_small(shot.image, folder / "small.jpg"))
+    written += [
+        _close_up(studio, mark, folder / f"close-{mark + 1}.jpg")
+        for mark in range(min(CLOSE_UPS, len(job.labels)))
+    ]
+    return written
+
+
+def _close_up(studio: Studio, mark: int, path: Path) -> Path:
+    """Draw one place from near by, the axle below it where that can be."""
+    spot = studio.job.images[np.flatnonzero(studio.job.owner == mark)[0]]
+    direction = close_direction(studio.mesh, spot)
+    radial = spot * np.array([1.0, 1.0, 0.0]) / np.hypot(spot[0], spot[1])
+    upright = abs(float(direction @ radial)) < 0.85
+    up = radial if upright else np.array([0.0, 0.0, 1.0])
+    shot = studio.shoot(spot, direction, up, CLOSE_RADIUS)
+    label, at = studio.job.labels[mark], shot.pixels(spot[None])[0]
+    compose_close(shot.image, label, at, path, WINDOW / (2.0 * CLOSE_RADIUS))
+    return path
+
+
+def main(arguments: list[str]) -> None:
+    """Draw the job file named first into the folder named second."""
+    job_file, folder = arguments
+    draw_all(load_job(Path(job_file)), Path(folder))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

@@ -1,0 +1,267 @@
+"""Drawings of the wheel as SVG: the section, and the face view, with hot spots.
+
+Ink follows the text colour of the page, so the drawings serve light and dark alike.
+"""
+
+import io
+import re
+from contextlib import AbstractContextManager
+from typing import Any
+
+import matplotlib
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from spokecheck.report.callouts import Frame, place_labels
+from spokecheck.report.marks import Mark
+from spokecheck.units import FloatArray
+from spokecheck.wheel.curves import Curve, outline_points
+from spokecheck.wheel.shape import WheelShape
+
+INK = "#010203"
+"""Stands for the page's text colour; no other element has it."""
+
+ACCENT = "#010204"
+"""Stands for the page's accent colour."""
+
+METAL = "#8a949e"
+FONT = 8.5
+NAMED = {
+    "attachment face": "attachment face",
+    "hub fillet, back": "hub fillet, back",
+    "hub fillet, face": "hub fillet, face",
+    "hub front": "hub front",
+    "centre bore": "centre bore",
+    "spoke back": "spoke back",
+    "spoke face": "spoke face",
+    "rim fillet, back": "rim fillet, back",
+    "rim fillet, face": "rim fillet, face",
+    "bead seat inboard": "bead seat",
+    "bead seat outboard": "bead seat",
+    "rim well": "well",
+    "flange inboard": "flange, inboard",
+    "flange outboard": "flange, outboard",
+}
+"""Surfaces named in the section."""
+
+
+def section_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
+    """Section (z, r) with parts named and hot spots numbered.
+
+    Parameters
+    ----------
+    shape : WheelShape
+        Wheel as drawn.
+    marks : tuple of Mark
+        Places to number.
+
+    Returns
+    -------
+    str
+        An ``svg`` element.
+    """
+    outline = outline_points(shape.profile.curves)[:, ::-1]
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    with _style():
+        figure = Figure(figsize=(7.4, 6.6))
+        axes = _sheet(figure)
+        axes.fill(*outline.T, facecolor=METAL, alpha=0.28)
+        axes.fill(*outline.T, facecolor="none", edgecolor=INK, linewidth=1.3)
+        _draw_window(axes, shape)
+        _draw_bolt(axes, shape)
+        axes.plot([low[0] - 8, high[0] + 8], [0, 0], "-.", color=INK, linewidth=0.8)
+        axes.text(high[0] + 9, 0, "axle", color=INK, va="center")
+        _name_parts(axes, shape)
+        at = np.array([(m.spot.position[2], m.spot.radius) for m in marks])
+        frame = Frame(low[0] - 62, high[0] + 62, 12.0, high[1] + 4.0, 13.0)
+        _number(axes, marks, at, frame)
+        axes.set_xlim(low[0] - 86, high[0] + 86)
+        axes.set_ylim(-22, high[1] + 16)
+        axes.annotate(
+            "", (high[0], -7), (low[0], -7),
+            arrowprops={"arrowstyle": "<->", "color": INK, "lw": 0.7},
+        )  # fmt: skip
+        width = f"{high[0] - low[0]:.0f} mm"
+        axes.text(
+            float(low[0] + high[0]) / 2.0, -9, width, color=INK, ha="center", va="top"
+        )
+        return _svg(figure, "Section of the wheel through a spoke")
+
+
+def face_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
+    """Face view with windows and bolt holes, hot spots numbered.
+
+    Parameters
+    ----------
+    shape : WheelShape
+        Wheel as drawn.
+    marks : tuple of Mark
+        Places to number.
+
+    Returns
+    -------
+    str
+        An ``svg`` element.
+    """
+    outer = float(outline_points(shape.profile.curves)[:, 0].max())
+    with _style():
+        figure = Figure(figsize=(7.4, 6.6))
+        axes = _sheet(figure)
+        _circle(axes, outer, facecolor=METAL, alpha=0.28)
+        _circle(axes, outer, linewidth=1.3)
+        _circle(axes, shape.profile.contour.well_inner_radius, linewidth=0.7)
+        for angle in shape.window.angles:
+            _hole(axes, _turned(outline_points(shape.window.curves), angle))
+        for angle in shape.bolt_hole.angles:
+            centre = shape.bolt_hole.circle * np.array([np.cos(angle), np.sin(angle)])
+            for radius in (shape.bolt_hole.reach, shape.design.bolts.hole_mm / 2.0):
+                _hole(axes, centre + _ring(radius))
+        _hole(axes, _ring(shape.design.hub.bore_mm / 2.0))
+        pad = shape.design.hub.pad_diameter_mm / 2.0
+        _circle(axes, pad, linestyle="--", linewidth=0.7)
+        at = _apart([mark.images[:, :2] for mark in marks])
+        frame = Frame(-outer - 38, outer + 38, -outer + 8, outer - 8, 24.0)
+        _number(axes, marks, at, frame)
+        axes.set_xlim(-outer - 78, outer + 78)
+        axes.set_ylim(-outer - 4, outer + 4)
+        return _svg(figure, "Face view of the wheel")
+
+
+def _apart(choices: list[FloatArray]) -> FloatArray:
+    """One of each mark's symmetric places, (n, 2), as far from the others as may be."""
+    taken = choices[0][:1]
+    for images in choices[1:]:
+        room = np.linalg.norm(images[:, None] - taken, axis=2).min(axis=1)
+        taken = np.vstack([taken, images[np.argmax(room)]])
+    return taken
+
+
+def _style() -> AbstractContextManager[None]:
+    settings: dict[Any, Any] = {
+        "font.size": FONT,
+        "svg.fonttype": "none",
+        "svg.hashsalt": "spokecheck",
+        "font.family": "sans-serif",
+    }
+    return matplotlib.rc_context(settings)
+
+
+def _sheet(figure: Figure) -> Axes:
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    axes.set_aspect("equal")
+    axes.set_axis_off()
+    return axes
+
+
+def _ring(radius: float) -> FloatArray:
+    turn = np.linspace(0.0, 2.0 * np.pi, 73)
+    return np.asarray(radius * np.column_stack([np.cos(turn), np.sin(turn)]))
+
+
+def _turned(points: FloatArray, angle: float) -> FloatArray:
+    c, s = np.cos(angle), np.sin(angle)
+    return np.asarray(points @ np.array([[c, s], [-s, c]]))
+
+
+def _circle(axes: Axes, radius: float, **look: Any) -> None:
+    look = {"facecolor": "none", "edgecolor": INK, **look}
+    axes.fill(*_ring(radius).T, **look)
+
+
+def _hole(axes: Axes, points: FloatArray) -> None:
+    axes.fill(*points.T, facecolor=PAPER, edgecolor=INK, linewidth=1.0)
+
+
+PAPER = "#010205"
+"""Stands for the page's ground."""
+
+
+def _draw_window(axes: Axes, shape: WheelShape) -> None:
+    """Radii between which the windows run, across the spoke."""
+    z_low, z_high = shape.z_range
+    for radius, name in ((shape.window.inner, "window, hub end"),
+                         (shape.window.outer, "window, rim end")):  # fmt: skip
+        axes.plot([z_low * 0.1, z_high], [radius, radius], ":", color=INK, lw=0.9)
+        axes.text(z_low * 0.1 - 2, radius, name, color=INK, ha="right", va="center")
+
+
+def _draw_bolt(axes: Axes, shape: WheelShape) -> None:
+    """Outline of a bolt hole at the pitch circle, and its axis."""
+    cutter = outline_points(shape.bolt_hole.curves)
+    low, high = shape.design.attachment, shape.z_range[1]
+    inside = cutter[cutter[:, 0] > 0.0]
+    z = np.clip(
+        inside[:, 1], low, shape.design.attachment + shape.design.hub.thickness_mm
+    )
+    for side in (-1.0, 1.0):
+        axes.plot(
+            z, shape.bolt_hole.circle + side * inside[:, 0], "--", color=INK, lw=0.8
+        )
+    axis = [low - 6.0, min(high, low + shape.design.hub.thickness_mm) + 6.0]
+    axes.plot(axis, [shape.bolt_hole.circle] * 2, "-.", color=INK, lw=0.6)
+
+
+def _name_parts(axes: Axes, shape: WheelShape) -> None:
+    """Name each part beside the longest curve that bears its name."""
+    for name, words in NAMED.items():
+        curves = [c for c in shape.profile.curves if c.name == name]
+        if not curves:
+            continue
+        at, out = _middle(max(curves, key=_size))
+        tip = at + 10.0 * out
+        side = "left" if out[0] > 0.3 else "right" if out[0] < -0.3 else "center"
+        axes.annotate(
+            words, tuple(at), tuple(tip), color=INK, ha=side, va="center",
+            fontsize=FONT - 1,
+            arrowprops={"arrowstyle": "-", "color": INK, "lw": 0.5, "shrinkB": 0},
+        )  # fmt: skip
+
+
+def _size(curve: Curve) -> float:
+    return float(np.hypot(*np.subtract(curve.end, curve.start)))
+
+
+def _middle(curve: Curve) -> tuple[FloatArray, FloatArray]:
+    """Middle of a curve and the direction out of the material, both as (z, r)."""
+    points = outline_points([curve, curve])[: 1 if _size(curve) == 0 else None]
+    start, end = np.array(curve.start), np.array(curve.end)
+    along = (end - start) / max(_size(curve), 1e-9)
+    half = len(points) // 4
+    middle = points[half] if half else (start + end) / 2.0
+    out = np.array([along[1], -along[0]])
+    return middle[::-1], out[::-1]
+
+
+def _number(axes: Axes, marks: tuple[Mark, ...], at: FloatArray, frame: Frame) -> None:
+    """Ring each place and write its ranks in the margin."""
+    for mark, place, tag in zip(marks, at, place_labels(at, frame), strict=True):
+        axes.plot(*zip(place, tag, strict=True), color=ACCENT, linewidth=0.8)
+        axes.plot(*place, "o", ms=5.5, mfc=PAPER, mec=ACCENT, mew=1.6)
+        box = {"boxstyle": "round,pad=0.3", "fc": PAPER, "ec": ACCENT, "lw": 1.0}
+        axes.text(
+            tag[0], tag[1], mark.label, color=ACCENT, weight="bold",
+            ha="center", va="center", bbox=box,
+        )  # fmt: skip
+
+
+def _svg(figure: Figure, title: str) -> str:
+    """The figure as an svg element that scales, with a title and the page's colours."""
+    stream = io.StringIO()
+    figure.savefig(
+        stream, format="svg", transparent=True, metadata={"Date": None, "Title": title}
+    )
+    text = stream.getvalue()
+    text = text[text.index("<svg") :]
+    text = re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.DOTALL)
+    text = re.sub(r' id="[a-z0-9]+_\d+"', "", text)
+    text = re.sub(r'(<svg[^>]*?) width="[^"]*"', r"\1", text, count=1)
+    text = re.sub(r'(<svg[^>]*?) height="[^"]*"', r"\1", text, count=1)
+    text = text.replace("<svg ", f'<svg role="img" aria-label="{title}" ', 1)
+    for stand_in, colour in (
+        (INK, "currentColor"),
+        (ACCENT, "var(--accent)"),
+        (PAPER, "var(--paper)"),
+    ):
+        text = text.replace(stand_in, colour)
+    return text

@@ -1,0 +1,22 @@
+"""What several rooms' tests share."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from spokecheck.screen.pipeline import Options, screen
+from spokecheck.screen.results import Screening
+from spokecheck.wheel.design import Design
+from spokecheck.wheel.sizing import Fineness
+
+ROOT = Path(__file__).parents[1]
+COARSE = 0.5
+"""Fineness of the shared screening: seconds, and good for form, not for figures."""
+
+
+@pytest.fixture(scope="session")
+def small_screening() -> Screening:
+    """A whole screening of an example wheel on a coarse mesh."""
+    text = (ROOT / "meshes/designs/aspen-cast-5.toml").read_text(encoding="utf-8")
+    return screen(Design(**tomllib.loads(text)), Options(Fineness(COARSE)))
