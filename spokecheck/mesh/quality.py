@@ -11,7 +11,13 @@ import numpy as np
 from spokecheck.errors import MeshError
 from spokecheck.mesh.quadrature import TET_4, conical_rule
 from spokecheck.mesh.record import TET_EDGES, Mesh
-from spokecheck.mesh.shapes import TET_NODES, invert, jacobians, tet_gradients, tet_values
+from spokecheck.mesh.shapes import (
+    TET_NODES,
+    invert,
+    jacobians,
+    tet_gradients,
+    tet_values,
+)
 from spokecheck.units import FloatArray, IntArray
 
 LEAST_JACOBIAN = 0.05
@@ -19,6 +25,11 @@ LEAST_JACOBIAN = 0.05
 
 SWEEPS = 4
 """Straightening one cell can disturb a neighbour; after this many sweeps it is enough."""
+
+
+SLIGHT_BOW = 0.02
+"""Edges that bow less than this share of their length do not fold a cell; they are left
+alone at first, so that surfaces of large radius stay true."""
 
 
 @dataclass(frozen=True)
@@ -111,14 +122,18 @@ def straighten(mesh: Mesh, pairs: IntArray | None = None) -> tuple[Mesh, Quality
     ends = np.zeros((mesh.n_points, 2), dtype=np.int64)
     ends[cells[:, 4:]] = cells[:, TET_EDGES]
     bad = scaled_jacobians(points, cells) < LEAST_JACOBIAN
-    for _ in range(SWEEPS):
+    for sweep in range(SWEEPS):
         if not bad.any():
             break
         touched |= bad
         mids = np.unique(cells[bad, 4:])
         mids = np.union1d(mids, partner[mids])
         mids = mids[ends[mids].any(axis=1)]
-        points[mids] = points[ends[mids]].mean(axis=1)
+        middle = points[ends[mids]].mean(axis=1)
+        length = np.linalg.norm(np.diff(points[ends[mids]], axis=1)[:, 0], axis=1)
+        bow = np.linalg.norm(points[mids] - middle, axis=1) / length
+        least = SLIGHT_BOW if sweep < SWEEPS // 2 else 0.0
+        points[mids[bow > least]] = middle[bow > least]
         bad = scaled_jacobians(points, cells) < LEAST_JACOBIAN
     if bad.any():
         raise MeshError(

@@ -23,6 +23,9 @@ from spokecheck.wheel.surfaces import CUT_HIGH, CUT_LOW, drawn_surfaces, name_fa
 
 GMSH_TO_TET10: IntArray = np.array([0, 1, 2, 3, 4, 5, 6, 7, 9, 8])
 TET10, TRI6 = 11, 9
+HXT = 10
+"""gmsh's parallel Delaunay mesher; on wheels it leaves far fewer slivers than the default
+one (least radius ratio 0.19 against 0.006 on a five-spoke sector), and is faster."""
 
 Tag = tuple[int, int]
 
@@ -229,6 +232,7 @@ def _generate(
     option, field = gmsh.option.setNumber, gmsh.model.mesh.field
     option("Mesh.MeshSizeMax", largest)
     option("Mesh.MeshSizeFromPoints", 0)
+    option("Mesh.Algorithm3D", HXT)
     parts = []
     for name, size in sizes.items():
         if name in names:

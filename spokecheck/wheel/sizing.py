@@ -27,12 +27,17 @@ STRESSED = (
     "window hub end",
 )
 
+LEAST_PER_QUARTER = 2.0
+"""However coarse the mesh, a stressed rounding gets this many edges on its quarter arc:
+fewer would fold second-order cells."""
+
+COARSEST = 16.0
+"""No edge is longer [mm], however coarse the mesh: walls are 5 to 10 mm thick."""
+
 SHARE = {
     "spoke back": 0.7,
     "spoke face": 0.7,
     "spoke side": 0.7,
-    "flange inboard, bead side": 0.5,
-    "flange outboard, bead side": 0.5,
     "pad side": 0.6,
     "hub front side": 0.6,
     "bolt hole": 0.45,
@@ -40,6 +45,16 @@ SHARE = {
     "bolt counterbore": 0.45,
 }
 """Edge length of other surfaces as a share of the largest; all others have 1."""
+
+CAP = {
+    "flange inboard": 10.0,
+    "flange outboard": 10.0,
+    "flange inboard, bead side": 5.5,
+    "flange outboard, bead side": 5.5,
+    "bolt seat": 6.0,
+    "bolt counterbore": 6.0,
+}
+"""Longest edge [mm] on tightly curved surfaces, for the same reason."""
 
 
 @dataclass(frozen=True)
@@ -57,7 +72,7 @@ class Fineness:
     @property
     def largest(self) -> float:
         """Largest edge [mm]."""
-        return LARGEST / self.factor
+        return min(LARGEST / self.factor, COARSEST)
 
 
 def edge_lengths(shape: WheelShape, fineness: Fineness) -> dict[str, float]:
@@ -75,11 +90,12 @@ def edge_lengths(shape: WheelShape, fineness: Fineness) -> dict[str, float]:
     dict of str to float
     """
     sizes = {name: share * fineness.largest for name, share in SHARE.items()}
+    for name, cap in CAP.items():
+        sizes[name] = min(cap, sizes.get(name, fineness.largest))
+    per_quarter = max(EDGES_PER_QUARTER * fineness.factor, LEAST_PER_QUARTER)
     for curve in (*shape.profile.curves, *shape.window.curves):
         if curve.name in STRESSED and isinstance(curve, Arc):
             quarter = np.pi / 2.0 * curve.radius
-            size = min(
-                quarter / EDGES_PER_QUARTER / fineness.factor, 0.7 * fineness.largest
-            )
-            sizes[curve.name] = min(size, sizes.get(curve.name, np.inf))
+            size = min(quarter / per_quarter, 0.7 * fineness.largest)
+            sizes[curve.name] = min(float(size), sizes.get(curve.name, np.inf))
     return sizes

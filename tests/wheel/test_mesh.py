@@ -1,0 +1,135 @@
+"""The meshed wheel: closed, named, true to the drawn surface, the same every time."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from spokecheck.fem.cyclic import rotation
+from spokecheck.mesh.quality import bulk, scaled_jacobians
+from spokecheck.mesh.record import boundary_faces
+from spokecheck.wheel.build import build_wheel
+from spokecheck.wheel.curves import area_and_moment, distance_to
+from spokecheck.wheel.gmsh_mesher import mesh_shape
+from spokecheck.wheel.read import read_design
+from spokecheck.wheel.shape import draw_wheel
+from spokecheck.wheel.sizing import Fineness
+from spokecheck.wheel.surfaces import drawn_surfaces, meridian, name_face
+
+FIVE = Path("meshes/designs/aspen-cast-5.toml")
+SEVEN = Path("meshes/designs/cedar-flow-formed-7.toml")
+TEN = Path("meshes/designs/birch-forged-10.toml")
+NAMED = {
+    "attachment face",
+    "bolt seat",
+    "bead seat inboard",
+    "bead seat outboard",
+    "flange inboard",
+    "flange outboard",
+    "spoke face",
+    "spoke back",
+    "spoke side",
+    "window corner, hub",
+    "window corner, rim",
+    "rim inner",
+    "rim well",
+    "centre bore",
+}
+
+
+@pytest.fixture(scope="module", params=[FIVE, SEVEN, TEN], ids=lambda p: p.stem)
+def wheel(request):
+    """Each kind of symmetry, coarse."""
+    return build_wheel(read_design(request.param), Fineness(0.5))
+
+
+def test_symmetry_is_what_spokes_and_bolts_share(wheel):
+    """N is the greatest common divisor of spokes and bolts."""
+    expected = {5: 5, 7: 1, 10: 5}[wheel.design.spokes.count]
+    assert wheel.cyclic.count == expected
+    assert (len(wheel.cyclic.pairs) > 0) == (expected > 1)
+
+
+def test_no_cell_is_folded(wheel):
+    """The Jacobian is positive at corners, mid-sides and integration points."""
+    assert scaled_jacobians(wheel.mesh.points, wheel.mesh.cells).min() > 0.05
+    assert wheel.quality.least_shape > 0.05
+
+
+def test_named_surfaces_cover_the_whole_boundary_once(wheel):
+    """Every boundary face has exactly one name, and the parts of a wheel are there."""
+    outer = np.sort(boundary_faces(wheel.mesh.cells)[:, :3], axis=1)
+    named = np.sort(np.vstack(list(wheel.mesh.surfaces.values()))[:, :3], axis=1)
+    assert len(named) == len(outer)
+    assert len(np.unique(np.vstack([outer, named]), axis=0)) == len(outer)
+    assert set(wheel.mesh.surfaces) >= NAMED
+
+
+def test_bead_seats_run_true(wheel):
+    """Bead-seat nodes lie within 0.01 mm of the true circle (common practice)."""
+    for seat, runout in wheel.runout.items():
+        assert runout < 0.01
+        at = meridian(wheel.mesh.points[wheel.mesh.nodes(seat)])
+        lines = [c for c in wheel.shape.profile.curves if c.name == seat]
+        gaps = np.min([distance_to(line, at) for line in lines], axis=0)
+        assert gaps.max() < 0.01
+
+
+def test_the_two_cuts_are_images_of_each_other(wheel):
+    """Turned by one sector, the low cut is the high cut to 1e-9 mm."""
+    low, high = wheel.cyclic.pairs.T
+    moved = wheel.mesh.points[low] @ rotation(wheel.cyclic.alpha).T
+    assert_allclose(moved, wheel.mesh.points[high], rtol=0, atol=1e-9)
+    if wheel.cyclic.count > 1:
+        nodes = wheel.mesh.nodes
+        assert set(low) == set(nodes("cut low"))
+        assert set(high) == set(nodes("cut high"))
+
+
+def test_mesh_volume_is_the_solid_volume(wheel):
+    """Curved cells fill the CAD solid to 0.1 % at half the default fineness."""
+    assert abs(wheel.weight.solid_gap) < 1e-3
+
+
+def test_section_revolves_to_the_volume_of_pappus():
+    """Without windows and holes the solid's volume is 2 pi times the first moment.
+
+    Second theorem of Pappus; the windows and bolt holes are taken off as prisms and
+    cutters whose own volumes are known where they lie wholly in the disc.
+    """
+    shape = draw_wheel(read_design(FIVE))
+    _, moment = area_and_moment(shape.profile.curves)
+    raw = mesh_shape(shape, Fineness(0.4))
+    whole = raw.solid_volume * shape.count
+    assert whole < 2.0 * np.pi * abs(moment)
+    window, _ = area_and_moment(shape.window.curves)
+    lines = shape.design.spokes
+    depth = (lines.root_depth_mm + lines.tip_depth_mm) / 2.0
+    removed = 2.0 * np.pi * abs(moment) - whole
+    assert_allclose(removed, 5.0 * abs(window) * depth, rtol=0.15)
+
+
+def test_mass_properties_of_a_plain_ring():
+    """A meshed wheel's inertia has the polar moment above its transverse one, and all
+    follow the density."""
+    wheel = build_wheel(read_design(FIVE), Fineness(0.4))
+    twice = bulk(wheel.mesh, 2.0 * wheel.alloy.density)
+    assert_allclose(twice.mass * wheel.cyclic.count, 2.0 * wheel.weight.mass, rtol=1e-12)
+    assert wheel.weight.polar > wheel.weight.transverse > 0.5 * wheel.weight.polar
+
+
+def test_the_same_design_gives_the_same_mesh():
+    """Two runs agree to the last bit."""
+    design = read_design(FIVE)
+    one, two = (build_wheel(design, Fineness(0.4)).mesh for _ in range(2))
+    assert np.array_equal(one.points, two.points)
+    assert np.array_equal(one.cells, two.cells)
+
+
+def test_a_face_off_every_drawn_surface_is_an_error():
+    """A face that lies nowhere is refused rather than guessed."""
+    shape = draw_wheel(read_design(FIVE))
+    surfaces = drawn_surfaces(shape)
+    with pytest.raises(Exception, match="off every drawn surface"):
+        name_face(shape, surfaces, np.array([[10.0, 10.0, 10.0]]))
