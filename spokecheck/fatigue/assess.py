@@ -3,8 +3,8 @@
 A screening by local elastic stress: it does not replace a test.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -52,8 +52,6 @@ class Assessment:
         equivalent / allowable and its inverse, infinite where nothing swings.
     life_median, life_at_survival : ndarray
         Cycles; infinite beyond the last cycle of the S-N line, 0 below its first.
-    hypersphere, normal_amplitude, normal_mean : ndarray
-        Other measures beside the chosen one [MPa].
     max_von_mises : ndarray
         Greatest von Mises stress over the turn [MPa], to hold against yield.
     outside_tested_ratio : ndarray of bool
@@ -71,11 +69,28 @@ class Assessment:
     margin: FloatArray
     life_median: FloatArray
     life_at_survival: FloatArray
-    hypersphere: FloatArray
-    normal_amplitude: FloatArray
-    normal_mean: FloatArray
     max_von_mises: FloatArray
     outside_tested_ratio: BoolArray
+
+    @cached_property
+    def hypersphere(self) -> FloatArray:
+        """Hypersphere amplitude [MPa], (n_points,); found when first asked for."""
+        return hypersphere_amplitude(self.history)
+
+    @cached_property
+    def plane(self) -> CriticalPlane:
+        """Critical planes; found when first asked for."""
+        return critical_plane(self.history)
+
+    @property
+    def normal_amplitude(self) -> FloatArray:
+        """Greatest normal amplitude over all planes [MPa], (n_points,)."""
+        return self.plane.amplitude
+
+    @property
+    def normal_mean(self) -> FloatArray:
+        """Mean normal stress on the same planes [MPa], (n_points,)."""
+        return self.plane.mean
 
     @property
     def alloy(self) -> Alloy:
@@ -110,6 +125,11 @@ class Assessment:
                 f"point {point}: the history has points 0 to "
                 f"{self.history.n_points - 1}; ask for one of them"
             )
+        if self.history.n_points > 1:
+            # the measures beside the chosen one are dear: find them here only
+            bears, one = self.strength, self.history.take([point])
+            alone = assess(one, bears.alloy, bears.quality, bears.demand, self.measure)
+            return alone.audit(0)
         lines = component_lines(self.history, point)
         lines += self._amplitude_lines(point) + self._mean_lines(point)
         return lines + self.strength.audit() + self._verdict_lines(point)
@@ -216,9 +236,7 @@ def assess(
     amplitude, room temperature unless told, no corrosion, no fretting, no residual
     stress unless it is in order 0.
     """
-    plane = critical_plane(history)
-    hypersphere = hypersphere_amplitude(history)
-    amplitude, mean = _measured(history, measure, plane, hypersphere)
+    amplitude, mean = _measured(history, measure)
     bears = strength(alloy, quality, demand)
     equivalent = alloy.mean_stress.equivalent(amplitude, mean)
     still = equivalent == 0.0
@@ -236,28 +254,21 @@ def assess(
         margin=margin,
         life_median=bears.life(equivalent, 0.5),
         life_at_survival=bears.life(equivalent, demand.survival),
-        hypersphere=hypersphere,
-        normal_amplitude=plane.amplitude,
-        normal_mean=plane.mean,
         max_von_mises=greatest_von_mises(history),
         outside_tested_ratio=_outside(alloy, amplitude, mean),
     )
 
 
-def _measured(
-    history: StressHistory, measure: str, plane: CriticalPlane, hypersphere: FloatArray
-) -> tuple[FloatArray, FloatArray]:
+def _measured(history: StressHistory, measure: str) -> tuple[FloatArray, FloatArray]:
     """Amplitude and the mean that goes with it."""
-    routes: dict[str, Callable[[], tuple[FloatArray, FloatArray]]] = {
-        "ellipse": lambda: (ellipse_amplitude(history), mean_stress(history)),
-        "hypersphere": lambda: (hypersphere, mean_stress(history)),
-        "normal": lambda: (plane.amplitude, plane.mean),
-    }
-    if measure not in routes:
-        raise FatigueError(
-            f"measure {measure}: unknown; use one of {', '.join(MEASURES)}"
-        )
-    return routes[measure]()
+    if measure == "normal":
+        plane = critical_plane(history)
+        return plane.amplitude, plane.mean
+    if measure == "hypersphere":
+        return hypersphere_amplitude(history), mean_stress(history)
+    if measure == "ellipse":
+        return ellipse_amplitude(history), mean_stress(history)
+    raise FatigueError(f"measure {measure}: unknown; use one of {', '.join(MEASURES)}")
 
 
 def _outside(alloy: Alloy, amplitude: FloatArray, mean: FloatArray) -> BoolArray:
