@@ -5,16 +5,40 @@ from difflib import get_close_matches
 from spokecheck.errors import CaseError
 from spokecheck.handbook import (
     beams,
+    cavity,
     concentration,
+    consistency,
+    curved,
     ellipses,
+    identities,
+    plates,
     published,
     rings,
     shafts,
+    spoked,
+    torsion,
     vessels,
+    vibration,
 )
 from spokecheck.handbook.record import Case
 
-MODULES = (published, ellipses, beams, vessels, concentration, shafts, rings)
+MODULES = (
+    published,
+    ellipses,
+    beams,
+    vessels,
+    concentration,
+    shafts,
+    cavity,
+    rings,
+    plates,
+    curved,
+    torsion,
+    spoked,
+    vibration,
+    consistency,
+    identities,
+)
 """One module for each family, or for a part of one."""
 
 CASES: tuple[Case, ...] = tuple(

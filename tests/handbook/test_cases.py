@@ -5,7 +5,7 @@ import pytest
 from spokecheck.handbook.catalogue import CASES
 from spokecheck.handbook.runner import run_case
 
-SLOW = {"p15", "p18", "p23a", "p23b"}
+SLOW = {"p15", "p18", "p23a", "p23b", "p37"}
 """Cases that take more than about three seconds on one core."""
 
 MARKED = [
