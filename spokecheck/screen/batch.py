@@ -103,9 +103,10 @@ def _attempt(path: Path, run: Callable[[], T]) -> Outcome[T]:
     except (BrokenProcessPool, MemoryError) as crash:
         reason = str(crash) or type(crash).__name__
         message = f"{path}: the computation was ended from outside ({reason})"
-        return Outcome(
-            path, error=ComputationError(f"{message}; try --workers 1 or a lower one")
-        )
+        return Outcome(path, error=ComputationError(f"{message}; use fewer workers"))
+    except Exception as surprise:  # the wall between designs: one costs only itself
+        message = f"{path}: unexpected {type(surprise).__name__}: {surprise}"
+        return Outcome(path, error=ComputationError(f"{message}; please report it"))
 
 
 @contextmanager

@@ -1,0 +1,295 @@
+"""The command line: the only place that prints and exits.
+
+Exit codes: 0 all designs clear; 1 some design does not clear (a borderline one counts
+as not clear); 2 bad input; 3 a computation failed.
+Of several designs the highest code counts.
+"""
+
+import json
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import partial
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, TypeAlias
+
+import typer
+from rich.console import Console
+from rich.progress import (
+    Progress,
+    SpinnerColumn,
+    TaskID,
+    TextColumn,
+    TimeElapsedColumn,
+)
+
+from spokecheck.errors import DesignError, InputError, SpokecheckError
+
+if TYPE_CHECKING:  # the rooms are imported when a command needs them
+    from spokecheck.report.write import Written
+    from spokecheck.screen.results import Screening
+
+    Screened: TypeAlias = tuple[Screening, Written]
+
+NOT_CLEAR, BAD_INPUT, FAILED = 1, 2, 3
+DEFAULT_OUT = Path("spokecheck-out")
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    help="Screen aluminium road-wheel spoke designs for fatigue hot spots. "
+    "It does not replace certified testing.",
+)
+out, err = Console(), Console(stderr=True)
+
+Designs: TypeAlias = Annotated[
+    list[Path], typer.Argument(help="Design files, or folders of them.")
+]
+OutDir: TypeAlias = Annotated[
+    Path, typer.Option("--out", help="Folder for the results; made if need be.")
+]
+FinenessFactor: TypeAlias = Annotated[
+    float, typer.Option("--fineness", min=0.3, max=4.0, help="2 halves every edge.")
+]
+Workers: TypeAlias = Annotated[
+    int | None,
+    typer.Option("--workers", min=1, help="Designs at a time; default: all cores."),
+]
+PatchAngle: TypeAlias = Annotated[
+    float,
+    typer.Option(
+        "--patch-angle", min=10, max=90, help="Half-angle of the tyre's patch [deg]."
+    ),
+]
+
+
+@app.callback(invoke_without_command=True)
+def _front(
+    show_version: Annotated[
+        bool, typer.Option("--version", help="Show the version and end.")
+    ] = False,
+) -> None:
+    if show_version:
+        out.print(f"spokecheck {version('spokecheck')}", highlight=False)
+        raise typer.Exit
+
+
+@app.command()
+def screen(
+    designs: Designs,
+    out_dir: OutDir = DEFAULT_OUT,
+    fineness: FinenessFactor = 1.0,
+    workers: Workers = None,
+    patch_angle: PatchAngle = 40.0,
+    pictures: Annotated[bool, typer.Option(help="Draw pictures for the page.")] = True,
+    vtu: Annotated[
+        bool, typer.Option("--vtu", help="Write mesh and utilisation as VTU.")
+    ] = False,
+    junit: Annotated[
+        Path | None, typer.Option(help="Write a JUnit XML file for CI.")
+    ] = None,
+) -> None:
+    """Screen designs: mesh, load, rank the hot spots, and say whether they clear."""
+    from spokecheck.report.junit import write_junit
+    from spokecheck.report.terminal import render_screening
+
+    job = _job(out_dir, fineness, patch_angle, pictures, vtu)
+    codes = [0]
+    told: dict[str, Screening | SpokecheckError] = {}
+    for path, value in _run(designs, workers, job):
+        if isinstance(value, SpokecheckError):
+            _tell(value)
+            codes.append(_code(value))
+            told[str(path)] = value
+            continue
+        screening, written = value
+        told[str(path)] = screening
+        out.print(render_screening(screening))
+        for note in written.notes:
+            err.print(note, style="yellow")
+        out.print(f"{written.page}\n{written.json}\n", highlight=False, soft_wrap=True)
+        codes.append(0 if screening.verdict == "clears" else NOT_CLEAR)
+    if junit is not None:
+        with _reported():
+            write_junit(dict(sorted(told.items())), junit)
+    raise typer.Exit(max(codes))
+
+
+@app.command()
+def compare(
+    designs: Designs,
+    out_dir: OutDir = DEFAULT_OUT,
+    fineness: FinenessFactor = 1.0,
+    workers: Workers = None,
+    patch_angle: PatchAngle = 40.0,
+    pictures: Annotated[bool, typer.Option(help="Draw pictures.")] = True,
+) -> None:
+    """Screen designs and print one table, best worst margin first."""
+    from spokecheck.report.compare import compare as rank_designs
+    from spokecheck.report.terminal import render_comparison
+    from spokecheck.report.write import unique_stems, write_comparison
+
+    job = _job(out_dir, fineness, patch_angle, pictures, vtu=False)
+    found = dict(_run(designs, workers, job))
+    stems = unique_stems(list(found))
+    failures = {str(p): v for p, v in found.items() if isinstance(v, SpokecheckError)}
+    good = {p: v for p, v in found.items() if not isinstance(v, SpokecheckError)}
+    comparison = rank_designs(
+        {stems[p]: screening for p, (screening, _) in good.items()},
+        failures,
+        {stems[p]: w.small for p, (_, w) in good.items() if w.small},
+    )
+    out.print(render_comparison(comparison))
+    with _reported():
+        pages = {stems[p]: w.page.name for p, (_, w) in good.items()}
+        written = write_comparison(comparison, out_dir, pages)
+        out.print(f"{written.page}\n{written.json}", highlight=False, soft_wrap=True)
+    codes = [_code(error) for error in failures.values()]
+    codes += [0 if s.verdict == "clears" else NOT_CLEAR for s, _ in good.values()]
+    raise typer.Exit(max(codes))
+
+
+@app.command()
+def loads(
+    designs: Designs,
+    procedure: Annotated[str, typer.Option(help="Test procedure.")] = "un-r124",
+) -> None:
+    """Print how the test loads of designs are derived, number by number."""
+    from spokecheck.cases.procedure import requirements
+    from spokecheck.report.loads import render_requirements
+    from spokecheck.wheel.read import read_design
+
+    codes = [0]
+    for path in _found(designs):
+        try:
+            design = read_design(path)
+            found = requirements(design, procedure)
+        except SpokecheckError as error:
+            _tell(error)
+            codes.append(_code(error))
+            continue
+        out.print(render_requirements(design.name, found))
+    raise typer.Exit(max(codes))
+
+
+@app.command()
+def alloys(
+    name: Annotated[str | None, typer.Argument(help="One alloy in detail.")] = None,
+) -> None:
+    """List the alloys, or one with the basis and source of every number."""
+    from spokecheck.fatigue.alloys import alloy, read_alloys
+    from spokecheck.report.alloys import render_alloy, render_alloys
+
+    with _reported():
+        if name is None:
+            out.print(render_alloys(read_alloys().values()))
+        else:
+            out.print(render_alloy(alloy(name)))
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of a design file."""
+    from spokecheck.wheel.design import Design
+
+    text = json.dumps(Design.model_json_schema(), indent=2, ensure_ascii=False)
+    sys.stdout.write(text + "\n")
+
+
+def _job(
+    out_dir: Path, fineness: float, patch_angle: float, pictures: bool, vtu: bool
+) -> "Callable[..., Screened]":
+    from spokecheck.cases.radial import BeadLoad
+    from spokecheck.report.job import screen_file
+    from spokecheck.screen.pipeline import Options
+    from spokecheck.wheel.sizing import Fineness
+
+    options = Options(Fineness(fineness), bead=BeadLoad(patch_angle))
+    return partial(
+        screen_file, options=options, out_dir=out_dir, pictures=pictures, vtu=vtu
+    )
+
+
+def _found(designs: list[Path]) -> list[Path]:
+    from spokecheck.screen.batch import find_designs
+
+    with _reported():
+        return find_designs(designs)
+
+
+def _run(
+    designs: list[Path], workers: int | None, job: "Callable[..., Screened]"
+) -> "Iterator[tuple[Path, Screened | SpokecheckError]]":
+    """Run the job on all designs, with progress on a terminal; in the order given."""
+    from spokecheck.report.write import unique_stems
+    from spokecheck.screen.batch import in_order, run_batch
+
+    paths = _found(designs)
+    stems = unique_stems(paths)
+    with _progress() as progress:
+        task = progress.add_task("screening", total=len(paths))
+        outcomes = []
+        tell: Callable[[str], None] | None = None
+        if len(paths) == 1:
+            tell = partial(_show_stage, progress, task, paths[0].name)
+        for outcome in run_batch(paths, partial(job, stems=stems, tell=tell), workers):
+            progress.update(task, advance=1, description=f"done {outcome.path.name}")
+            outcomes.append(outcome)
+    for outcome in in_order(paths, outcomes):
+        if outcome.error is not None:
+            yield outcome.path, outcome.error
+        elif outcome.value is not None:
+            yield outcome.path, outcome.value
+
+
+def _show_stage(progress: Progress, task: TaskID, name: str, stage: str) -> None:
+    progress.update(task, description=f"{name}: {stage}")
+
+
+def _progress() -> Progress:
+    """Progress on standard error; nothing at all unless that is a terminal."""
+    return Progress(
+        SpinnerColumn(),
+        TextColumn("{task.description}"),
+        TextColumn("{task.completed}/{task.total}"),
+        TimeElapsedColumn(),
+        console=err,
+        transient=True,
+        disable=not err.is_terminal,
+    )
+
+
+@contextmanager
+def _reported() -> Iterator[None]:
+    """Turn errors into a message and an exit code."""
+    try:
+        yield
+    except SpokecheckError as error:
+        _tell(error)
+        raise typer.Exit(_code(error)) from error
+    except OSError as error:
+        where = error.filename or "a file"
+        err.print(
+            f"{where}: {error.strerror or error}; choose another place", style="red"
+        )
+        raise typer.Exit(BAD_INPUT) from error
+
+
+def _tell(error: SpokecheckError) -> None:
+    from spokecheck.report.terminal import render_faults
+
+    if isinstance(error, DesignError):
+        err.print(render_faults(error))
+    else:
+        err.print(str(error), style="red", highlight=False, markup=False)
+
+
+def _code(error: SpokecheckError) -> int:
+    return BAD_INPUT if isinstance(error, InputError) else FAILED
+
+
+def main() -> None:
+    """Run the command line."""
+    app(prog_name="spokecheck")
