@@ -88,7 +88,10 @@ def compare(
     pictures = pictures or {}
     entries = [_entry(stem, s, pictures.get(stem)) for stem, s in screenings.items()]
     entries.sort(key=lambda e: (-float(f"{e.margin:.5g}"), e.mass, e.stem))
-    told = [Failure(where, str(error)) for where, error in (failures or {}).items()]
+    told = [
+        Failure(where, str(error).removeprefix(f"{where}: "))
+        for where, error in (failures or {}).items()
+    ]
     return Comparison(tuple(entries), tuple(told))
 
 

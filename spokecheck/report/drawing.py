@@ -13,17 +13,17 @@ CHILD = (sys.executable, "-m", "spokecheck.report.pictures")
 TIMEOUT = 180.0
 """Seconds the child may take; software rendering on a busy core needs about ten."""
 
+SMALL = "small"
+SIDE = "side"
 CAPTIONS = {
     "front": "Face side, three-quarter view.",
     "back": "Back side, three-quarter view.",
-    "side": "From the side, for places that face and back do not show.",
-    "close-1": "Worst place, from near by.",
+    SIDE: "From the side, for places the others hide.",
+    "close-1": "Worst place.",
     "close-2": "Second place.",
     "close-3": "Third place.",
 }
 """Pictures in the order of the page."""
-
-SMALL = "small"
 
 
 @dataclass(frozen=True)

@@ -16,24 +16,26 @@ from spokecheck.units import FloatArray, IntArray
 COLOURS = "viridis"
 """Perceptually uniform; bright is high, so shade cannot pass for utilisation."""
 
+TOP = 1.25
+"""Utilisation at the end of the scale, the same for all designs so that their pictures
+compare; more is drawn in the last colour."""
+
 INK = "#16202c"
 ENCODING = {"quality": 88, "optimize": True}
 SCALE = 20.0
 """Length of the scale in a close-up [mm]."""
 
 
-def compose(
-    image: IntArray, labels: list[str], at: FloatArray, path: Path, top: float
-) -> None:
+def compose(image: IntArray, labels: list[str], at: FloatArray, path: Path) -> None:
     """Write labels beside a picture, with leaders, and the colour bar below it."""
     height, width = image.shape[:2]
-    side, foot = 0.1 * width, 0.13 * height
+    side, foot = 0.15 * width, 0.14 * height
     figure, axes = _sheet(image, side, foot)
-    frame = Frame(-0.4 * side, width + 0.4 * side, 0.06 * height, 0.96 * height, 62.0)
+    frame = Frame(-0.4 * side, width + 0.4 * side, 0.06 * height, 0.96 * height, 74.0)
     places = place_labels(at, frame)
     for label, place, tag in zip(labels, at, places, strict=True):
         _call_out(axes, label, place, tag)
-    _colour_bar(figure, top)
+    _colour_bar(figure)
     figure.savefig(path, facecolor="white", pil_kwargs=ENCODING)
 
 
@@ -43,14 +45,14 @@ def compose_close(
     """Write the label and a scale on a close-up; ``millimetre`` is its size [px]."""
     height, width = image.shape[:2]
     figure, axes = _sheet(image, 0.0, 0.0)
-    _call_out(axes, label, at, np.array([0.1 * width, 0.08 * height]))
+    _call_out(axes, label, at, np.array([0.12 * width, 0.1 * height]), 20.0)
     long = SCALE * millimetre
     right, low = 0.95 * width, 0.95 * height
     for colour, weight in (("white", 7.0), (INK, 3.0)):
         axes.plot([right - long, right], [low, low], color=colour, linewidth=weight)
     halo = [withStroke(linewidth=3.5, foreground="white")]
     axes.text(
-        right - long / 2.0, low - 16, f"{SCALE:g} mm", color=INK, fontsize=12,
+        right - long / 2.0, low - 24, f"{SCALE:g} mm", color=INK, fontsize=20,
         ha="center", path_effects=halo,
     )  # fmt: skip
     figure.savefig(path, facecolor="white", pil_kwargs=ENCODING)
@@ -69,7 +71,9 @@ def _sheet(image: IntArray, side: float, foot: float) -> tuple[Figure, Axes]:
     return figure, axes
 
 
-def _call_out(axes: Axes, label: str, place: FloatArray, tag: FloatArray) -> None:
+def _call_out(
+    axes: Axes, label: str, place: FloatArray, tag: FloatArray, size: float = 14.0
+) -> None:
     """Ring about a place, and its label at ``tag`` joined by a line to the ring."""
     for colour, weight in (("white", 3.2), (INK, 1.2)):
         axes.annotate(
@@ -81,21 +85,20 @@ def _call_out(axes: Axes, label: str, place: FloatArray, tag: FloatArray) -> Non
         axes.plot(*place, "o", ms=8, mfc="none", mec=colour, mew=weight)
     box = {"boxstyle": "round,pad=0.35", "fc": INK, "ec": "white"}
     axes.text(
-        tag[0], tag[1], label, color="white", fontsize=11, weight="bold",
+        tag[0], tag[1], label, color="white", fontsize=size, weight="bold",
         ha="center", va="center", bbox=box, zorder=6,
     )  # fmt: skip
 
 
-def _colour_bar(figure: Figure, top: float) -> None:
+def _colour_bar(figure: Figure) -> None:
     """Horizontal bar at the foot, with a line at 1."""
-    axes = figure.add_axes((0.2, 0.062, 0.6, 0.022))
-    scale = ScalarMappable(Normalize(0.0, top), matplotlib.colormaps[COLOURS])
-    bar = figure.colorbar(scale, cax=axes, orientation="horizontal")
-    bar.set_label("utilisation [-]", fontsize=10)
+    axes = figure.add_axes((0.2, 0.075, 0.6, 0.022))
+    scale = ScalarMappable(Normalize(0.0, TOP), matplotlib.colormaps[COLOURS])
+    bar = figure.colorbar(scale, cax=axes, orientation="horizontal", extend="max")
+    bar.set_label("utilisation [-]", fontsize=13)
     bar.outline.set_visible(False)
-    axes.tick_params(labelsize=9, length=3)
-    if top > 1.0:
-        axes.axvline(1.0, color="black", linewidth=2)
+    axes.tick_params(labelsize=12, length=3)
+    axes.axvline(1.0, color="black", linewidth=2)
 
 
 def compose_small(image: IntArray, path: Path) -> Path:

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from spokecheck.fatigue.audit import AuditLine
 from spokecheck.report import caution, numbers, rows
 from spokecheck.report.compare import Comparison
-from spokecheck.report.drawing import CAPTIONS, Pictures
+from spokecheck.report.drawing import CAPTIONS, SIDE, Pictures
 from spokecheck.report.marks import Mark, place_marks
 from spokecheck.report.ruler import ruler_svg
 from spokecheck.report.section import face_svg, section_svg
@@ -159,13 +159,15 @@ def _uri(jpeg: bytes) -> str:
 
 
 def _images(pictures: Pictures, marks: tuple[Mark, ...]) -> dict[str, list[Picture]]:
-    """Overviews and close-ups, in order; a close-up's caption names its place."""
+    """Large and small pictures, in order; a close-up's caption names its place."""
     found: dict[str, list[Picture]] = {"views": [], "closes": []}
     for name, jpeg in pictures.images.items():
         caption, kind = CAPTIONS[name], "views"
         if name.startswith("close-"):
             mark = marks[int(name.removeprefix("close-")) - 1]
-            caption, kind = f"{mark.label}: {mark.spot.place}", "closes"
+            caption, kind = f"Close-up {mark.label}: {mark.spot.place}.", "closes"
+        elif name == SIDE:
+            kind = "closes"
         found[kind].append(Picture(_uri(jpeg), caption))
     return found
 

@@ -16,6 +16,7 @@ import pyvista
 from spokecheck.fem.cyclic import rotation
 from spokecheck.report.lettering import (
     COLOURS,
+    TOP,
     compose,
     compose_close,
     compose_small,
@@ -121,8 +122,6 @@ class Studio:
         self.mesh = whole_surface(job)
         nearest = [self.mesh.find_closest_point(image) for image in job.images]
         self.normals = np.asarray(self.mesh.point_normals)[nearest]
-        listed = job.utilisation[job.assessed]
-        self.top = max(1.0, float(listed.max()))
         self._plotter: Any = pyvista.Plotter(
             off_screen=True, window_size=[WINDOW, WINDOW], lighting="none"
         )
@@ -148,7 +147,7 @@ class Studio:
             part,
             scalars="utilisation",
             cmap=COLOURS,
-            clim=(0.0, self.top),
+            clim=(0.0, TOP),
             show_scalar_bar=False,
             interpolate_before_map=True,
             **look,
@@ -157,10 +156,9 @@ class Studio:
             self._plotter.add_mesh(rest, color=NOT_ASSESSED, scalars=None, **look)
         for actor in self._plotter.actors.values():
             actor.prop.interpolation = "Phong"
-        if self.top > 1.0:
-            line = part.contour([1.0], scalars="utilisation")
-            if line.n_points:
-                self._plotter.add_mesh(line, color="black", line_width=3)
+        line = part.contour([1.0], scalars="utilisation")
+        if line.n_points:
+            self._plotter.add_mesh(line, color="black", line_width=3)
 
     def shoot(
         self, focus: FloatArray, direction: FloatArray, up: FloatArray, radius: float
@@ -282,7 +280,7 @@ def draw_all(job: PictureJob, folder: Path) -> list[Path]:
         marks, at = visible_images(job, studio.normals, shot)
         hidden -= set(marks.tolist())
         path = folder / f"{name}.jpg"
-        compose(shot.image, [job.labels[k] for k in marks], at, path, studio.top)
+        compose(shot.image, [job.labels[k] for k in marks], at, path)
         written.append(path)
         if name == "front":
             written.append(compose_small(shot.image, folder / "small.jpg"))

@@ -60,12 +60,7 @@ def tool_version() -> str:
 
 
 def headline(screening: Screening) -> str:
-    """Verdict with its threshold, in one sentence.
-
-    Examples
-    --------
-    Such as ``does not clear: worst margin 0.63; clears from 1.10``.
-    """
+    """Verdict with its threshold: ``clears: worst margin 1.31; clears from 1.10``."""
     worst = numbers.margin(screening.worst.margin)
     return f"{screening.verdict}: worst margin {worst}; clears from {CLEARS:.2f}"
 

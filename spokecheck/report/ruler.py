@@ -10,7 +10,7 @@ WIDTH, LEFT, RIGHT, ROW = 720, 200, 60, 26
 LONGEST = 2.0
 """Margins beyond this stand at the end of the ruler, with an arrow."""
 
-NAME_LENGTH = 30
+NAME_LENGTH = 25
 """Longer names are cut."""
 
 

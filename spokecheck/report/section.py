@@ -179,11 +179,11 @@ PAPER = "#010205"
 
 def _draw_window(axes: Axes, shape: WheelShape) -> None:
     """Radii between which the windows run, across the spoke."""
-    z_low, z_high = shape.z_range
+    start, end = shape.z_range
     for radius, name in ((shape.window.inner, "window, hub end"),
                          (shape.window.outer, "window, rim end")):  # fmt: skip
-        axes.plot([z_low * 0.1, z_high], [radius, radius], ":", color=INK, lw=0.9)
-        axes.text(z_low * 0.1 - 2, radius, name, color=INK, ha="right", va="center")
+        axes.plot([start, end], [radius, radius], ":", color=INK, lw=0.8)
+        axes.text(start, radius - 1.5, name, color=INK, va="top", fontsize=FONT - 1)
 
 
 def _draw_bolt(axes: Axes, shape: WheelShape) -> None:

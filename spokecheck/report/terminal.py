@@ -44,7 +44,7 @@ def render_screening(screening: Screening, most: int = MOST) -> RenderableType:
         (screening.name, "bold"), f"  {numbers.mass(wheel.weight.mass)}"
     )
     verdict = Text(rows.headline(screening), STYLES[screening.verdict])
-    first = Text(f"first crack: {rows.worst_sentence(screening)}")
+    first = Text(f"weakest place: {rows.worst_sentence(screening)}")
     parts: list[RenderableType] = [
         Rule(style="dim"),
         head,

@@ -64,6 +64,8 @@ def slug(name: str) -> str:
 def unique_stems(files: Sequence[Path]) -> dict[Path, str]:
     """Stem for each design file; files of one name get their folder's name in front.
 
+    The comparison's own stem is never given away.
+
     Examples
     --------
     >>> files = [Path("a/x.toml"), Path("b/x.toml"), Path("y.toml")]
@@ -71,7 +73,7 @@ def unique_stems(files: Sequence[Path]) -> dict[Path, str]:
     ['a-x', 'b-x', 'y']
     """
     stems: dict[Path, str] = {}
-    taken: set[str] = set()
+    taken = {COMPARISON}
     plain = [file.stem.lower() for file in files]
     for file in files:
         own = file.stem

@@ -1,0 +1,339 @@
+"""Terminal, JSON and page of one screening: complete, escaped, and in agreement."""
+
+import html
+import io
+import json
+import re
+import signal
+import sys
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from rich.console import Console
+
+from spokecheck.errors import DesignError, Fault
+from spokecheck.mesh.files import read_vtu
+from spokecheck.report import caution, numbers, rows
+from spokecheck.report.drawing import Pictures, draw_pictures
+from spokecheck.report.json_report import screening_to_dict, to_text
+from spokecheck.report.marks import place_marks
+from spokecheck.report.page import screening_page
+from spokecheck.report.picture_job import picture_job
+from spokecheck.report.terminal import render_faults, render_screening
+from spokecheck.report.write import slug, unique_stems, write_outputs
+from spokecheck.screen.verdict import judge
+
+NONE = Pictures(note="no pictures: not asked for")
+NASTY = "<b>&\"'</script><script>alert(1)</script> ü 輪"
+
+
+def _shown(renderable, width=80):
+    """What a terminal without colour shows."""
+    stream = io.StringIO()
+    Console(file=stream, width=width, color_system=None).print(renderable)
+    return stream.getvalue()
+
+
+def _named(screening, name):
+    """The same screening of a design with another name."""
+    design = screening.wheel.design.model_copy(update={"name": name, "note": name})
+    return replace(screening, wheel=replace(screening.wheel, design=design))
+
+
+class _Reader(HTMLParser):
+    """Tags and text of a page."""
+
+    VOID = ("meta", "img", "link", "br", "path", "use", "rect", "circle")
+
+    def __init__(self, page):
+        super().__init__()
+        self.tags, self.open, self.text, self.misplaced = [], [], [], []
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if tag not in self.VOID:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        if tag in self.VOID:
+            return
+        if not self.open or self.open.pop() != tag:
+            self.misplaced.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_data(self, data):
+        self.text.append(data)
+
+
+@pytest.fixture(scope="module")
+def page(small_screening):
+    """Page of the shared screening, without pictures."""
+    return screening_page(small_screening, NONE)
+
+
+@pytest.fixture(scope="module")
+def document(small_screening):
+    """JSON of the shared screening, read back."""
+    return json.loads(to_text(screening_to_dict(small_screening)))
+
+
+def test_numbers_agree_everywhere(small_screening, page, document):
+    """Every margin, stress and life reads alike in terminal, page and JSON."""
+    terminal = _shown(render_screening(small_screening, most=1000), 200)
+    text = re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]*>", " ", page)))
+    for row, spot in zip(
+        rows.spot_rows(small_screening), document["hot_spots"], strict=True
+    ):
+        life = spot["life_median_cycles"]
+        from_json = [
+            numbers.margin(spot["margin"]),
+            numbers.stress(spot["amplitude_mpa"]),
+            numbers.stress(spot["mean_mpa"]),
+            numbers.stress(spot["allowable_mpa"]),
+            numbers.cycles(float("inf") if life is None else life),
+            numbers.percent(spot["stress_error"]),
+        ]
+        shown = [
+            row.margin,
+            row.amplitude,
+            row.mean,
+            row.allowable,
+            row.life_median,
+            row.error,
+        ]
+        assert from_json == shown
+        line = r"\s+".join(re.escape(x) for x in (str(row.rank), row.margin, row.place))
+        assert re.search(line, terminal)
+        line += r" .*?" + " ".join(re.escape(x) for x in (row.amplitude, row.mean))
+        assert re.search(line, text)
+
+
+def test_tests_agree_everywhere(small_screening, page, document):
+    """Load, cycles and margin of each test read alike in terminal and page."""
+    terminal = _shown(render_screening(small_screening), 200)
+    told = zip(rows.test_rows(small_screening), document["tests"], strict=True)
+    for row, test in told:
+        assert numbers.margin(test["margin"]) == row.margin
+        line = [row.name, row.load, row.cycles, row.margin]
+        assert re.search(r"\s+".join(re.escape(x) for x in line), terminal)
+        cells = r"(<[^>]*>)+\s*".join(re.escape(x) for x in line)
+        assert re.search(cells, page)
+
+
+def test_json_is_complete(small_screening, document):
+    """Tests, derivations, spots, audits, exclusions and squeezes are all there."""
+    assert document["format"] == 1
+    assert document["caution"] == caution.FULL
+    assert len(document["hot_spots"]) == len(small_screening.spots)
+    for spot, told in zip(small_screening.spots, document["hot_spots"], strict=True):
+        assert len(told["audit"]) == len(spot.audit)
+    for test, told in zip(small_screening.tests, document["tests"], strict=True):
+        assert len(told["derivation"]) == len(test.requirement.derivation)
+        assert len(told["excluded"]) == len(test.excluded)
+        assert len(told["hot_spot_ranks"]) == len(test.spots)
+    squeezes = small_screening.wheel.shape.profile.squeezes
+    assert len(document["wheel"]["squeezed_fillets"]) == len(squeezes)
+
+
+def test_json_verdict_follows_from_its_own_margins(document):
+    """A reader can redo the verdict from the hot spots."""
+    worst = min(spot["margin"] for spot in document["hot_spots"])
+    assert document["verdict"]["worst_margin"] == worst
+    assert document["verdict"]["word"] == str(judge(worst))
+
+
+def test_json_holds_no_path_date_or_wall_time(small_screening):
+    """The same screening gives the same bytes, whatever the clock said."""
+    slower = replace(small_screening, seconds={"mesh": 1e9})
+    text = to_text(screening_to_dict(small_screening))
+    assert to_text(screening_to_dict(slower)) == text
+    assert "/" + "home" not in text
+    assert "seconds" not in json.loads(text)
+
+
+def test_json_does_not_see_rounding_noise(small_screening):
+    """A balance at rounding level, whatever its size, leaves no trace."""
+    tests = tuple(replace(t, balance=t.balance * 3.0) for t in small_screening.tests)
+    noisy = replace(small_screening, tests=tests)
+    assert to_text(screening_to_dict(noisy)) == to_text(
+        screening_to_dict(small_screening)
+    )
+
+
+def test_infinite_life_is_null_with_a_flag(small_screening):
+    """Lives beyond the line are null, and a flag beside them says so."""
+    spot = replace(small_screening.spots[0], life_median=float("inf"))
+    told = screening_to_dict(replace(small_screening, spots=(spot,)))["hot_spots"][0]
+    assert told["life_median_cycles"] is None
+    assert told["life_median_beyond"] is True
+
+
+def test_caution_on_every_output(small_screening, page, document):
+    """Terminal, page and JSON each carry the caution."""
+    told = " ".join(_shown(render_screening(small_screening)).split())
+    assert caution.SHORT in told
+    assert html.escape(caution.FULL, quote=False) in page
+    assert document["caution"] == caution.FULL
+
+
+def test_page_stands_alone(page):
+    """The page refers to no file, no script and no other host."""
+    tags = _Reader(page).tags
+    assert not [tag for tag, _ in tags if tag in ("script", "link", "iframe")]
+    used = [a.get("src") or a.get("href") or a.get("xlink:href") for _, a in tags]
+    assert all(u.startswith(("data:", "#")) for u in used if u)
+    assert "url(http" not in page
+
+
+def test_page_is_well_formed(page):
+    """Every element that is opened is closed, in order."""
+    reader = _Reader(page)
+    assert reader.misplaced == []
+    assert reader.open == []
+
+
+def test_page_without_pictures_says_so(page):
+    """Without pictures the page gives the reason."""
+    assert NONE.note in page
+    assert "<img" not in page
+
+
+def test_terminal_fits_80_columns(small_screening):
+    """No line is wider than 80 characters, with the longest name there may be."""
+    long = _named(small_screening, "x" * 80)
+    lines = _shown(render_screening(long)).splitlines()
+    assert max(map(len, lines)) <= 80
+    verdict = rows.headline(long)
+    assert verdict in "\n".join(lines)
+
+
+def test_names_are_escaped(small_screening):
+    """Markup in a name is text on the page and in the terminal."""
+    nasty = _named(small_screening, NASTY)
+    reader = _Reader(screening_page(nasty, NONE))
+    assert "script" not in [tag for tag, _ in reader.tags]
+    assert NASTY in "".join(reader.text)
+    assert "[red]x[/red]" in _shown(
+        render_screening(_named(small_screening, "[red]x[/red]"))
+    )
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.text(min_size=1, max_size=80))
+def test_any_name_survives_the_json(small_screening, name):
+    """Whatever the name, the JSON gives it back."""
+    if any("\ud800" <= c <= "\udfff" for c in name):
+        return
+    told = json.loads(to_text(screening_to_dict(_named(small_screening, name))))
+    assert told["name"] == name
+
+
+@given(st.text(max_size=200))
+def test_slugs_are_safe_file_names(name):
+    """A slug is a short, non-empty name of letters, digits and hyphens."""
+    stem = slug(name)
+    assert re.fullmatch(r"[^\W_]+(-[^\W_]+)*", stem) or stem == "design"
+    assert len(stem.encode("utf-8")) <= 240
+    assert slug(stem) == stem
+
+
+@given(
+    st.lists(
+        st.sampled_from(
+            ["a/x", "b/x", "a/X", "c/a-x", "y", "b/y-2", "y-2", "comparison"]
+        )
+    )
+)
+def test_stems_never_collide(names):
+    """However folders repeat file names, every file gets its own stem."""
+    from pathlib import Path
+
+    files = [Path(name + ".toml") for name in dict.fromkeys(names)]
+    stems = unique_stems(files)
+    assert len({stem.lower() for stem in stems.values()}) == len(files)
+    assert "comparison" not in stems.values()
+
+
+def test_faults_are_told_one_by_one():
+    """Key, value, limit and remedy of every fault show, with markup as text."""
+    faults = [
+        Fault("spokes.count", "2", "needs at least 3 [spokes]", "add a spoke"),
+        Fault("hub", "", "missing", "add the table"),
+    ]
+    text = " ".join(_shown(render_faults(DesignError("a.toml", faults))).split())
+    for part in ("a.toml", "2 faults", "spokes.count", "3 [spokes]", "add the table"):
+        assert part in text
+
+
+def test_same_bytes_twice(small_screening, tmp_path):
+    """Writing twice gives the same JSON and the same page, byte for byte."""
+    first = write_outputs(small_screening, tmp_path / "a", pictures=False)
+    second = write_outputs(small_screening, tmp_path / "b", pictures=False)
+    assert first.json.read_bytes() == second.json.read_bytes()
+    assert first.page.read_bytes() == second.page.read_bytes()
+    assert {p.name for p in (tmp_path / "a").iterdir()} == {
+        first.json.name,
+        first.page.name,
+    }
+
+
+def test_vtu_reads_back(small_screening, tmp_path):
+    """The VTU holds the mesh and, on the surface, the utilisation of each test."""
+    written = write_outputs(small_screening, tmp_path, pictures=False, vtu=True)
+    mesh, fields = read_vtu(written.vtu)
+    own = small_screening.wheel.mesh
+    np.testing.assert_array_equal(mesh.cells, own.cells)
+    np.testing.assert_array_equal(mesh.points, own.points)
+    assert len(fields) == len(small_screening.tests)
+    for test, values in zip(small_screening.tests, fields.values(), strict=True):
+        on = values[small_screening.surface.nodes]
+        np.testing.assert_array_equal(on, test.utilisation)
+        assert np.isnan(values).sum() == own.n_points - len(on)
+
+
+def _child(code):
+    """A stand-in for the drawing process."""
+    return (sys.executable, "-c", code)
+
+
+def test_crash_of_the_drawing_process_leaves_the_rest(
+    small_screening, tmp_path, monkeypatch
+):
+    """A drawing process that dies by a signal costs the pictures and nothing else."""
+    crash = _child(f"import os; os.kill(os.getpid(), {int(signal.SIGSEGV)})")
+    monkeypatch.setattr(
+        "spokecheck.report.write.draw_pictures", lambda job: draw_pictures(job, crash)
+    )
+    written = write_outputs(small_screening, tmp_path)
+    assert "SIGSEGV" in written.notes[0]
+    assert written.notes[0] in html.unescape(written.page.read_text("utf-8"))
+    assert json.loads(written.json.read_text("utf-8"))["hot_spots"]
+
+
+@pytest.mark.parametrize(
+    ("code", "told"),
+    [
+        ("raise SystemExit('out of ink')", "out of ink"),
+        ("import time; time.sleep(60)", "took over"),
+        ("", "wrote none"),
+    ],
+)
+def test_other_failures_of_the_drawing_process(small_screening, code, told):
+    """An error, a hang and an empty hand each become a note."""
+    job = picture_job(small_screening, place_marks(small_screening))
+    drawn = draw_pictures(job, _child(code), timeout=5.0)
+    assert drawn.images == {}
+    assert told in drawn.note
+
+
+def test_missing_program_becomes_a_note(small_screening):
+    """A drawing process that cannot be started becomes a note."""
+    job = picture_job(small_screening, place_marks(small_screening))
+    assert draw_pictures(job, ("/nowhere/at-all",)).note.startswith("no pictures")
