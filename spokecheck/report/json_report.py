@@ -3,7 +3,8 @@
 Keys are sorted, and every number is rounded to six significant digits, so that neither
 the order of a sum nor the clock shows.
 Wall times, dates and paths are left out for the same reason.
-A life past the last cycle of the S-N line is ``null`` beside a flag ``..._beyond``.
+A life outside the S-N line is ``null``; ``..._range`` beside it says ``beyond`` (past
+the last cycle) or ``below`` (before the first).
 Units stand in the keys; ``value`` goes with the ``unit`` beside it.
 """
 
@@ -15,7 +16,7 @@ from spokecheck.cases.procedure import Requirement, Sourced
 from spokecheck.fatigue.audit import AuditLine
 from spokecheck.report import caution
 from spokecheck.report.files import write_text
-from spokecheck.report.numbers import rounded
+from spokecheck.report.numbers import LIFE_WORDS, WITHIN, life_range, rounded
 from spokecheck.report.rows import PACKAGE, tool_version
 from spokecheck.screen.results import Excluded, HotSpot, Screening, TestResult
 from spokecheck.screen.verdict import CLEARS, judge
@@ -61,7 +62,7 @@ def screening_to_dict(screening: Screening) -> Json:
         "units": {
             "base": "mm, N, MPa; keys that differ end in their unit",
             "value": "in the unit that stands beside it",
-            "null": "beyond the last cycle of the S-N line; a flag stands beside it",
+            "null": f"a life outside the S-N line; {LIFE_WORDS}",
         },
         "name": screening.name,
         "design": _clean(screening.wheel.design.model_dump(mode="json")),
@@ -182,21 +183,22 @@ def _spot(rank: int, spot: HotSpot) -> Json:
 
 
 def _life(key: str, value: float) -> Json:
-    number = rounded(value)
-    return {f"{key}_cycles": number, f"{key}_beyond": number is None}
+    where = life_range(value)
+    number = rounded(value) if where == WITHIN else None
+    return {f"{key}_cycles": number, f"{key}_range": where}
 
 
 def _audit(line: AuditLine) -> Json:
-    floor = STRESS_NOISE if line.unit == "MPa" else 0.0
-    number = rounded(line.value, floor)
-    return {
+    told = {
         "symbol": line.symbol,
         "what": line.what,
-        "value": number,
-        "value_beyond": number is None,
+        "value": rounded(line.value, STRESS_NOISE if line.unit == "MPa" else 0.0),
         "unit": line.unit,
         "source": line.source,
     }
+    if line.unit == "cycles" and life_range(line.value) != WITHIN:
+        told |= {"value": None, "value_range": life_range(line.value)}
+    return told
 
 
 def _clean(value: Any) -> Any:

@@ -13,8 +13,12 @@ from spokecheck.units import KG_PER_TONNE, N_MM_PER_KN_M
 DIGITS = 6
 """Significant digits of every number in the JSON."""
 
-BEYOND = "beyond"
-"""Stands for a life past the last cycle of the S-N line."""
+BEYOND, BELOW, WITHIN = "beyond", "below", "within"
+"""A life past the last cycle of the S-N line, before its first, or between the two."""
+
+LIFE_WORDS = (
+    f"{BEYOND}, {BELOW}: past the last or before the first cycle of the S-N line"
+)
 
 N_PER_KN = 1000.0
 
@@ -65,16 +69,23 @@ def length(value: float) -> str:
     return _places(value, "0.1", ROUND_HALF_EVEN)
 
 
+def life_range(value: float) -> str:
+    """Where a life lies to the S-N line, which tells inf beyond it and 0 below it."""
+    if not isfinite(value):
+        return BEYOND
+    return WITHIN if value > 0.0 else BELOW
+
+
 def cycles(value: float) -> str:
     """Cycles with three digits.
 
     Examples
     --------
-    >>> cycles(200000.0), cycles(float("inf"))
-    ('2.00e5', 'beyond')
+    >>> cycles(200000.0), cycles(float("inf")), cycles(0.0)
+    ('2.00e5', 'beyond', 'below')
     """
-    if not isfinite(value):
-        return BEYOND
+    if life_range(value) != WITHIN:
+        return life_range(value)
     digits, exponent = f"{value:.2e}".split("e")
     return f"{digits}e{int(exponent)}"
 
@@ -127,6 +138,13 @@ def plain(value: float | str) -> str:
         short = digits.rstrip("0").rstrip(".")
         return f"{short}e{int(exponent)}"
     return format(Decimal(f"{value:.{DIGITS}g}"), "f")
+
+
+def sheet(value: float, unit: str) -> str:
+    """Value of a calculation sheet; lives outside the S-N line as words."""
+    if unit == "cycles" and life_range(value) != WITHIN:
+        return life_range(value)
+    return plain(value)
 
 
 def copies(count: int) -> str:

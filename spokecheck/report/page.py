@@ -62,6 +62,7 @@ def _environment() -> Environment:
     environment.filters.update(
         plain=numbers.plain,
         percent=numbers.percent,
+        sheet=numbers.sheet,
         length_mm=numbers.length,
         verdict_class=CLASSES.__getitem__,
     )
@@ -101,6 +102,7 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
             has_limit_line=screening.worst.margin < 1.0,
             section=Markup(section_svg(shape, marks)),
             face=Markup(face_svg(shape, marks)),
+            life_words=numbers.LIFE_WORDS,
             tests=list(zip(rows.test_rows(screening), screening.tests, strict=True)),
             spots=rows.spot_rows(screening),
             audits=[

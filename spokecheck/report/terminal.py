@@ -116,9 +116,13 @@ def _spot_table(screening: Screening, most: int) -> Table:
             row.life_median,
             row.error,
         )
+    remarks = []
+    if not all(row.life_median[0].isdigit() for row in found[:most]):
+        remarks.append(numbers.LIFE_WORDS)
     if len(found) > most:
-        table.caption = f"{len(found) - most} more in the page and the JSON"
-        table.caption_justify = "left"
+        remarks.append(f"{len(found) - most} more in the page and the JSON")
+    table.caption = "\n".join(remarks) or None
+    table.caption_justify = "left"
     return table
 
 

@@ -44,6 +44,12 @@ def _named(screening, name):
     return replace(screening, wheel=replace(screening.wheel, design=design))
 
 
+def _life(spot):
+    """Median life of the JSON as the other outputs write it."""
+    cycles = spot["life_median_cycles"]
+    return spot["life_median_range"] if cycles is None else numbers.cycles(cycles)
+
+
 class _Reader(HTMLParser):
     """Tags and text of a page."""
 
@@ -91,13 +97,12 @@ def test_numbers_agree_everywhere(small_screening, page, document):
     for row, spot in zip(
         rows.spot_rows(small_screening), document["hot_spots"], strict=True
     ):
-        life = spot["life_median_cycles"]
         from_json = [
             numbers.margin(spot["margin"]),
             numbers.stress(spot["amplitude_mpa"]),
             numbers.stress(spot["mean_mpa"]),
             numbers.stress(spot["allowable_mpa"]),
-            numbers.cycles(float("inf") if life is None else life),
+            _life(spot),
             numbers.percent(spot["stress_error"]),
         ]
         shown = [
@@ -167,12 +172,16 @@ def test_json_does_not_see_rounding_noise(small_screening):
     )
 
 
-def test_infinite_life_is_null_with_a_flag(small_screening):
-    """Lives beyond the line are null, and a flag beside them says so."""
-    spot = replace(small_screening.spots[0], life_median=float("inf"))
-    told = screening_to_dict(replace(small_screening, spots=(spot,)))["hot_spots"][0]
+@pytest.mark.parametrize(("life", "word"), [(float("inf"), "beyond"), (0.0, "below")])
+def test_life_outside_the_line_is_a_word(small_screening, life, word):
+    """Lives outside the S-N line are null in the JSON and a word everywhere."""
+    spot = replace(small_screening.spots[0], life_median=life)
+    odd = replace(small_screening, spots=(spot,))
+    told = screening_to_dict(odd)["hot_spots"][0]
     assert told["life_median_cycles"] is None
-    assert told["life_median_beyond"] is True
+    assert told["life_median_range"] == word
+    assert re.search(rf"{word}\s+\d+\.\d %", _shown(render_screening(odd)))
+    assert f'<td class="n">{word}</td>' in screening_page(odd, NONE)
 
 
 def test_caution_on_every_output(small_screening, page, document):
