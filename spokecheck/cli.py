@@ -39,6 +39,7 @@ app = typer.Typer(
     add_completion=False,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
+    rich_markup_mode=None,
     help="Screen aluminium road-wheel spoke designs for fatigue hot spots. "
     "It does not replace certified testing.",
 )
@@ -206,6 +207,10 @@ def _job(
     from spokecheck.screen.pipeline import Options
     from spokecheck.wheel.sizing import Fineness
 
+    with _reported():  # now, rather than after the work
+        out_dir.mkdir(parents=True, exist_ok=True)
+        (out_dir / ".writable").touch()
+        (out_dir / ".writable").unlink()
     options = Options(Fineness(fineness), bead=BeadLoad(patch_angle))
     return partial(
         screen_file, options=options, out_dir=out_dir, pictures=pictures, vtu=vtu
@@ -272,7 +277,8 @@ def _reported() -> Iterator[None]:
     except OSError as error:
         where = error.filename or "a file"
         err.print(
-            f"{where}: {error.strerror or error}; choose another place", style="red"
+            f"--out {where}: {error.strerror or error}; choose another place",
+            style="red",
         )
         raise typer.Exit(BAD_INPUT) from error
 

@@ -84,22 +84,15 @@ def is_peak(surface: Surface, values: FloatArray) -> BoolArray:
     return np.asarray((values >= highest) & (values > 0.0))
 
 
-def symmetric_images(shape: WheelShape, point: FloatArray) -> FloatArray:
-    """All places (n, 3) of the wheel that are the same as ``point`` by symmetry."""
-    turns = np.stack(
-        [rotation(2.0 * np.pi * k / shape.count) for k in range(shape.count)]
-    )
+def images_at_spokes(shape: WheelShape, point: FloatArray) -> FloatArray:
+    """All places (n, 3) of the wheel that lie to their spoke as ``point`` to its own.
+
+    Where the bolts share the spokes' symmetry they are equal; else they are alike.
+    """
+    count = shape.design.spokes.count
+    turns = np.stack([rotation(2.0 * np.pi * k / count) for k in range(count)])
     images = turns @ point
-    if not is_mirrored(shape):
-        return np.asarray(images)
     return np.concatenate([images, images * np.array([1.0, -1.0, 1.0])])
-
-
-def is_mirrored(shape: WheelShape) -> bool:
-    """Whether the plane through a spoke's axis and the axle is a mirror plane."""
-    twice = 2.0 * shape.bolt_hole.angles[0] * len(shape.bolt_hole.angles)
-    off = (twice / (2.0 * np.pi)) % 1.0
-    return bool(min(off, 1.0 - off) < 1e-9)
 
 
 @dataclass(frozen=True)
@@ -111,7 +104,8 @@ class Peak:
     index : int
         Point, numbered within ``Surface.nodes``.
     copies : int
-        Places of the whole wheel that are the same by symmetry.
+        Places that lie to their spoke as this one does to its own; equal where the
+        bolts share the spokes' symmetry, else alike, and this one is the worst.
     """
 
     index: int
@@ -160,7 +154,7 @@ def distinct_peaks(
             continue
         if _on_band(graph, seen, int(index), [peak.index for peak in found]):
             continue
-        images = symmetric_images(wheel.shape, at[index])
+        images = images_at_spokes(wheel.shape, at[index])
         found.append(Peak(int(index), _distinct(images)))
         taken = np.vstack([taken, images])
     return found

@@ -27,7 +27,7 @@ class HotSpot:
     position : tuple of float
         x, y, z [mm].
     copies : int
-        Symmetric places on the wheel.
+        Places that lie to their spoke as this one does; this is the worst of them.
     alloy : str
         Alloy there.
     amplitude, mean, equivalent, allowable : float

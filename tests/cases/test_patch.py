@@ -23,7 +23,7 @@ def test_coefficients_are_those_of_the_integral(degrees, order):
 
 
 def test_resultant_of_the_handbook_case():
-    """b 200, t 40, 35 deg, 1 MPa: 6005.13 N; the short form gives 6222.22 N.
+    """B 200, t 40, 35 deg, 1 MPa: 6005.13 N; the short form gives 6222.22 N.
 
     Closed form derived from the direction cosine and checked by quadrature there.
     """

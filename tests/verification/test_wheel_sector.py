@@ -13,8 +13,13 @@ from numpy.testing import assert_allclose
 
 from spokecheck.cases.cornering import cornering_case
 from spokecheck.cases.patch import Patch
-from spokecheck.cases.radial import SEATS, radial_case, seat_peaks, seat_resultant
-from spokecheck.cases.radial import BeadLoad
+from spokecheck.cases.radial import (
+    SEATS,
+    BeadLoad,
+    radial_case,
+    seat_peaks,
+    seat_resultant,
+)
 from spokecheck.fem.body import balance, make_body, respond
 from spokecheck.fem.cyclic import Cyclic, rotation, stress_rotation
 from spokecheck.fem.elasticity import Material
@@ -142,15 +147,16 @@ def test_bead_pressure_adds_up_to_the_drum_load(wheel):
     case = radial_case(wheel, 16000.0)
     order_one = next(load for load in case.loads if load.order == 1)
     points, count = wheel.mesh.points, wheel.cyclic.count
-    force, moment = whole_body_resultant(
-        points, order_one.nodal, 1, count, np.zeros(3)
-    )
+    force, moment = whole_body_resultant(points, order_one.nodal, 1, count, np.zeros(3))
     assert_allclose(force, [-16000.0, -16000.0j, 0.0], rtol=0, atol=16000.0 * 2e-3)
     assert_allclose(moment[2], 0.0, atol=16000.0 * 1e-6)
     patch = Patch(np.deg2rad(40.0))
     for seat in SEATS:
         line = next(c for c in wheel.shape.profile.curves if c.name == seat)
-        width, radius = abs(line.end[1] - line.start[1]), (line.start[0] + line.end[0]) / 2
+        width, radius = (
+            abs(line.end[1] - line.start[1]),
+            (line.start[0] + line.end[0]) / 2,
+        )
         closed = patch.vertical_factor() * width * radius
         assert_allclose(seat_resultant(wheel, seat, patch), closed, rtol=2e-3)
     peaks = seat_peaks(wheel, 16000.0, BeadLoad(inboard_share=0.3), patch)

@@ -27,7 +27,9 @@ def test_rounded_square_loses_four_corner_gussets(radius):
     area, _ = area_and_moment(curves)
     assert not squeezes
     # 64 chords on each quarter arc lie 3e-4 r^2 inside the circle
-    assert_allclose(area, 100.0 - (4.0 - np.pi) * radius**2, rtol=0, atol=4e-4 * radius**2)
+    assert_allclose(
+        area, 100.0 - (4.0 - np.pi) * radius**2, rtol=0, atol=4e-4 * radius**2
+    )
 
 
 def test_rounding_that_does_not_fit_shrinks_and_says_so():

@@ -112,10 +112,13 @@ def test_section_revolves_to_the_volume_of_pappus():
 
 def test_mass_properties_of_a_plain_ring():
     """A meshed wheel's inertia has the polar moment above its transverse one, and all
-    follow the density."""
+    follow the density.
+    """
     wheel = build_wheel(read_design(FIVE), Fineness(0.4))
     twice = bulk(wheel.mesh, 2.0 * wheel.alloy.density)
-    assert_allclose(twice.mass * wheel.cyclic.count, 2.0 * wheel.weight.mass, rtol=1e-12)
+    assert_allclose(
+        twice.mass * wheel.cyclic.count, 2.0 * wheel.weight.mass, rtol=1e-12
+    )
     assert wheel.weight.polar > wheel.weight.transverse > 0.5 * wheel.weight.polar
 
 

@@ -47,7 +47,12 @@ def test_every_committed_design_can_be_drawn(path):
         ("inset_mm = 42", "inset_mm = 42\ninsett_mm = 3", "rim.insett_mm", "inset_mm?"),
         ('size = "8J x 18"', 'size = "8J x 17000"', "rim.size", "14 to 22"),
         ("root_width_mm = 66", "root_width_mm = 0.066", "spokes.root_width_mm", "mm"),
-        ("root_width_mm = 66", "root_width_mm = 120", "spokes.root_width_mm", "overlap"),
+        (
+            "root_width_mm = 66",
+            "root_width_mm = 120",
+            "spokes.root_width_mm",
+            "overlap",
+        ),
         ("tip_width_mm = 62", "tip_width_mm = 199", "spokes.tip_width_mm", "overlap"),
         (
             "pitch_circle_mm = 112",
@@ -58,7 +63,12 @@ def test_every_committed_design_can_be_drawn(path):
         ("bore_mm = 66.6", "bore_mm = 90", "hub.bore_mm", "seats reach in"),
         ("rim_fillet_mm = 9", "rim_fillet_mm = 39", "spokes.rim_fillet_mm", "room for"),
         ("thickness_mm = 48", "thickness_mm = 20", "hub.thickness_mm", "cone seat"),
-        ("root_radius_mm = 86", "root_radius_mm = 72", "spokes.root_radius_mm", "raise"),
+        (
+            "root_radius_mm = 86",
+            "root_radius_mm = 72",
+            "spokes.root_radius_mm",
+            "raise",
+        ),
         ("root_depth_mm = 38", "root_depth_mm = 70", "spokes.root_depth_mm", "inboard"),
         ("tip_face_mm = 44", "tip_face_mm = 120", "spokes.tip_face_mm", "rim"),
         ('tyre = "225/45R18"', "", "duty.tyre", "radii"),

@@ -1,0 +1,146 @@
+"""Hot spots: found, merged, told once, in words."""
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from spokecheck.screen.hotspots import (
+    EDGE_RADIUS,
+    MERGE_RADIUS,
+    distinct_peaks,
+    images_at_spokes,
+    is_peak,
+    near,
+)
+from spokecheck.screen.places import RIM_SURFACES, WORDS, name_place
+from spokecheck.screen.ranking import worst_first
+from spokecheck.screen.verdict import CLEARS, Verdict, judge
+
+
+@pytest.fixture(scope="module")
+def seen(small_screening):
+    """Wheel, surface and the positions of its points."""
+    wheel, surface = small_screening.wheel, small_screening.surface
+    return wheel, surface, wheel.mesh.points[surface.nodes]
+
+
+def bump(at, centre, height, width=15.0):
+    """Smooth hill on the surface."""
+    return height * np.exp(-(((at - centre) ** 2).sum(axis=1)) / width**2)
+
+
+def test_every_drawn_surface_has_words(seen):
+    """No hot spot can lie on a surface that has no plain name."""
+    assert set(seen[1].labels) <= set(WORDS)
+    assert set(RIM_SURFACES) <= set(WORDS)
+
+
+def test_a_single_hill_is_one_peak_at_its_top(seen):
+    """The top of a smooth hill is the only listed maximum."""
+    wheel, surface, at = seen
+    top = int(np.argmin(np.abs(at - [60.0, 60.0, 60.0]).sum(axis=1)))
+    values = bump(at, at[top], 1.0)
+    peaks = distinct_peaks(wheel, surface, values, np.zeros(len(at), dtype=bool))
+    assert [peak.index for peak in peaks] == [top]
+    assert is_peak(surface, values)[top]
+
+
+def test_mirror_images_and_turned_copies_are_one_place(seen):
+    """Hills at a place, its mirror image and a turned copy are told once."""
+    wheel, surface, at = seen
+    spot = at[np.argmin(np.linalg.norm(at - [140.0, 25.0, 75.0], axis=1))]
+    images = images_at_spokes(wheel.shape, spot)
+    values = sum(bump(at, image, 1.0 - 0.01 * k) for k, image in enumerate(images))
+    peaks = distinct_peaks(wheel, surface, values, np.zeros(len(at), dtype=bool))
+    assert len(peaks) == 1
+    assert peaks[0].copies in (5, 10)
+
+
+def test_a_ripple_on_a_band_is_not_a_place_of_its_own(seen):
+    """Along a flange, a maximum behind a valley of 5 % is a ripple, of 40 % a place."""
+    wheel, surface, at = seen
+    ring = np.exp(-(((at[:, 2] + 110.0) / 40.0) ** 2))
+    angle = np.arctan2(at[:, 1], at[:, 0])
+    free = np.zeros(len(at), dtype=bool)
+    # at 12 deg and -24 deg, which are no mirror images about a spoke
+    for valley, expected in ((0.05, 1), (0.4, 2)):
+        humps = np.exp(-(((angle - 0.21) / 0.12) ** 2))
+        humps += 0.99 * np.exp(-(((angle + 0.42) / 0.12) ** 2))
+        values = ring * (1.0 - valley + valley * humps)
+        peaks = distinct_peaks(wheel, surface, values, free)
+        assert len(peaks) == expected, valley
+
+
+def test_excluded_points_are_not_listed(seen):
+    """A hill inside an excluded region does not appear, one outside does."""
+    wheel, surface, at = seen
+    low, high = int(at[:, 0].argmin()), int(at[:, 0].argmax())
+    values = bump(at, at[high], 1.0) + bump(at, at[low], 0.8)
+    excluded = near(at, at[[high]], 40.0)
+    peaks = distinct_peaks(wheel, surface, values, excluded)
+    assert all(not excluded[peak.index] for peak in peaks)
+    assert low in [peak.index for peak in peaks]
+
+
+def test_spots_come_worst_first_and_apart(small_screening):
+    """Margins rise down the list, and places of one test lie a merge radius apart."""
+    margins = [spot.margin for spot in small_screening.spots]
+    assert margins == sorted(margins)
+    assert small_screening.worst.margin == min(t.margin for t in small_screening.tests)
+    shape = small_screening.wheel.shape
+    for test in small_screening.tests:
+        taken = [np.array(spot.position) for spot in test.spots]
+        for k, one in enumerate(taken):
+            for other in taken[:k]:
+                gaps = np.linalg.norm(images_at_spokes(shape, other) - one, axis=1)
+                assert gaps.min() >= MERGE_RADIUS
+
+
+def test_excluded_regions_are_told_with_their_rule(small_screening):
+    """Clamp, fixture and held face are named, with the highest value left out."""
+    rules = {e.rule for test in small_screening.tests for e in test.excluded}
+    for words in ("clamped flange", "rigid fixture", "held attachment face"):
+        assert any(words in rule and f"{EDGE_RADIUS:g} mm" in rule for rule in rules)
+    assert all(e.points > 0 for t in small_screening.tests for e in t.excluded)
+
+
+def test_places_are_told_by_side_and_end(small_screening):
+    """The same spoke side reads differently at hub and rim, face and back."""
+    shape = small_screening.wheel.shape
+    told = {
+        name_place(shape, "spoke side", np.array(point))
+        for point in ((100.0, 30, 88), (190.0, 30, 60), (140.0, 30, 75))
+    }
+    assert len(told) == 3
+    assert any("hub end" in words and "face edge" in words for words in told)
+
+
+def test_ties_are_broken_by_node_so_that_runs_agree(small_screening):
+    """Spots whose margins differ in the seventh digit keep their node order."""
+    from dataclasses import replace
+
+    spot = small_screening.worst
+    twins = [replace(spot, node=k, margin=spot.margin * (1 + 1e-9 * k)) for k in (3, 1)]
+    assert [twin.node for twin in worst_first(twins)] == [1, 3]
+
+
+@pytest.mark.parametrize(
+    ("margin", "verdict"),
+    [
+        (CLEARS, Verdict.CLEARS),
+        (CLEARS - 1e-9, Verdict.BORDERLINE),
+        (1.0, Verdict.BORDERLINE),
+        (1.0 - 1e-9, Verdict.DOES_NOT_CLEAR),
+    ],
+)
+def test_verdict_at_its_thresholds(margin, verdict):
+    """At each threshold the better word holds, just below the worse one."""
+    assert judge(margin) is verdict
+
+
+def test_halving_the_load_doubles_the_cornering_margin(small_screening):
+    """At 50 % of the moment the amplitude is two thirds of that at 75 %."""
+    first, second, _ = small_screening.tests
+    ratio = second.spots[0].amplitude / first.spots[0].amplitude
+    assert_allclose(ratio, 0.5 / 0.75, rtol=1e-9)
+    assert max(t.balance for t in small_screening.tests) < 1e-8

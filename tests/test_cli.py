@@ -1,0 +1,101 @@
+"""The command line: exit codes, messages, files."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from spokecheck.cli import app
+
+ASPEN = "meshes/designs/aspen-cast-5.toml"
+DOGWOOD = "meshes/designs/dogwood-weak-5.toml"
+COARSE = ["--fineness", "0.4", "--no-pictures"]
+
+
+def run(*args):
+    """Result of a command."""
+    return CliRunner().invoke(app, [str(arg) for arg in args])
+
+
+def test_screening_a_sound_design_ends_with_zero(tmp_path):
+    """Exit code 0, the caution on the terminal, JSON and page in the folder."""
+    result = run("screen", ASPEN, "--out", tmp_path, *COARSE)
+    assert result.exit_code == 0, result.output
+    assert "does not replace certified testing" in " ".join(result.stdout.split())
+    found = json.loads((tmp_path / "aspen-cast-5.json").read_text(encoding="utf-8"))
+    assert "certified" in json.dumps(found)
+    page = (tmp_path / "aspen-cast-5.html").read_text(encoding="utf-8")
+    assert "certified testing" in page
+
+
+def test_a_weak_design_and_a_bad_file_beside_each_other(tmp_path):
+    """The bad file gives 2, the weak design is screened, JUnit has both."""
+    bad = tmp_path / "bad.toml"
+    bad.write_text("name = 3")
+    out = tmp_path / "out"
+    junit = tmp_path / "junit.xml"
+    result = run("screen", bad, DOGWOOD, "--out", out, "--junit", junit, *COARSE)
+    assert result.exit_code == 2, result.output
+    assert (out / "dogwood-weak-5.json").exists()
+    assert "bad.toml" in result.stderr
+    assert "Dogwood" in junit.read_text(encoding="utf-8")
+    assert "bad.toml" in junit.read_text(encoding="utf-8")
+
+
+def test_a_weak_design_alone_ends_with_one(tmp_path):
+    """Exit code 1 says that a design does not clear."""
+    result = run("compare", DOGWOOD, ASPEN, "--out", tmp_path, *COARSE)
+    assert result.exit_code == 1, result.output
+    assert result.stdout.index("Aspen") < result.stdout.index("Dogwood")
+    assert (tmp_path / "comparison.json").exists()
+    assert (tmp_path / "comparison.html").exists()
+
+
+@pytest.mark.parametrize(
+    ("args", "words"),
+    [
+        (["screen", "nowhere.toml"], "nowhere.toml"),
+        (["screen", ASPEN, "--out", "/proc/none", *COARSE], "--out"),
+        (["screen", ASPEN, "--fineness", "99"], "fineness"),
+        (["screen", ASPEN, "--workers", "0"], "workers"),
+        (["loads", ASPEN, "--procedure", "nonsense"], "un-r124"),
+        (["alloys", "unobtainium"], "a356-t6"),
+        (["screen"], "Missing argument"),
+    ],
+)
+def test_bad_input_ends_with_two_and_says_why(args, words):
+    """Exit code 2, a message with the culprit, never a traceback."""
+    result = run(*args)
+    assert result.exit_code == 2, result.output
+    assert words in result.output
+    assert "Traceback" not in result.output
+
+
+def test_schema_is_json():
+    """The JSON Schema can be piped on."""
+    result = run("schema")
+    assert result.exit_code == 0
+    assert json.loads(result.stdout)["title"] == "Design"
+
+
+def test_loads_show_clause_and_basis():
+    """The derivation names its annex and how well it is known."""
+    text = run("loads", ASPEN).stdout
+    for words in ("Annex 6", "Annex 7", "from memory", "M_max", "does not replace"):
+        assert words in text
+
+
+def test_the_module_runs_quietly_in_a_pipe():
+    """``python -m spokecheck --version`` prints one line and no progress."""
+    done = subprocess.run(
+        [sys.executable, "-m", "spokecheck", "--version"],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=Path.cwd(),
+    )
+    assert done.stdout.startswith("spokecheck ")
+    assert done.stderr == ""
