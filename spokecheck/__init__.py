@@ -1,1 +1,316 @@
-"""Stress screener for aluminium road-wheel spoke designs."""
+"""Stress screener for aluminium road-wheel spoke designs: the names for one's own code.
+
+A beam needs no wheel: build a block, name what holds and loads it, solve, ask.
+
+>>> import spokecheck as sc
+>>> beam = sc.beam_block(length=200.0, width=20.0, height=10.0, cells=(20, 2, 2))
+>>> solution = sc.solve_static(
+...     beam,
+...     sc.Material(E=70000.0, nu=0.33),
+...     supports=[sc.fix("root")],
+...     loads=[sc.traction("tip", (0.0, 0.0, -0.5))],
+... )
+>>> round(float(solution.stress_at((100.0, 10.0, 10.0))[0]), 1)
+30.0
+
+A wheel is one call more: ``screen_design(read_design(path))``.
+It screens; it does not replace certified testing.
+
+Units: mm, N, MPa, t, s.
+Names are imported when first used, so that the command line starts fast.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from spokecheck.cases.cornering import cornering_case
+    from spokecheck.cases.patch import Patch
+    from spokecheck.cases.procedure import Requirement, requirements
+    from spokecheck.cases.radial import BeadLoad, radial_case
+    from spokecheck.errors import (
+        CaseError,
+        ComputationError,
+        DesignError,
+        FatigueError,
+        InputError,
+        MeshError,
+        ModelError,
+        SpokecheckError,
+    )
+    from spokecheck.fatigue.alloys import Alloy, alloy, read_alloys
+    from spokecheck.fatigue.assess import Assessment, assess
+    from spokecheck.fatigue.history import StressHistory
+    from spokecheck.fatigue.measures import ellipse_amplitude, greatest_von_mises
+    from spokecheck.fatigue.strength import Demand, Quality
+    from spokecheck.fatigue.tensors import von_mises
+    from spokecheck.fem.actions import (
+        PointForces,
+        body_force,
+        heat,
+        on_rigid,
+        pressure,
+        spin,
+        traction,
+    )
+    from spokecheck.fem.body import Body, Response, make_body, respond
+    from spokecheck.fem.cyclic import Cyclic
+    from spokecheck.fem.elasticity import Material
+    from spokecheck.fem.modal import Modes, solve_modes
+    from spokecheck.fem.reduction import Coupling, Supports
+    from spokecheck.fem.solve import OrderLoad
+    from spokecheck.fem.static import Part, Solution, solve_cases, solve_static
+    from spokecheck.fem.supports import (
+        Foundation,
+        RigidPart,
+        displace,
+        fix,
+        move_rigidly,
+        near,
+        slide,
+        symmetry,
+    )
+    from spokecheck.handbook.catalogue import families, find_case
+    from spokecheck.handbook.record import Case
+    from spokecheck.handbook.runner import CaseRun, run_case, study_convergence
+    from spokecheck.mesh.blocks import (
+        block,
+        geometric,
+        join,
+        moved,
+        pieces,
+        turned_copies,
+    )
+    from spokecheck.mesh.files import read_vtu, write_vtu
+    from spokecheck.mesh.notches import (
+        Shoulder,
+        plate_with_hole,
+        shoulder_bar,
+        shoulder_shaft,
+    )
+    from spokecheck.mesh.outlines import arc, chain, line, panel, revolve, ruled_block
+    from spokecheck.mesh.parts import beam_block, cavity_octant, ring_sector, round_bar
+    from spokecheck.mesh.record import Mesh
+    from spokecheck.report.json_report import screening_to_dict, write_json
+    from spokecheck.screen.pipeline import Options
+    from spokecheck.screen.pipeline import screen as screen_design
+    from spokecheck.screen.results import HotSpot, Screening
+    from spokecheck.screen.verdict import Verdict
+    from spokecheck.wheel.build import Wheel, build_wheel
+    from spokecheck.wheel.design import Design
+    from spokecheck.wheel.read import parse_design, read_design
+    from spokecheck.wheel.sizing import Fineness
+
+__all__ = [
+    "Alloy",
+    "Assessment",
+    "BeadLoad",
+    "Body",
+    "Case",
+    "CaseError",
+    "CaseRun",
+    "ComputationError",
+    "Coupling",
+    "Cyclic",
+    "Demand",
+    "Design",
+    "DesignError",
+    "FatigueError",
+    "Fineness",
+    "Foundation",
+    "HotSpot",
+    "InputError",
+    "Material",
+    "Mesh",
+    "MeshError",
+    "ModelError",
+    "Modes",
+    "Options",
+    "OrderLoad",
+    "Part",
+    "Patch",
+    "PointForces",
+    "Quality",
+    "Requirement",
+    "Response",
+    "RigidPart",
+    "Screening",
+    "Shoulder",
+    "Solution",
+    "SpokecheckError",
+    "StressHistory",
+    "Supports",
+    "Verdict",
+    "Wheel",
+    "alloy",
+    "arc",
+    "assess",
+    "beam_block",
+    "block",
+    "body_force",
+    "build_wheel",
+    "cavity_octant",
+    "chain",
+    "cornering_case",
+    "displace",
+    "ellipse_amplitude",
+    "families",
+    "find_case",
+    "fix",
+    "geometric",
+    "greatest_von_mises",
+    "heat",
+    "join",
+    "line",
+    "make_body",
+    "move_rigidly",
+    "moved",
+    "near",
+    "on_rigid",
+    "panel",
+    "parse_design",
+    "pieces",
+    "plate_with_hole",
+    "pressure",
+    "radial_case",
+    "read_alloys",
+    "read_design",
+    "read_vtu",
+    "requirements",
+    "respond",
+    "revolve",
+    "ring_sector",
+    "round_bar",
+    "ruled_block",
+    "run_case",
+    "screen_design",
+    "screening_to_dict",
+    "shoulder_bar",
+    "shoulder_shaft",
+    "slide",
+    "solve_cases",
+    "solve_modes",
+    "solve_static",
+    "spin",
+    "study_convergence",
+    "symmetry",
+    "traction",
+    "turned_copies",
+    "von_mises",
+    "write_json",
+    "write_vtu",
+]
+
+_HOMES = {
+    "Alloy": ("spokecheck.fatigue.alloys", "Alloy"),
+    "Assessment": ("spokecheck.fatigue.assess", "Assessment"),
+    "BeadLoad": ("spokecheck.cases.radial", "BeadLoad"),
+    "Body": ("spokecheck.fem.body", "Body"),
+    "Case": ("spokecheck.handbook.record", "Case"),
+    "CaseError": ("spokecheck.errors", "CaseError"),
+    "CaseRun": ("spokecheck.handbook.runner", "CaseRun"),
+    "ComputationError": ("spokecheck.errors", "ComputationError"),
+    "Coupling": ("spokecheck.fem.reduction", "Coupling"),
+    "Cyclic": ("spokecheck.fem.cyclic", "Cyclic"),
+    "Demand": ("spokecheck.fatigue.strength", "Demand"),
+    "Design": ("spokecheck.wheel.design", "Design"),
+    "DesignError": ("spokecheck.errors", "DesignError"),
+    "FatigueError": ("spokecheck.errors", "FatigueError"),
+    "Fineness": ("spokecheck.wheel.sizing", "Fineness"),
+    "Foundation": ("spokecheck.fem.supports", "Foundation"),
+    "HotSpot": ("spokecheck.screen.results", "HotSpot"),
+    "InputError": ("spokecheck.errors", "InputError"),
+    "Material": ("spokecheck.fem.elasticity", "Material"),
+    "Mesh": ("spokecheck.mesh.record", "Mesh"),
+    "MeshError": ("spokecheck.errors", "MeshError"),
+    "ModelError": ("spokecheck.errors", "ModelError"),
+    "Modes": ("spokecheck.fem.modal", "Modes"),
+    "Options": ("spokecheck.screen.pipeline", "Options"),
+    "OrderLoad": ("spokecheck.fem.solve", "OrderLoad"),
+    "Part": ("spokecheck.fem.static", "Part"),
+    "Patch": ("spokecheck.cases.patch", "Patch"),
+    "PointForces": ("spokecheck.fem.actions", "PointForces"),
+    "Quality": ("spokecheck.fatigue.strength", "Quality"),
+    "Requirement": ("spokecheck.cases.procedure", "Requirement"),
+    "Response": ("spokecheck.fem.body", "Response"),
+    "RigidPart": ("spokecheck.fem.supports", "RigidPart"),
+    "Screening": ("spokecheck.screen.results", "Screening"),
+    "Shoulder": ("spokecheck.mesh.notches", "Shoulder"),
+    "Solution": ("spokecheck.fem.static", "Solution"),
+    "SpokecheckError": ("spokecheck.errors", "SpokecheckError"),
+    "StressHistory": ("spokecheck.fatigue.history", "StressHistory"),
+    "Supports": ("spokecheck.fem.reduction", "Supports"),
+    "Verdict": ("spokecheck.screen.verdict", "Verdict"),
+    "Wheel": ("spokecheck.wheel.build", "Wheel"),
+    "alloy": ("spokecheck.fatigue.alloys", "alloy"),
+    "arc": ("spokecheck.mesh.outlines", "arc"),
+    "assess": ("spokecheck.fatigue.assess", "assess"),
+    "beam_block": ("spokecheck.mesh.parts", "beam_block"),
+    "block": ("spokecheck.mesh.blocks", "block"),
+    "body_force": ("spokecheck.fem.actions", "body_force"),
+    "build_wheel": ("spokecheck.wheel.build", "build_wheel"),
+    "cavity_octant": ("spokecheck.mesh.parts", "cavity_octant"),
+    "chain": ("spokecheck.mesh.outlines", "chain"),
+    "cornering_case": ("spokecheck.cases.cornering", "cornering_case"),
+    "displace": ("spokecheck.fem.supports", "displace"),
+    "ellipse_amplitude": ("spokecheck.fatigue.measures", "ellipse_amplitude"),
+    "families": ("spokecheck.handbook.catalogue", "families"),
+    "find_case": ("spokecheck.handbook.catalogue", "find_case"),
+    "fix": ("spokecheck.fem.supports", "fix"),
+    "geometric": ("spokecheck.mesh.blocks", "geometric"),
+    "greatest_von_mises": ("spokecheck.fatigue.measures", "greatest_von_mises"),
+    "heat": ("spokecheck.fem.actions", "heat"),
+    "join": ("spokecheck.mesh.blocks", "join"),
+    "line": ("spokecheck.mesh.outlines", "line"),
+    "make_body": ("spokecheck.fem.body", "make_body"),
+    "move_rigidly": ("spokecheck.fem.supports", "move_rigidly"),
+    "moved": ("spokecheck.mesh.blocks", "moved"),
+    "near": ("spokecheck.fem.supports", "near"),
+    "on_rigid": ("spokecheck.fem.actions", "on_rigid"),
+    "panel": ("spokecheck.mesh.outlines", "panel"),
+    "parse_design": ("spokecheck.wheel.read", "parse_design"),
+    "pieces": ("spokecheck.mesh.blocks", "pieces"),
+    "plate_with_hole": ("spokecheck.mesh.notches", "plate_with_hole"),
+    "pressure": ("spokecheck.fem.actions", "pressure"),
+    "radial_case": ("spokecheck.cases.radial", "radial_case"),
+    "read_alloys": ("spokecheck.fatigue.alloys", "read_alloys"),
+    "read_design": ("spokecheck.wheel.read", "read_design"),
+    "read_vtu": ("spokecheck.mesh.files", "read_vtu"),
+    "requirements": ("spokecheck.cases.procedure", "requirements"),
+    "respond": ("spokecheck.fem.body", "respond"),
+    "revolve": ("spokecheck.mesh.outlines", "revolve"),
+    "ring_sector": ("spokecheck.mesh.parts", "ring_sector"),
+    "round_bar": ("spokecheck.mesh.parts", "round_bar"),
+    "ruled_block": ("spokecheck.mesh.outlines", "ruled_block"),
+    "run_case": ("spokecheck.handbook.runner", "run_case"),
+    "screen_design": ("spokecheck.screen.pipeline", "screen"),
+    "screening_to_dict": ("spokecheck.report.json_report", "screening_to_dict"),
+    "shoulder_bar": ("spokecheck.mesh.notches", "shoulder_bar"),
+    "shoulder_shaft": ("spokecheck.mesh.notches", "shoulder_shaft"),
+    "slide": ("spokecheck.fem.supports", "slide"),
+    "solve_cases": ("spokecheck.fem.static", "solve_cases"),
+    "solve_modes": ("spokecheck.fem.modal", "solve_modes"),
+    "solve_static": ("spokecheck.fem.static", "solve_static"),
+    "spin": ("spokecheck.fem.actions", "spin"),
+    "study_convergence": ("spokecheck.handbook.runner", "study_convergence"),
+    "symmetry": ("spokecheck.fem.supports", "symmetry"),
+    "traction": ("spokecheck.fem.actions", "traction"),
+    "turned_copies": ("spokecheck.mesh.blocks", "turned_copies"),
+    "von_mises": ("spokecheck.fatigue.tensors", "von_mises"),
+    "write_json": ("spokecheck.report.json_report", "write_json"),
+    "write_vtu": ("spokecheck.mesh.files", "write_vtu"),
+}
+"""Module of each public name, and its name there."""
+
+
+def __getattr__(name: str) -> object:
+    """Import a public name on first use."""
+    if name not in _HOMES:
+        raise AttributeError(f"module 'spokecheck' has no attribute {name!r}")
+    module, own_name = _HOMES[name]
+    return getattr(import_module(module), own_name)
+
+
+def __dir__() -> list[str]:
+    """All public names, for completion."""
+    return sorted({*globals(), *__all__})
