@@ -21,6 +21,9 @@ TOP = 1.25
 compare; more is drawn in the last colour."""
 
 INK = "#16202c"
+CROWDED = 1.3
+"""Below this the end of a small colour bar is too near to 1 for a figure of its own."""
+
 ENCODING = {"quality": 88, "optimize": True}
 SCALE = 20.0
 """Length of the scale in a close-up [mm]."""
@@ -40,9 +43,30 @@ def compose(image: IntArray, labels: list[str], at: FloatArray, path: Path) -> N
 
 
 def compose_close(
-    image: IntArray, label: str, at: FloatArray, path: Path, millimetre: float
+    image: IntArray,
+    label: str,
+    at: FloatArray,
+    path: Path,
+    millimetre: float,
+    top: float,
 ) -> None:
-    """Write the label and a scale on a close-up; ``millimetre`` is its size [px]."""
+    """Write label, scale and colour bar on a close-up.
+
+    Parameters
+    ----------
+    image : ndarray (height, width, 3)
+        Picture.
+    label : str
+        Of the place.
+    at : ndarray (2,)
+        Pixel of the place.
+    path : Path
+        File to write.
+    millimetre : float
+        Its size [px].
+    top : float
+        Utilisation at the end of the colour scale.
+    """
     height, width = image.shape[:2]
     figure, axes = _sheet(image, 0.0, 0.0)
     _call_out(axes, label, at, np.array([0.12 * width, 0.1 * height]), 20.0)
@@ -55,7 +79,24 @@ def compose_close(
         right - long / 2.0, low - 24, f"{SCALE:g} mm", color=INK, fontsize=20,
         ha="center", path_effects=halo,
     )  # fmt: skip
+    _small_bar(figure, top)
     figure.savefig(path, facecolor="white", pil_kwargs=ENCODING)
+
+
+def _small_bar(figure: Figure, top: float) -> None:
+    """Colour bar in the corner of a close-up, with ticks at 0, 1 and its end."""
+    ground = figure.add_axes((0.02, 0.02, 0.46, 0.115))
+    ground.set_facecolor((1.0, 1.0, 1.0, 0.82))
+    ground.set_xticks([])
+    ground.set_yticks([])
+    ground.spines[:].set_visible(False)
+    axes = figure.add_axes((0.05, 0.09, 0.36, 0.025))
+    scale = ScalarMappable(Normalize(0.0, top), matplotlib.colormaps[COLOURS])
+    bar = figure.colorbar(scale, cax=axes, orientation="horizontal", ticks=[0, 1, top])
+    bar.outline.set_visible(False)
+    axes.set_xticklabels(["0", "1", f"{top:.2f}" if top > CROWDED else ""])
+    axes.tick_params(labelsize=17, length=4)
+    axes.axvline(1.0, color="black", linewidth=2)
 
 
 def _sheet(image: IntArray, side: float, foot: float) -> tuple[Figure, Axes]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spokecheck.screen.hotspots import MERGE_RADIUS, symmetric_images
+from spokecheck.screen.hotspots import MERGE_RADIUS, images_at_spokes
 from spokecheck.screen.results import HotSpot, Screening
 from spokecheck.units import FloatArray
 
@@ -26,7 +26,7 @@ class Mark:
     ranks : tuple of int
         Ascending, counted from 1.
     images : ndarray (n, 3)
-        All places [mm] that are the same by symmetry; the spot's own first.
+        All places [mm] that lie to their spoke alike; the spot's own first.
     """
 
     spot: HotSpot
@@ -53,7 +53,7 @@ def place_marks(screening: Screening, most: int = 10) -> tuple[Mark, ...]:
     Returns
     -------
     tuple of Mark
-        Spots nearer to a worse one, or to a symmetric copy of it, than the merge radius
+        Spots nearer to a worse one, or to a place like it, than the merge radius
         of the ranking share its mark.
     """
     shape = screening.wheel.shape
@@ -65,7 +65,7 @@ def place_marks(screening: Screening, most: int = 10) -> tuple[Mark, ...]:
         if gaps and min(gaps) < MERGE_RADIUS:
             ranks[int(np.argmin(gaps))].append(rank)
             continue
-        worst.append((spot, symmetric_images(shape, at)))
+        worst.append((spot, images_at_spokes(shape, at)))
         ranks.append([rank])
     found = [
         Mark(spot, tuple(own), images)

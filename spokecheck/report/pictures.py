@@ -136,6 +136,7 @@ class Studio:
                 position=position, light_type="camera light", intensity=intensity
             )
             self._plotter.add_light(light)
+        self.top = TOP
         self._shown = False
 
     def _add_surfaces(self) -> None:
@@ -159,6 +160,13 @@ class Studio:
         line = part.contour([1.0], scalars="utilisation")
         if line.n_points:
             self._plotter.add_mesh(line, color="black", line_width=3)
+
+    def rescale(self) -> None:
+        """Stretch the colours to the highest utilisation, if the scale falls short."""
+        self.top = max(TOP, float(self.job.utilisation[self.job.assessed].max()))
+        for actor in self._plotter.actors.values():
+            if actor.mapper.scalar_visibility:
+                actor.mapper.scalar_range = (0.0, self.top)
 
     def shoot(
         self, focus: FloatArray, direction: FloatArray, up: FloatArray, radius: float
@@ -284,6 +292,7 @@ def draw_all(job: PictureJob, folder: Path) -> list[Path]:
         written.append(path)
         if name == "front":
             written.append(compose_small(shot.image, folder / "small.jpg"))
+    studio.rescale()
     written += [
         _close_up(studio, mark, folder / f"close-{mark + 1}.jpg")
         for mark in range(min(CLOSE_UPS, len(job.labels)))
@@ -300,7 +309,8 @@ def _close_up(studio: Studio, mark: int, path: Path) -> Path:
     up = radial if upright else np.array([0.0, 0.0, 1.0])
     shot = studio.shoot(spot, direction, up, CLOSE_RADIUS)
     label, at = studio.job.labels[mark], shot.pixels(spot[None])[0]
-    compose_close(shot.image, label, at, path, WINDOW / (2.0 * CLOSE_RADIUS))
+    millimetre = WINDOW / (2.0 * CLOSE_RADIUS)
+    compose_close(shot.image, label, at, path, millimetre, studio.top)
     return path
 
 

@@ -74,9 +74,9 @@ def section_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
         axes.text(high[0] + 9, 0, "axle", color=INK, va="center")
         _name_parts(axes, shape)
         at = np.array([(m.spot.position[2], m.spot.radius) for m in marks])
-        frame = Frame(low[0] - 62, high[0] + 62, 12.0, high[1] + 4.0, 13.0)
+        frame = Frame(low[0] - 80, high[0] + 80, 12.0, high[1] + 4.0, 13.0)
         _number(axes, marks, at, frame)
-        axes.set_xlim(low[0] - 86, high[0] + 86)
+        axes.set_xlim(low[0] - 102, high[0] + 102)
         axes.set_ylim(-22, high[1] + 16)
         axes.annotate(
             "", (high[0], -7), (low[0], -7),
