@@ -2,5 +2,6 @@
 
 Reading order: ``numbers``, ``caution``, ``files``, ``rows``, ``json_report``,
 ``compare``, ``terminal``, ``junit``, ``marks``, ``callouts``, ``picture_job``,
-``lettering``, ``pictures``, ``drawing``, ``section``, ``ruler``, ``page``, ``write``.
+``snapshot``, ``lettering``, ``pictures``, ``drawing``, ``section``, ``ruler``,
+``page``, ``write``, ``job``; ``loads`` and ``alloys`` stand by themselves.
 """

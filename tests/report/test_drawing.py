@@ -13,6 +13,7 @@ from spokecheck.report.drawing import CAPTIONS, draw_pictures
 from spokecheck.report.marks import place_marks
 from spokecheck.report.picture_job import load_job, picture_job
 from spokecheck.report.section import face_svg, section_svg
+from spokecheck.report.snapshot import Snapshot
 from spokecheck.screen.hotspots import MERGE_RADIUS
 
 HEIGHTS = st.lists(st.floats(-50.0, 150.0), min_size=1, max_size=12)
@@ -114,3 +115,32 @@ def test_pairwise_gap_shrinks_when_there_is_no_room():
     """More labels than fit share the height evenly."""
     placed = np.sort(spread(np.zeros(11), 20.0, 0.0, 100.0))
     np.testing.assert_allclose([b - a for a, b in pairwise(placed)], 10.0)
+
+
+@pytest.fixture
+def looking_down():
+    """A camera 100 mm above the origin that looks down on a plate of 20 mm at z = 0.
+
+    Parallel projection: x and y from -20 to 20 mm fill a picture of 40 pixels.
+    """
+    depth = np.full((40, 40), np.nan)
+    depth[10:30, 10:30] = 100.0
+    to_clip = np.diag([1 / 20.0, 1 / 20.0, 1.0, 1.0])
+    eye, along = np.array([0.0, 0.0, 100.0]), np.array([0.0, 0.0, -1.0])
+    return Snapshot(np.zeros((40, 40, 3), dtype=int), depth, to_clip, eye, along)
+
+
+def test_pixels_count_from_the_upper_left(looking_down):
+    """A point up and to the right lies in the upper right quarter."""
+    at = looking_down.pixels(np.array([[10.0, 15.0, 0.0], [-20.0, 20.0, 0.0]]))
+    np.testing.assert_allclose(at, [[30.0, 5.0], [0.0, 0.0]])
+
+
+def test_what_the_camera_sees(looking_down):
+    """A point is seen as far as it faces the camera, unless hidden or outside."""
+    points = np.array([[0, 0, 0], [0, 0, -9], [15, 0, 0], [90, 0, 0], [0, 0, 0]])
+    tilted = np.array([0.0, 0.6, 0.8])
+    up = np.array([0.0, 0.0, 1.0])
+    normals = np.stack([tilted, up, up, up, -up])
+    seen = looking_down.sees(points.astype(float), normals)
+    np.testing.assert_allclose(seen, [0.8, 0.0, 0.0, 0.0, 0.0])
