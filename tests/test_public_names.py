@@ -62,7 +62,7 @@ def test_completion_offers_every_name():
 
 
 def test_the_front_door_imports_no_library():
-    """Importing the package loads none of the heavy libraries, so commands start fast."""
+    """Importing the package loads no heavy library, so commands start fast."""
     heavy = ("numpy", "scipy", "gmsh", "pyvista", "pydantic", "matplotlib", "cvxopt")
     code = f"import sys, spokecheck; print([m for m in {heavy} if m in sys.modules])"
     done = subprocess.run(
