@@ -57,9 +57,10 @@ if TYPE_CHECKING:
     from spokecheck.fem.cyclic import Cyclic
     from spokecheck.fem.elasticity import Material
     from spokecheck.fem.modal import Modes, solve_modes
+    from spokecheck.fem.part import Part, Solution
     from spokecheck.fem.reduction import Coupling, Supports
     from spokecheck.fem.solve import OrderLoad
-    from spokecheck.fem.static import Part, Solution, solve_cases, solve_static
+    from spokecheck.fem.static import solve_cases, solve_static
     from spokecheck.fem.supports import (
         Foundation,
         RigidPart,
@@ -71,8 +72,9 @@ if TYPE_CHECKING:
         symmetry,
     )
     from spokecheck.handbook.catalogue import families, find_case
+    from spokecheck.handbook.convergence import study_convergence
     from spokecheck.handbook.record import Case
-    from spokecheck.handbook.runner import CaseRun, run_case, study_convergence
+    from spokecheck.handbook.runner import CaseRun, run_case
     from spokecheck.mesh.blocks import (
         block,
         geometric,
@@ -227,7 +229,7 @@ _HOMES = {
     "Modes": ("spokecheck.fem.modal", "Modes"),
     "Options": ("spokecheck.screen.pipeline", "Options"),
     "OrderLoad": ("spokecheck.fem.solve", "OrderLoad"),
-    "Part": ("spokecheck.fem.static", "Part"),
+    "Part": ("spokecheck.fem.part", "Part"),
     "Patch": ("spokecheck.cases.patch", "Patch"),
     "PointForces": ("spokecheck.fem.actions", "PointForces"),
     "Quality": ("spokecheck.fatigue.strength", "Quality"),
@@ -236,7 +238,7 @@ _HOMES = {
     "RigidPart": ("spokecheck.fem.supports", "RigidPart"),
     "Screening": ("spokecheck.screen.results", "Screening"),
     "Shoulder": ("spokecheck.mesh.notches", "Shoulder"),
-    "Solution": ("spokecheck.fem.static", "Solution"),
+    "Solution": ("spokecheck.fem.part", "Solution"),
     "SpokecheckError": ("spokecheck.errors", "SpokecheckError"),
     "StressHistory": ("spokecheck.fatigue.history", "StressHistory"),
     "Supports": ("spokecheck.fem.reduction", "Supports"),
@@ -292,7 +294,7 @@ _HOMES = {
     "solve_modes": ("spokecheck.fem.modal", "solve_modes"),
     "solve_static": ("spokecheck.fem.static", "solve_static"),
     "spin": ("spokecheck.fem.actions", "spin"),
-    "study_convergence": ("spokecheck.handbook.runner", "study_convergence"),
+    "study_convergence": ("spokecheck.handbook.convergence", "study_convergence"),
     "symmetry": ("spokecheck.fem.supports", "symmetry"),
     "traction": ("spokecheck.fem.actions", "traction"),
     "turned_copies": ("spokecheck.mesh.blocks", "turned_copies"),

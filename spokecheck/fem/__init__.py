@@ -1,5 +1,6 @@
 """The linear-elastic solver, from E and nu to recovered stress.
 
 Reading order: ``elasticity``, ``assembly``, ``loads``, ``cyclic``, ``reduction``,
-``ordering``, ``factor``, ``solve``, ``stress``, ``recovery``.
+``ordering``, ``factor``, ``solve``, ``stress``, ``recovery``; then, for one's own case,
+``supports``, ``actions``, ``constraints``, ``probe``, ``part``, ``static``, ``modal``.
 """

@@ -19,9 +19,10 @@ from scipy.sparse.linalg import LinearOperator, eigsh
 
 from spokecheck.errors import ModelError
 from spokecheck.fem.assembly import assemble_mass, assemble_stiffness
+from spokecheck.fem.constraints import free_motions, gather_constraints
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.factor import Factor
-from spokecheck.fem.supports import AnySupport, free_motions, gather_constraints
+from spokecheck.fem.supports import AnySupport
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import FloatArray
 

@@ -1,1 +1,5 @@
-"""Closed-form cases and their runner."""
+"""Closed-form and published cases, and what runs them.
+
+Reading order: ``record``, any family such as ``beams``, ``catalogue``, ``runner``,
+``convergence``.
+"""

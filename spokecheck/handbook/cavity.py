@@ -12,8 +12,15 @@ from spokecheck.fem.actions import traction
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import fix
-from spokecheck.handbook.concentration import FAMILY
-from spokecheck.handbook.record import Case, Parameter, Quantity, Study, Values
+from spokecheck.handbook.holes import FAMILY
+from spokecheck.handbook.record import (
+    STRESS_RATE,
+    Case,
+    Parameter,
+    Quantity,
+    Study,
+    Values,
+)
 from spokecheck.mesh.blocks import geometric, join, moved
 from spokecheck.mesh.parts import cavity_octant
 from spokecheck.units import BoolArray, FloatArray
@@ -60,7 +67,7 @@ P35 = Case(
             lambda s, p: float(s["solution"].stress_at((0.0, p.a, 0.0))[2]) / p.S,
             0.02,
             "exact for an infinite body; the block is 8 radii wide",
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
         Quantity(
             "stress factor at the pole",
@@ -69,7 +76,7 @@ P35 = Case(
             lambda s, p: float(s["solution"].stress_at((0.0, 0.0, p.a))[0]) / p.S,
             0.02,
             "exact for an infinite body; the block is 8 radii wide",
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
     ],
     refinements=(1, 2, 3),

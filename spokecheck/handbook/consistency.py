@@ -16,10 +16,11 @@ from spokecheck.fem.actions import on_rigid, pressure
 from spokecheck.fem.assembly import assemble_stiffness, cell_lame
 from spokecheck.fem.cyclic import Cyclic, rotation, stress_rotation
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.part import Part, Solution
 from spokecheck.fem.recovery import patch_recovery
 from spokecheck.fem.reduction import Coupling, Supports, reduce_stiffness
 from spokecheck.fem.solve import OrderLoad, solve_orders
-from spokecheck.fem.static import Part, Solution, solve_cases
+from spokecheck.fem.static import solve_cases
 from spokecheck.fem.stress import cell_stress
 from spokecheck.fem.supports import AnySupport, RigidPart, fix
 from spokecheck.handbook.record import (

@@ -12,9 +12,12 @@ import numpy as np
 
 from spokecheck.fem.actions import traction
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.static import Solution, solve_static
+from spokecheck.fem.part import Solution
+from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import displace, fix, near
 from spokecheck.handbook.record import (
+    ENERGY_RATE,
+    STRESS_RATE,
     Case,
     Parameter,
     Quantity,
@@ -109,7 +112,7 @@ P31 = Case(
             lambda s, p: _crown(s, p.a),
             0.015,
             "exact plane stress but for the way the force enters",
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
         Quantity(
             "outer stress against elasticity",
@@ -118,7 +121,7 @@ P31 = Case(
             lambda s, p: _crown(s, p.b),
             0.015,
             "exact plane stress but for the way the force enters",
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
         Quantity(
             "inner stress against curved-bar theory",
@@ -192,7 +195,7 @@ P32 = Case(
             lambda s, p: float(s["force"]),
             0.01,
             "the plane solution is exact; the slice is thin, not infinitely so",
-            rate=4.0,
+            rate=ENERGY_RATE,
         ),
         Quantity(
             "inner hoop stress at 90 degrees",
@@ -201,7 +204,7 @@ P32 = Case(
             lambda s, p: _crown(s, p.a),
             0.01,
             "as above",
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
         Quantity(
             "outer hoop stress at 90 degrees",
@@ -210,7 +213,7 @@ P32 = Case(
             lambda s, p: _crown(s, p.b),
             0.01,
             "as above",
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
     ],
     fineness=3,

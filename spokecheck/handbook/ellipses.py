@@ -10,7 +10,15 @@ from spokecheck.fem.actions import pressure
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import fix
-from spokecheck.handbook.record import Case, Parameter, Quantity, Study, Values
+from spokecheck.handbook.record import (
+    DISPLACEMENT_RATE,
+    STRESS_RATE,
+    Case,
+    Parameter,
+    Quantity,
+    Study,
+    Values,
+)
 from spokecheck.mesh.outlines import arc, ruled_block
 from spokecheck.mesh.parts import named
 from spokecheck.mesh.record import Mesh
@@ -64,7 +72,7 @@ P01 = Case(
             lambda s, p: float(s["solution"].stress_at((2000.0, 0.0, 0.0))[1]),
             0.02,
             "a plane-stress value; the solid is 0.1 m thick",
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
         Quantity(
             "u_x at the same point",
@@ -73,7 +81,7 @@ P01 = Case(
             lambda s, p: float(s["solution"].displacement_at((2000.0, 0.0, 0.0))[0]),
             0.01,
             "a second reference value of the same open library",
-            rate=3.0,
+            rate=DISPLACEMENT_RATE,
         ),
     ],
     fineness=3,
@@ -125,7 +133,7 @@ P02 = Case(
             lambda s, p: float(s["solution"].stress_at((2000.0, 0.0, 600.0))[1]),
             0.03,
             "the line support is singular, though far from the point",
-            rate=2.0,
+            rate=STRESS_RATE,
         )
     ],
 )

@@ -14,7 +14,8 @@ from spokecheck.fem.actions import Load, PointForces, body_force, pressure, trac
 from spokecheck.fem.assembly import shape_gradients
 from spokecheck.fem.cyclic import stress_rotation
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.static import Part, Solution, solve_cases, solve_static
+from spokecheck.fem.part import Part, Solution
+from spokecheck.fem.static import solve_cases, solve_static
 from spokecheck.fem.supports import displace, fix
 from spokecheck.handbook.record import (
     Case,

@@ -1,22 +1,20 @@
-"""Round plates: clamped, supported, and with a tilted hub as in a wheel disc.
+"""Round plates under pressure, clamped and simply supported.
 
 References
 ----------
 Timoshenko, Woinowsky-Krieger, Theory of Plates and Shells, ch. 3; Roark's Formulas,
 7th ed., table 11.2 (from memory).
-Mindlin, J. Appl. Mech. 18 (1951) 31-38, for transverse shear (from memory).
 """
-
-from dataclasses import dataclass
-from math import pi
 
 import numpy as np
 
 from spokecheck.fem.actions import pressure
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.static import Solution, solve_static
-from spokecheck.fem.supports import AnySupport, fix, move_rigidly
+from spokecheck.fem.static import solve_static
+from spokecheck.fem.supports import AnySupport, fix
 from spokecheck.handbook.record import (
+    CLAMPED_RATE,
+    STRESS_RATE,
     Case,
     Parameter,
     Quantity,
@@ -24,12 +22,15 @@ from spokecheck.handbook.record import (
     Values,
     aluminium,
 )
-from spokecheck.mesh.blocks import geometric
-from spokecheck.mesh.parts import ring_sector, round_quarter
+from spokecheck.mesh.parts import round_quarter
 from spokecheck.units import BoolArray, FloatArray
 
 FAMILY = "plates"
+
+
 WOINOWSKY = "Timoshenko & Woinowsky-Krieger, Theory of Plates and Shells, ch. 3"
+
+
 SHEAR = 5.0 / 6.0
 """Shear coefficient of the plate."""
 
@@ -51,7 +52,8 @@ def _solve_round(p: Values, n: int, *, clamped: bool) -> Study:
     return {"solution": solve_static(mesh, Material(E=p.E, nu=p.nu), supports, load)}
 
 
-def _stiffness(p: Values) -> float:
+def plate_stiffness(p: Values) -> float:
+    """Bending stiffness of a plate [N mm]."""
     return p.E * p.t**3 / (12.0 * (1.0 - p.nu**2))
 
 
@@ -77,7 +79,8 @@ def _round_parameters() -> list[Parameter]:
     ]
 
 
-def _thin(p: Values) -> list[str]:
+def thin_plate(p: Values) -> list[str]:
+    """Complaint about a plate too thick for plate theory."""
     if p.t / p.a > 0.2:
         return [f"t/a = {p.t / p.a:.3g}: must be below 0.2 for plate theory; thin it"]
     return []
@@ -97,11 +100,11 @@ P28 = Case(
         Quantity(
             "centre deflection",
             "mm",
-            lambda p: p.q * p.a**4 / (64.0 * _stiffness(p)) + _shear_sag(p),
+            lambda p: p.q * p.a**4 / (64.0 * plate_stiffness(p)) + _shear_sag(p),
             _sag,
             0.015,
             "thin-plate theory with a shear term; the edge is singular",
-            rate=3.0,
+            rate=CLAMPED_RATE,
         ),
         Quantity(
             "centre stress, lower face",
@@ -110,12 +113,14 @@ P28 = Case(
             _centre_stress,
             0.015,
             "thin-plate theory",
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
     ],
     fineness=3,
-    check=_thin,
+    refinements=(2, 3, 4, 6),
+    check=thin_plate,
 )
+
 
 P29 = Case(
     id="p29",
@@ -132,13 +137,12 @@ P29 = Case(
             "centre deflection",
             "mm",
             lambda p: (
-                (5.0 + p.nu) / (1.0 + p.nu) * p.q * p.a**4 / (64.0 * _stiffness(p))
+                (5.0 + p.nu) / (1.0 + p.nu) * p.q * p.a**4 / (64.0 * plate_stiffness(p))
                 + _shear_sag(p)
             ),
             _sag,
             0.02,
             "thin-plate theory with a shear term; the line support dents locally",
-            rate=3.0,
         ),
         Quantity(
             "centre stress, lower face",
@@ -147,196 +151,13 @@ P29 = Case(
             _centre_stress,
             0.02,
             "thin-plate theory",
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
     ],
     fineness=3,
-    check=_thin,
+    refinements=(2, 3, 4, 6),
+    check=thin_plate,
 )
 
 
-@dataclass(frozen=True)
-class TiltedHub:
-    """Shear-flexible plate with its hub tilted: moment and surface stress.
-
-    Attributes
-    ----------
-    moment : float
-        Moment on the hub [N mm].
-    r : ndarray (n,)
-        Radii [mm].
-    radial, hoop : ndarray (n,)
-        Surface stress on the moment diameter [MPa].
-    """
-
-    moment: float
-    r: FloatArray
-    radial: FloatArray
-    hoop: FloatArray
-
-    def at(self, r: float) -> tuple[float, float]:
-        """Radial and hoop stress at one radius, by the interpolating polynomial."""
-        low, high = self.r.min(), self.r.max()
-        s, nodes = (2 * r - low - high) / (high - low), _points(len(self.r))
-        values = np.polynomial.chebyshev.chebfit(
-            nodes, np.column_stack([self.radial, self.hoop]), len(nodes) - 1
-        )
-        radial, hoop = np.polynomial.chebyshev.chebval(s, values)
-        return float(radial), float(hoop)
-
-
-def _points(n: int) -> FloatArray:
-    """Chebyshev points from -1 to 1."""
-    return np.asarray(-np.cos(pi * np.arange(n) / (n - 1)))
-
-
-def tilted_hub(p: Values, n: int = 30) -> TiltedHub:
-    """Mindlin plate, first Fourier order, by collocation at Chebyshev points.
-
-    Parameters
-    ----------
-    p : Values
-        Outer radius a (clamped), hub radius b, thickness t, tilt phi, E, nu.
-    n : int
-        Number of points.
-
-    Returns
-    -------
-    TiltedHub
-
-    Notes
-    -----
-    w = W cos, psi_r = P cos, psi_theta = T sin, and
-    ``Q_r = kGt (W' + P)``, ``Q_t = kGt (T - W/r)``,
-    ``M_r = D (P' + nu (P + T)/r)``, ``M_t = D ((P + T)/r + nu P')``,
-    ``M_rt = D (1 - nu)/2 (T' - (P + T)/r)``, in balance
-    ``M_r' + (M_r - M_t + M_rt)/r = Q_r``, ``M_rt' + (2 M_rt - M_t)/r = Q_t``,
-    ``Q_r' + (Q_r + Q_t)/r = 0``.
-    """
-    s = _points(n)
-    r = p.b + (p.a - p.b) * (s + 1.0) / 2.0
-    basis = np.polynomial.chebyshev.chebvander(s, n - 1)
-    slope = np.column_stack(
-        [
-            np.polynomial.chebyshev.chebval(s, np.polynomial.chebyshev.chebder(e))
-            for e in np.eye(n)
-        ]
-    )
-    d = slope @ np.linalg.inv(basis) * 2.0 / (p.a - p.b)
-    one, zero, over = np.eye(n), np.zeros((n, n)), np.diag(1.0 / r)
-    W, P, T = (
-        np.hstack(row)
-        for row in ((one, zero, zero), (zero, one, zero), (zero, zero, one))
-    )
-    D = _stiffness(p)
-    shear = SHEAR * p.E / (2.0 * (1.0 + p.nu)) * p.t
-    Qr, Qt = shear * (d @ W + P), shear * (T - over @ W)
-    Mr = D * (d @ P + p.nu * over @ (P + T))
-    Mt = D * (over @ (P + T) + p.nu * d @ P)
-    Mrt = D * (1.0 - p.nu) / 2.0 * (d @ T - over @ (P + T))
-    system = np.vstack(
-        [
-            d @ Qr + over @ (Qr + Qt),
-            d @ Mr + over @ (Mr - Mt + Mrt) - Qr,
-            d @ Mrt + over @ (2.0 * Mrt - Mt) - Qt,
-        ]
-    )
-    rhs = np.zeros(3 * n)
-    for k, hub in enumerate((-p.phi * p.b, p.phi, -p.phi)):
-        for row, value in ((k * n, hub), (k * n + n - 1, 0.0)):
-            system[row] = np.eye(3 * n)[row]
-            rhs[row] = value
-    x = np.linalg.solve(system, rhs)
-    moment = pi * r * ((Mr - Mrt) @ x - r * (Qr @ x))
-    face = 6.0 / p.t**2
-    return TiltedHub(float(abs(np.median(moment))), r, face * (Mr @ x), face * (Mt @ x))
-
-
-def _solve_hub(p: Values, n: int) -> Study:
-    radial = geometric(4 * n, p.a / p.b)
-    mesh = ring_sector(p.b, p.a, p.t, (radial, 4 * n, 2))
-    supports = [
-        fix("start", "y"),
-        fix("end", "yz"),
-        fix("outer"),
-        move_rigidly("inner", (0.0, 0.0, p.t / 2.0), rotation=(0.0, p.phi, 0.0)),
-    ]
-    return {"solution": solve_static(mesh, Material(E=p.E, nu=p.nu), supports, [])}
-
-
-def _hub_moment(s: Study, p: Values) -> float:
-    solution: Solution = s["solution"]
-    return 4.0 * float(solution.reaction_moment("inner", (0.0, 0.0, p.t / 2.0))[1])
-
-
-def _face(s: Study, p: Values, share: float, component: int) -> float:
-    """Stress of the top face on the moment diameter, at a share of the annulus."""
-    r = p.b + share * (p.a - p.b)
-    return float(s["solution"].stress_at((r, 0.0, p.t))[component])
-
-
-def _tilted(number: str, slug: str, t: float) -> Case:
-    quantities = [
-        Quantity(
-            "moment on the hub",
-            "N mm",
-            lambda p: tilted_hub(p).moment,
-            _hub_moment,
-            0.03,
-            "plate theory with shear; the hub edge is singular and stiffer",
-            rate=3.0,
-        )
-    ]
-    for share, which, name, tolerance in (
-        (0.5, 0, "radial stress halfway", 0.05),
-        (0.5, 1, "hoop stress halfway", 0.05),
-        (6.0 / 7.0, 0, "radial stress near the rim", 0.05),
-    ):
-        quantities.append(_hub_stress(share, which, name, tolerance))
-    return Case(
-        id=number,
-        slug=slug,
-        family=FAMILY,
-        title=f"Disc clamped outside, its hub tilted, thickness {t:g}",
-        statement=(
-            "Quarter of a disc, rim fixed; the hub face is tilted rigidly by phi about "
-            "y; bending moment on a wheel disc."
-        ),
-        source=(
-            "Mindlin plate theory, first Fourier order, solved by collocation; thin "
-            "limit: Roark 7th ed. table 11.2, trunnion cases (from memory)"
-        ),
-        basis="computed",
-        parameters=[
-            Parameter("a", 100.0, "mm", "outer radius"),
-            Parameter("b", 30.0, "mm", "hub radius"),
-            Parameter("t", t, "mm", "thickness"),
-            Parameter("phi", 1.0e-3, "rad", "tilt of the hub"),
-            *aluminium(),
-        ],
-        solve=_solve_hub,
-        quantities=quantities,
-        fineness=3,
-        check=lambda p: (
-            _thin(p)
-            + ([] if p.a > p.b else [f"a = {p.a:g} mm: must exceed b = {p.b:g} mm"])
-        ),
-    )
-
-
-def _hub_stress(share: float, which: int, name: str, tolerance: float) -> Quantity:
-    return Quantity(
-        name,
-        "MPa",
-        lambda p: tilted_hub(p).at(p.b + share * (p.a - p.b))[which],
-        lambda s, p: _face(s, p, share, which),
-        tolerance,
-        "plate theory with shear, away from the edges",
-        rate=2.0,
-    )
-
-
-P30A = _tilted("p30a", "tilted-hub-thin", 5.0)
-P30B = _tilted("p30b", "tilted-hub-thick", 10.0)
-
-CASES = (P28, P29, P30A, P30B)
+CASES = (P28, P29)

@@ -14,6 +14,16 @@ Basis = Literal["seen", "from memory", "computed"]
 """How the target is known: read in a public text, cited from memory, or computed here
 from a formula that is cited."""
 
+DISPLACEMENT_RATE, STRESS_RATE, ENERGY_RATE = 3.0, 2.0, 4.0
+"""Orders of convergence of second-order cells on smooth solutions: displacement,
+stress, and whatever is a work of the loads (Strang & Fix, An Analysis of the Finite
+Element Method, ch. 3; from memory)."""
+
+CLAMPED_RATE = 1.4
+"""Order of a work of the loads where a fixed face meets a free one at a right angle:
+twice the exponent 0.69 to 0.71 of the corner (Williams, J. Appl. Mech. 19 (1952)
+526-528; from memory; plane strain, nu = 0.33 to 0.3)."""
+
 Study = Mapping[str, Any]
 """What a case has solved, by name; every entry called ``solution`` can be drawn."""
 

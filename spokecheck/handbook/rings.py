@@ -1,4 +1,4 @@
-"""Rings under pressure that varies around them, and what a rim pressure adds up to.
+"""Rings under pressure that varies around them.
 
 References
 ----------
@@ -15,10 +15,12 @@ import numpy as np
 
 from spokecheck.fem.actions import Load, pressure, traction
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.loads import resultant
-from spokecheck.fem.static import Solution, solve_static
+from spokecheck.fem.part import Solution
+from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import fix
 from spokecheck.handbook.record import (
+    DISPLACEMENT_RATE,
+    STRESS_RATE,
     Case,
     Parameter,
     Quantity,
@@ -32,7 +34,11 @@ from spokecheck.mesh.record import Mesh
 from spokecheck.units import FloatArray
 
 FAMILY = "rings and rim loads"
+
+
 GOODIER = "Timoshenko & Goodier, Theory of Elasticity, 3rd ed., art. 43"
+
+
 THIN = "plane stress; the slice is thin along the axis, not infinitely so"
 
 
@@ -166,7 +172,7 @@ P25 = Case(
             lambda s, p: _hoop_at(s, p.a, 0.0, 1),
             0.01,
             THIN,
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
         Quantity(
             "hoop stress outside, at the outward crest",
@@ -175,7 +181,7 @@ P25 = Case(
             lambda s, p: _hoop_at(s, p.b, 0.0, 1),
             0.01,
             THIN,
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
         Quantity(
             "radial displacement inside",
@@ -184,7 +190,7 @@ P25 = Case(
             lambda s, p: _shift_at(s, p.a, 0.0, 0),
             0.01,
             THIN,
-            rate=3.0,
+            rate=DISPLACEMENT_RATE,
         ),
         Quantity(
             "radial displacement at mean radius",
@@ -193,7 +199,7 @@ P25 = Case(
             lambda s, p: _shift_at(s, (p.a + p.b) / 2.0, 0.0, 0),
             0.01,
             THIN,
-            rate=3.0,
+            rate=DISPLACEMENT_RATE,
         ),
     ],
     fineness=3,
@@ -201,8 +207,10 @@ P25 = Case(
     check=_rising,
 )
 
+
 SPREAD = 2.0
 """Half angle over which each load of the pulled ring is spread [deg]."""
+
 
 ORDERS = range(0, 602, 2)
 """Orders summed for the pulled ring; the next ones change the fifth digit."""
@@ -263,7 +271,7 @@ P26 = Case(
             lambda s, p: 2.0 * _shift_at(s, p.b, 0.0, 0),
             0.01,
             THIN,
-            rate=3.0,
+            rate=DISPLACEMENT_RATE,
         ),
         Quantity(
             "change of outer diameter across the load",
@@ -272,7 +280,7 @@ P26 = Case(
             lambda s, p: 2.0 * _shift_at(s, 0.0, p.b, 1),
             0.01,
             THIN,
-            rate=3.0,
+            rate=DISPLACEMENT_RATE,
         ),
         Quantity(
             "hoop stress inside, across the load",
@@ -281,7 +289,7 @@ P26 = Case(
             lambda s, p: _hoop_at(s, 0.0, p.a, 0),
             0.01,
             THIN,
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
         Quantity(
             "hoop stress outside, across the load",
@@ -290,7 +298,7 @@ P26 = Case(
             lambda s, p: _hoop_at(s, 0.0, p.b, 0),
             0.01,
             THIN,
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
         Quantity(
             "hoop stress inside, under the load",
@@ -299,7 +307,7 @@ P26 = Case(
             lambda s, p: _hoop_at(s, p.a, 0.0, 1),
             0.01,
             THIN,
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
     ],
     fineness=3,
@@ -308,104 +316,4 @@ P26 = Case(
 )
 
 
-def _cosine(x: FloatArray, half: float, p0: float) -> FloatArray:
-    """Pressure p0 cos(pi theta / (2 half)) within +-half, with a hair to spare."""
-    angle = np.arctan2(x[:, 1], x[:, 0])
-    inside = np.abs(angle) <= half * (1.0 + 1e-12)
-    return np.where(inside, p0 * np.cos(pi * angle / (2.0 * half)), 0.0)
-
-
-def _solve_seat(p: Values, n: int) -> Study:
-    half = radians(p.theta)
-    span = min(0.3, (pi - half) / (2.0 * pi))
-    share = half / (2.0 * pi)
-    borders = pieces(
-        [0.5 - share - span, 0.5 - share, 0.5 + share, 0.5 + share + span],
-        [n, 6 * n, n],
-    )
-    ring = ring_sector(0.9 * p.b, p.b, p.t, (1, borders, n), 2.0 * pi)
-    mesh = Mesh(ring.points * np.array([-1.0, -1.0, 1.0]), ring.cells, ring.surfaces)
-    patch = pressure("outer", lambda x: _cosine(x, half, p.p0))
-    full = ring_sector(0.9 * p.b, p.b, p.t, (1, 12 * n, n), pi)
-    turned = full.points[:, [1, 0, 2]] * np.array([1.0, -1.0, 1.0])
-    bearing = Mesh(turned, full.cells, full.surfaces)
-    return {
-        "patch": resultant(mesh.points, patch.nodal(mesh)),
-        "bearing": resultant(
-            bearing.points,
-            pressure("outer", lambda x: _cosine(x, pi / 2.0, p.p0)).nodal(bearing),
-        ),
-    }
-
-
-def _seat(p: Values) -> float:
-    half = radians(p.theta)
-    return p.p0 * p.b * p.t * 4.0 * half / pi * cos(half) / (1 - (2 * half / pi) ** 2)
-
-
-P27 = Case(
-    id="p27",
-    slug="rim-pressure-resultant",
-    family=FAMILY,
-    title="Cosine pressure on a rim seat: its resultant",
-    statement=(
-        "Pressure p0 cos(pi theta / 2 theta0) within theta0 either side of the load "
-        "line, on a cylinder; the assembled nodal forces are summed."
-    ),
-    source="integral of the pressure, with the direction cosine kept",
-    basis="computed",
-    parameters=[
-        Parameter("b", 200.0, "mm", "seat radius"),
-        Parameter("t", 40.0, "mm", "seat width"),
-        Parameter("theta", 35.0, "deg", "half angle of the patch", 0.0, 89.0),
-        Parameter("p0", 1.0, "MPa", "largest pressure"),
-    ],
-    solve=_solve_seat,
-    quantities=[
-        Quantity(
-            "resultant",
-            "N",
-            _seat,
-            lambda s, p: -float(s["patch"][0][0]),
-            0.002,
-            "only the curved faces and the integration of the cosine are inexact",
-            rate=4.0,
-        ),
-        Quantity(
-            "largest pressure for 12 kN",
-            "MPa",
-            lambda p: 12000.0 * p.p0 / _seat(p),
-            lambda s, p: -12000.0 * p.p0 / float(s["patch"][0][0]),
-            0.002,
-            "as above",
-            rate=4.0,
-        ),
-        Quantity(
-            "side force over resultant",
-            "",
-            lambda p: 0.0,
-            lambda s, p: float(np.abs(s["patch"][0][1:]).max() / _seat(p)),
-            1e-9,
-            "symmetry",
-        ),
-        Quantity(
-            "axial moment over resultant times radius",
-            "",
-            lambda p: 0.0,
-            lambda s, p: float(abs(s["patch"][1][2]) / (_seat(p) * p.b)),
-            1e-9,
-            "symmetry; the pressure points at the axis",
-        ),
-        Quantity(
-            "resultant of a cosine over the whole half",
-            "N",
-            lambda p: pi / 2.0 * p.p0 * p.b * p.t,
-            lambda s, p: -float(s["bearing"][0][0]),
-            0.002,
-            "only the curved faces and the integration of the cosine are inexact",
-            rate=4.0,
-        ),
-    ],
-)
-
-CASES = (P25, P26, P27)
+CASES = (P25, P26)

@@ -1,4 +1,4 @@
-"""Run handbook cases: one at one fineness, one over several, or all of them."""
+"""Run handbook cases: one of them at one fineness, or all of them on several cores."""
 
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
@@ -6,13 +6,10 @@ from dataclasses import dataclass, field
 from multiprocessing import get_context
 from time import perf_counter
 
-import numpy as np
-
 from spokecheck.errors import CaseError, SpokecheckError
-from spokecheck.fem.static import Solution
+from spokecheck.fem.part import Solution
 from spokecheck.handbook.catalogue import CASES, find_case
 from spokecheck.handbook.record import Case, Quantity, Study, Values, resolve
-from spokecheck.units import FloatArray
 
 FINEST = 16
 """Largest fineness accepted; memory grows with its cube."""
@@ -92,46 +89,6 @@ class CaseRun:
         return not self.failure and all(r.passed for r in self.readings)
 
 
-@dataclass(frozen=True)
-class Trend:
-    """One quantity over several refinements.
-
-    Attributes
-    ----------
-    name, unit : str
-        What is compared.
-    sizes : ndarray (n,)
-        Relative cell size, one over the fineness.
-    values : ndarray (n,)
-        Finite element values.
-    target : float
-        Closed form or published value.
-    limit : float
-        Value extrapolated to cell size zero.
-    observed : float
-        Order of convergence fitted to ``limit + c size^order``; nan if it cannot be.
-    theoretical : float or None
-        Order expected on a smooth solution.
-    """
-
-    name: str
-    unit: str
-    sizes: FloatArray
-    values: FloatArray
-    target: float
-    limit: float
-    observed: float
-    theoretical: float | None
-
-
-@dataclass(frozen=True)
-class Convergence:
-    """A case over several refinements."""
-
-    runs: tuple[CaseRun, ...]
-    trends: tuple[Trend, ...]
-
-
 def run_case(
     case: Case, changes: Mapping[str, float] | None = None, fineness: int | None = None
 ) -> CaseRun:
@@ -192,81 +149,6 @@ def _reading(quantity: Quantity, study: Study, values: Values) -> Reading:
         quantity.tolerance,
         quantity.reason,
     )
-
-
-def study_convergence(
-    case: Case,
-    changes: Mapping[str, float] | None = None,
-    refinements: Sequence[int] | None = None,
-) -> Convergence:
-    """Run a case at three or more finenesses and fit the rate of every quantity.
-
-    Raises
-    ------
-    CaseError
-        If there are fewer than three finenesses, or a parameter is outside its limits.
-    """
-    levels = sorted(set(case.refinements if refinements is None else refinements))
-    if len(levels) < 3:
-        raise CaseError(f"{len(levels)} finenesses: a rate needs at least 3; add some")
-    runs = tuple(run_case(case, changes, n) for n in levels)
-    sizes = 1.0 / np.array(levels, dtype=float)
-    trends = []
-    for k, quantity in enumerate(case.quantities):
-        values = np.array([run.readings[k].value for run in runs])
-        limit, order = fit_order(sizes, values)
-        target = runs[0].readings[k].target
-        trends.append(
-            Trend(
-                quantity.name,
-                quantity.unit,
-                sizes,
-                values,
-                target,
-                limit,
-                order,
-                quantity.rate,
-            )
-        )
-    return Convergence(runs, tuple(trends))
-
-
-def fit_order(sizes: FloatArray, values: FloatArray) -> tuple[float, float]:
-    """Limit and order of ``limit + c size^order``, by least squares.
-
-    Parameters
-    ----------
-    sizes : ndarray (n,)
-        Cell sizes, three or more.
-    values : ndarray (n,)
-        Values.
-
-    Returns
-    -------
-    limit, order : float
-        The order is nan where the values do not change beyond rounding, or where no
-        order between 0.2 and 8 fits best.
-
-    Examples
-    --------
-    >>> h = np.array([1.0, 0.5, 0.25])
-    >>> limit, order = fit_order(h, 3.0 - 2.0 * h**2)
-    >>> round(limit, 3), round(order, 2)
-    (3.0, 2.0)
-    """
-    spread = float(np.ptp(values))
-    if spread <= 1e-10 * float(np.abs(values).max()):
-        return float(values[-1]), float("nan")
-    orders = np.linspace(0.2, 8.0, 781)
-    best = (np.inf, float(values[-1]), float("nan"))
-    for index, order in enumerate(orders):
-        A = np.column_stack([np.ones_like(sizes), sizes**order])
-        coefficients = np.linalg.lstsq(A, values, rcond=None)[0]
-        miss = float(np.abs(A @ coefficients - values).max())
-        if miss < best[0]:
-            inside = 0 < index < len(orders) - 1
-            best = (miss, float(coefficients[0]), order if inside else float("nan"))
-    return best[1], best[2]
 
 
 def run_all(

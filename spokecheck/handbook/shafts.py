@@ -17,14 +17,10 @@ from spokecheck.fem.actions import traction
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import fix, near
-from spokecheck.handbook.concentration import (
-    FAMILY,
-    Rows,
-    chart_fit,
-    peak_principal,
-    step_limits,
-)
+from spokecheck.handbook.fillets import Rows, chart_fit, peak_principal, step_limits
+from spokecheck.handbook.holes import FAMILY
 from spokecheck.handbook.record import (
+    STRESS_RATE,
     Case,
     Parameter,
     Quantity,
@@ -122,7 +118,7 @@ def _shaft(number: str, slug: str, D: float, note: str) -> Case:
                 _factor,
                 0.06,
                 note,
-                rate=2.0,
+                rate=STRESS_RATE,
             ),
             Quantity(
                 "the same against Pilkey",

@@ -13,9 +13,11 @@ import numpy as np
 
 from spokecheck.fem.actions import Load, pressure
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.static import Part, Solution, solve_cases, solve_static
+from spokecheck.fem.part import Part, Solution
+from spokecheck.fem.static import solve_cases, solve_static
 from spokecheck.fem.supports import AnySupport, Foundation, fix
 from spokecheck.handbook.record import (
+    DISPLACEMENT_RATE,
     Case,
     Parameter,
     Quantity,
@@ -79,7 +81,7 @@ def _ring_quantity(angle: float, name: str, tolerance: float, reason: str) -> Qu
         lambda s, p: _sunk(s, p, angle),
         tolerance,
         reason,
-        rate=3.0,
+        rate=DISPLACEMENT_RATE,
     )
 
 

@@ -11,9 +11,12 @@ from math import cosh, pi, tanh
 import numpy as np
 
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.static import Solution, solve_static
+from spokecheck.fem.part import Solution
+from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import displace, fix, near
 from spokecheck.handbook.record import (
+    ENERGY_RATE,
+    STRESS_RATE,
     Case,
     Parameter,
     Quantity,
@@ -124,7 +127,7 @@ P33 = Case(
             lambda s, p: float(s["twist"]),
             0.01,
             EXACT,
-            rate=4.0,
+            rate=ENERGY_RATE,
         ),
         Quantity(
             "shear stress, middle of the long side",
@@ -133,7 +136,7 @@ P33 = Case(
             lambda s, p: _shear(s, (p.b / 4.0, 0.0, p.b / 2.0), 3),
             0.02,
             EXACT,
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
         Quantity(
             "shear stress, middle of the short side",
@@ -142,13 +145,14 @@ P33 = Case(
             lambda s, p: _shear(s, (p.b / 4.0, p.a / 2.0, 0.0), 5),
             0.02,
             EXACT,
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
     ],
     check=lambda p: (
         [] if p.a >= p.b else [f"a = {p.a:g} mm: must not be below b = {p.b:g} mm"]
     ),
     fineness=3,
+    refinements=(2, 3, 4, 6),
 )
 
 
@@ -181,7 +185,7 @@ P34 = Case(
             lambda s, p: float(s["twist"]),
             0.01,
             EXACT,
-            rate=4.0,
+            rate=ENERGY_RATE,
         ),
         Quantity(
             "shear stress, end of the minor axis",
@@ -190,7 +194,7 @@ P34 = Case(
             lambda s, p: _shear(s, (0.0, p.b, p.b / 4.0), 5),
             0.02,
             EXACT,
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
         Quantity(
             "shear stress, end of the major axis",
@@ -199,9 +203,10 @@ P34 = Case(
             lambda s, p: _shear(s, (p.a, 0.0, p.b / 4.0), 4),
             0.02,
             EXACT,
-            rate=2.0,
+            rate=STRESS_RATE,
         ),
     ],
+    refinements=(2, 3, 4, 6),
 )
 
 CASES = (P33, P34)

@@ -15,6 +15,8 @@ from spokecheck.fem.elasticity import Material
 from spokecheck.fem.modal import solve_modes
 from spokecheck.fem.supports import fix
 from spokecheck.handbook.record import (
+    CLAMPED_RATE,
+    ENERGY_RATE,
     Case,
     Parameter,
     Quantity,
@@ -113,7 +115,7 @@ P38 = Case(
             lambda s, p: _beam_frequency(s, 2, 0),
             0.015,
             "the fixed face resists contraction",
-            rate=4.0,
+            rate=CLAMPED_RATE,
         ),
         Quantity(
             "second bending frequency, thin way",
@@ -122,7 +124,7 @@ P38 = Case(
             lambda s, p: _beam_frequency(s, 2, 1),
             0.015,
             "the fixed face resists contraction",
-            rate=4.0,
+            rate=CLAMPED_RATE,
         ),
         Quantity(
             "first bending frequency, wide way",
@@ -131,7 +133,7 @@ P38 = Case(
             lambda s, p: _beam_frequency(s, 1, 0),
             0.015,
             "the fixed face resists contraction",
-            rate=4.0,
+            rate=CLAMPED_RATE,
         ),
         Quantity(
             "oval frequency of the ring",
@@ -140,7 +142,7 @@ P38 = Case(
             lambda s, p: float(s["ring"].frequencies[0]),
             0.015,
             "the thin-ring formula leaves out shear and rotary inertia, some 1 %",
-            rate=4.0,
+            rate=ENERGY_RATE,
         ),
     ],
     refinements=(1, 2, 3),

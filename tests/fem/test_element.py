@@ -9,9 +9,10 @@ from numpy.testing import assert_allclose
 
 from spokecheck.fem.actions import body_force
 from spokecheck.fem.assembly import assemble_mass, assemble_stiffness, shape_gradients
+from spokecheck.fem.constraints import rigid_motions
 from spokecheck.fem.elasticity import Material, elasticity_matrix
 from spokecheck.fem.static import solve_static
-from spokecheck.fem.supports import displace, rigid_motions
+from spokecheck.fem.supports import displace
 from spokecheck.handbook.identities import (
     manufactured_displacement,
     manufactured_errors,
@@ -19,7 +20,7 @@ from spokecheck.handbook.identities import (
     manufactured_stress,
     wavy_block,
 )
-from spokecheck.handbook.published import patch_mesh
+from spokecheck.handbook.patch import patch_mesh
 from spokecheck.handbook.record import Values
 from spokecheck.mesh.quadrature import TET_4, TRI_6, conical_rule
 from spokecheck.mesh.shapes import (

@@ -8,7 +8,8 @@ from numpy.testing import assert_allclose
 from spokecheck.fem.actions import PointForces
 from spokecheck.fem.cyclic import stress_rotation
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.static import Part, solve_cases
+from spokecheck.fem.part import Part
+from spokecheck.fem.static import solve_cases
 from spokecheck.fem.supports import fix
 from spokecheck.handbook.identities import wavy_block
 from spokecheck.mesh.blocks import moved

@@ -16,19 +16,18 @@ from spokecheck.fem.actions import (
     spin,
     traction,
 )
+from spokecheck.fem.constraints import free_motions, gather_constraints, rigid_motions
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.static import Part, solve_cases, solve_static
+from spokecheck.fem.part import Part
+from spokecheck.fem.static import solve_cases, solve_static
 from spokecheck.fem.stress import von_mises
 from spokecheck.fem.supports import (
     Foundation,
     RigidPart,
     displace,
     fix,
-    free_motions,
-    gather_constraints,
     move_rigidly,
     near,
-    rigid_motions,
     slide,
     symmetry,
 )
