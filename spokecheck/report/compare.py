@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from spokecheck.errors import SpokecheckError
 from spokecheck.report import caution, numbers
@@ -112,7 +113,10 @@ def _entry(stem: str, screening: Screening, picture: bytes | None) -> Entry:
 
 
 def comparison_to_dict(comparison: Comparison) -> Json:
-    """A comparison as plain values, in the form of ``json_report``."""
+    """A comparison as plain values, in the form of ``json_report``.
+
+    Failed designs are told by file name, without folders.
+    """
     return {
         "kind": "comparison",
         "format": FORMAT,
@@ -121,7 +125,8 @@ def comparison_to_dict(comparison: Comparison) -> Json:
         "clears_from_margin": CLEARS,
         "designs": [_plain(k, e) for k, e in enumerate(comparison.entries, 1)],
         "not_screened": [
-            {"source": f.source, "message": f.message} for f in comparison.failures
+            {"source": Path(f.source).name, "message": f.message}
+            for f in comparison.failures
         ],
     }
 

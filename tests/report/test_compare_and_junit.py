@@ -60,7 +60,7 @@ def test_equal_margins_rank_the_lighter_first(small_screening):
 def test_comparison_is_written_and_told(three, tmp_path):
     """Page, JSON and terminal show each design, each failure and the caution."""
     fault = DesignError("bad.toml", [Fault("hub", "", "missing <hub>", "add it")])
-    found = compare(three, {"bad.toml": fault}, {"weak": b"jpeg"})
+    found = compare(three, {"some/bad.toml": fault}, {"weak": b"jpeg"})
     written = write_comparison(found, tmp_path, {"weak": "weak.html"})
     page = written.page.read_text("utf-8")
     told = json.loads(written.json.read_text("utf-8"))
