@@ -179,6 +179,7 @@ def _wheel_facts(screening: Screening) -> list[tuple[str, str]]:
     per_metre = KG_PER_TONNE / MM_PER_METRE**2
     weight, quality = wheel.weight, wheel.quality
     runout = max(wheel.runout.values())
+    meshed = "the whole wheel" if wheel.cyclic.count == 1 else "one sector"
     balance = max(test.balance for test in screening.tests)
     return [
         ("Mass", numbers.mass(weight.mass)),
@@ -188,7 +189,7 @@ def _wheel_facts(screening: Screening) -> list[tuple[str, str]]:
                            "rim centre plane"),
         ("Equal sectors", f"N = {wheel.cyclic.count}"),
         ("Mesh", f"{wheel.mesh.n_points} points, {wheel.mesh.n_cells} second-order "
-                 "tetrahedra in one sector"),
+                 f"tetrahedra in {meshed}"),
         ("Mesh volume less drawn volume", f"{100.0 * weight.solid_gap:.3f} %"),
         ("Bead seats off the true circle", f"{_at_most(runout, 1e-4)} mm"),
         ("Smallest Jacobian", f"{quality.least_jacobian:.2f} of the straight cell's"),
