@@ -199,6 +199,42 @@ def schema() -> None:
     sys.stdout.write(text + "\n")
 
 
+@app.command()
+def handbook(
+    case: Annotated[
+        str | None, typer.Argument(help="Case to run; all are listed without one.")
+    ] = None,
+    fineness: Annotated[
+        int | None, typer.Option(help="Cells go with this number: 1, 2, 3 ...")
+    ] = None,
+    changes: Annotated[
+        list[str] | None, typer.Option("--set", help="Parameter, as name=value.")
+    ] = None,
+    convergence: Annotated[
+        bool, typer.Option("--convergence", help="Refine, fit the rate, draw both.")
+    ] = False,
+    everything: Annotated[
+        bool, typer.Option("--all", help="Run all cases and end with one table.")
+    ] = False,
+    workers: Annotated[int, typer.Option(min=1, help="Processes for --all.")] = 2,
+    out_dir: OutDir = DEFAULT_OUT,
+) -> None:
+    """List handbook cases, or run one beside its closed form."""
+    from spokecheck.report.handbook_job import Request, answer, answer_all
+
+    request = Request(case, changes or (), fineness, convergence, out_dir)
+    with _reported(), _progress() as progress:
+        if everything:
+            task = progress.add_task("handbook", total=None)
+            found = answer_all(request, workers, lambda _: progress.advance(task))
+        else:
+            found = answer(request)
+    out.print(found.text)
+    for path in found.files:
+        out.print(str(path), highlight=False, soft_wrap=True)
+    raise typer.Exit(0 if found.passed else NOT_CLEAR)
+
+
 def _job(
     out_dir: Path, fineness: float, patch_angle: float, pictures: bool, vtu: bool
 ) -> "Callable[..., Screened]":

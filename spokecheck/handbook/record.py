@@ -146,7 +146,7 @@ def resolve(case: Case, changes: Mapping[str, float] | None = None) -> Values:
     case : Case
         The case.
     changes : mapping of str to float, optional
-        New values by parameter name.
+        New values by parameter name, or by its meaning with dashes (``end-load``).
 
     Returns
     -------
@@ -157,16 +157,17 @@ def resolve(case: Case, changes: Mapping[str, float] | None = None) -> Values:
     CaseError
         Listing every unknown name and every value outside its limits.
     """
-    changes = changes or {}
     known = {p.name: p for p in case.parameters}
+    spoken = {p.meaning.replace(" ", "-"): p.name for p in case.parameters}
+    given = {spoken.get(name, name): value for name, value in (changes or {}).items()}
     names = ", ".join(known) or "none: its target holds for one geometry only"
     faults = [
         f"{name}: no parameter of {case.id}; it has {names}"
-        for name in changes
+        for name in given
         if name not in known
     ]
     values = Values(
-        {p.name: float(changes.get(p.name, p.default)) for p in known.values()}
+        {name: float(given.get(name, p.default)) for name, p in known.items()}
     )
     for p in case.parameters:
         value = values[p.name]
