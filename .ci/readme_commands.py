@@ -1,4 +1,4 @@
-"""Run the shell commands of README.md word for word, in order; stop at the first failure.
+"""Run the shell commands of README.md word for word; stop at the first failure.
 
 A command whose line is followed by ``# exit code N`` must end with that code.
 """

@@ -24,7 +24,7 @@ LEAST_JACOBIAN = 0.05
 """Smallest admissible Jacobian, as a share of the straight cell's."""
 
 SWEEPS = 4
-"""Straightening one cell can disturb a neighbour; after this many sweeps it is enough."""
+"""Straightening one cell can disturb a neighbour; this many sweeps are enough."""
 
 
 SLIGHT_BOW = 0.02

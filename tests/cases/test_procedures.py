@@ -56,7 +56,7 @@ def test_inset_adds_and_outset_subtracts():
 
 
 def test_drum_load_and_revolutions():
-    """800 kg at 2.35 m give 19.62 kN and 8.5e5 revolutions (Annex 7: S 2.5, 2000 km)."""
+    """800 kg, 2.35 m: 19.62 kN, 8.5e5 revolutions (Annex 7: S 2.5, 2000 km)."""
     radial = requirements(wheel(800, 2350, 45))[-1]
     assert_allclose(radial.load, 19620.0, rtol=1e-12)
     assert_allclose(radial.cycles, 8.5e5, rtol=2e-3)

@@ -165,7 +165,7 @@ def test_bead_pressure_adds_up_to_the_drum_load(wheel):
 
 
 def test_inflation_pushes_nothing_sideways(wheel):
-    """Pressure and flange forces of the tyre have no resultant but what they balance."""
+    """Pressure and flange forces of the tyre have no resultant."""
     inflation = radial_case(wheel, 16000.0).loads[0]
     points, count = wheel.mesh.points, wheel.cyclic.count
     force, _ = whole_body_resultant(points, inflation.nodal, 0, count, np.zeros(3))
