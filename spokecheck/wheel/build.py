@@ -1,5 +1,6 @@
 """From a design to a meshed wheel, with what can be said of it before any load."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +14,7 @@ from spokecheck.wheel.curves import distance_to
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.gmsh_mesher import mesh_shape
 from spokecheck.wheel.shape import WheelShape, draw_wheel
-from spokecheck.wheel.sizing import Fineness
+from spokecheck.wheel.sizing import Fineness, Refinement
 from spokecheck.wheel.surfaces import meridian
 
 SEATS = ("bead seat inboard", "bead seat outboard")
@@ -84,7 +85,11 @@ class Wheel:
         return alloy(self.design.material.rim_alloy or self.design.material.alloy)
 
 
-def build_wheel(design: Design, fineness: Fineness | None = None) -> Wheel:
+def build_wheel(
+    design: Design,
+    fineness: Fineness | None = None,
+    refinements: Sequence[Refinement] = (),
+) -> Wheel:
     """Draw and mesh a wheel.
 
     Parameters
@@ -93,6 +98,8 @@ def build_wheel(design: Design, fineness: Fineness | None = None) -> Wheel:
         Must have passed ``limits``.
     fineness : Fineness, optional
         How fine to mesh.
+    refinements : sequence of Refinement
+        Where to mesh finer still.
 
     Returns
     -------
@@ -104,7 +111,7 @@ def build_wheel(design: Design, fineness: Fineness | None = None) -> Wheel:
         If the CAD kernel or the mesher fails.
     """
     shape = draw_wheel(design)
-    raw = mesh_shape(shape, fineness or Fineness())
+    raw = mesh_shape(shape, fineness or Fineness(), refinements)
     mesh, quality = straighten(raw.mesh, raw.cyclic.pairs)
     weight = _weigh(mesh, raw.cyclic, alloy(design.material.alloy), raw.solid_volume)
     return Wheel(design, shape, mesh, raw.cyclic, quality, weight, _runout(shape, mesh))

@@ -18,7 +18,7 @@ from spokecheck.units import FloatArray, IntArray
 from spokecheck.wheel.bolts import CLEARANCE
 from spokecheck.wheel.curves import Curve, Line
 from spokecheck.wheel.shape import WheelShape
-from spokecheck.wheel.sizing import Fineness, edge_lengths
+from spokecheck.wheel.sizing import Fineness, Refinement, edge_lengths
 from spokecheck.wheel.surfaces import CUT_HIGH, CUT_LOW, drawn_surfaces, name_face
 
 GMSH_TO_TET10: IntArray = np.array([0, 1, 2, 3, 4, 5, 6, 7, 9, 8])
@@ -50,7 +50,9 @@ def _session() -> Iterator[None]:
         gmsh.finalize()
 
 
-def mesh_shape(shape: WheelShape, fineness: Fineness) -> RawMesh:
+def mesh_shape(
+    shape: WheelShape, fineness: Fineness, refinements: Sequence[Refinement] = ()
+) -> RawMesh:
     """Mesh one sector of a wheel, or the whole wheel where N is 1.
 
     Parameters
@@ -59,6 +61,8 @@ def mesh_shape(shape: WheelShape, fineness: Fineness) -> RawMesh:
         Drawn wheel.
     fineness : Fineness
         How fine to mesh.
+    refinements : sequence of Refinement
+        Where to mesh finer still.
 
     Returns
     -------
@@ -75,7 +79,9 @@ def mesh_shape(shape: WheelShape, fineness: Fineness) -> RawMesh:
             volume = _build_solid(shape)
             names = _name_faces(shape)
             _tie_cuts(shape, names)
-            _generate(edge_lengths(shape, fineness), names, fineness.largest)
+            parts = _surface_sizes(edge_lengths(shape, fineness), names, fineness)
+            parts += _ball_sizes(shape, refinements, fineness)
+            _generate(parts, fineness.largest)
             return _read_mesh(shape, names, volume)
     except MeshError:
         raise
@@ -226,21 +232,47 @@ def _tie_cuts(shape: WheelShape, names: dict[str, list[int]]) -> None:
     gmsh.model.mesh.setPeriodic(2, high, order, affine.ravel().tolist())
 
 
-def _generate(
-    sizes: dict[str, float], names: dict[str, list[int]], largest: float
-) -> None:
-    option, field = gmsh.option.setNumber, gmsh.model.mesh.field
-    option("Mesh.MeshSizeMax", largest)
-    option("Mesh.MeshSizeFromPoints", 0)
-    option("Mesh.Algorithm3D", HXT)
-    parts = []
+def _surface_sizes(
+    sizes: dict[str, float], names: dict[str, list[int]], fineness: Fineness
+) -> list[int]:
+    """Size fields of the named surfaces."""
+    field, parts = gmsh.model.mesh.field, []
     for name, size in sizes.items():
         if name in names:
             part = field.add("Constant")
             field.setNumbers(part, "SurfacesList", names[name])
             field.setNumber(part, "VIn", size)
-            field.setNumber(part, "VOut", largest)
+            field.setNumber(part, "VOut", fineness.largest)
             parts.append(part)
+    return parts
+
+
+def _ball_sizes(
+    shape: WheelShape, refinements: Sequence[Refinement], fineness: Fineness
+) -> list[int]:
+    """Size fields of the refined balls, those of the neighbour sectors too."""
+    field, parts = gmsh.model.mesh.field, []
+    turns = (0,) if shape.count == 1 else (-1, 0, 1)
+    for ball in refinements:
+        for k in turns:
+            centre = rotation(2.0 * np.pi * k / shape.count) @ np.array(ball.centre)
+            part = field.add("Ball")
+            for key, value in zip(("XCenter", "YCenter", "ZCenter"), centre, strict=True):
+                field.setNumber(part, key, float(value))
+            field.setNumber(part, "Radius", ball.radius)
+            field.setNumber(part, "Thickness", ball.radius)
+            field.setNumber(part, "VIn", ball.size)
+            field.setNumber(part, "VOut", fineness.largest)
+            parts.append(part)
+    return parts
+
+
+def _generate(parts: list[int], largest: float) -> None:
+    """Mesh under the least of all size fields."""
+    option, field = gmsh.option.setNumber, gmsh.model.mesh.field
+    option("Mesh.MeshSizeMax", largest)
+    option("Mesh.MeshSizeFromPoints", 0)
+    option("Mesh.Algorithm3D", HXT)
     least = field.add("Min")
     field.setNumbers(least, "FieldsList", parts)
     field.setAsBackgroundMesh(least)

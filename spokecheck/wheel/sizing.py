@@ -11,11 +11,11 @@ import numpy as np
 from spokecheck.wheel.curves import Arc
 from spokecheck.wheel.shape import WheelShape
 
-LARGEST = 11.0
+LARGEST = 16.0
 """Edge length [mm] away from everything, at fineness 1."""
 
-EDGES_PER_QUARTER = 3.0
-"""Edges on the quarter arc of a stressed rounding, at fineness 1."""
+EDGES_PER_QUARTER = 2.0
+"""Edges on the quarter arc of a stressed rounding, at fineness 1, before refinement."""
 
 STRESSED = (
     "hub fillet, back",
@@ -55,6 +55,25 @@ CAP = {
     "bolt counterbore": 6.0,
 }
 """Longest edge [mm] on tightly curved surfaces, for the same reason."""
+
+
+@dataclass(frozen=True)
+class Refinement:
+    """A ball in which the mesh is finer.
+
+    Attributes
+    ----------
+    centre : tuple of float
+        x, y, z [mm].
+    size : float
+        Edge length inside [mm].
+    radius : float
+        Radius of the ball [mm]; outside, edges grow over as much again.
+    """
+
+    centre: tuple[float, float, float]
+    size: float
+    radius: float
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,229 @@
+"""Refine around the hot spots until they stand still, or say that they do not.
+
+The loop knows neither wheels nor tests: a trial gives values at places, a refinement is
+a place and a size, and the trial is made again on the finer mesh.
+
+References
+----------
+Zienkiewicz, Zhu, A simple error estimator and adaptive procedure for practical
+engineering analysis, Int. J. Numer. Methods Eng. 24 (1987) 337-357 (from memory).
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+import numpy as np
+
+from spokecheck.wheel.sizing import Refinement
+
+WATCHED = 5
+"""Hot spots that must stand still."""
+
+SMALLEST_STEP, LARGEST_STEP = 0.4, 0.7
+"""Bounds of what a refinement may do to an edge in one pass."""
+
+BALL = 3.0
+"""Radius of a refined ball in edges of the mesh before."""
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class Watched:
+    """A hot spot as the loop sees it.
+
+    Attributes
+    ----------
+    label : str
+        Spots with other labels are never the same.
+    position : tuple of float
+        x, y, z [mm].
+    value : float
+        What must stand still, such as an amplitude [MPa].
+    edge : float
+        Edge length of the mesh there [mm].
+    error : float
+        Estimated relative error of the stress there.
+    """
+
+    label: str
+    position: tuple[float, float, float]
+    value: float
+    edge: float
+    error: float
+
+
+@dataclass(frozen=True)
+class Pass:
+    """One trial.
+
+    Attributes
+    ----------
+    unknowns : int
+        Degrees of freedom of the mesh.
+    spots : tuple of Watched
+        The first ``WATCHED`` hot spots, worst first.
+    moves : tuple of float
+        Relative change of each since the pass before; infinite for a new one.
+    """
+
+    unknowns: int
+    spots: tuple[Watched, ...]
+    moves: tuple[float, ...]
+
+    @property
+    def largest_move(self) -> float:
+        """The largest relative change."""
+        return max(self.moves, default=float("inf"))
+
+
+@dataclass(frozen=True)
+class Convergence:
+    """How the hot spots moved from pass to pass.
+
+    Attributes
+    ----------
+    tolerance : float
+        Largest relative change allowed.
+    passes : tuple of Pass
+    settled : bool
+        Whether all watched spots stood still within the tolerance, in order.
+    reason : str
+        Why the loop ended, in words.
+    """
+
+    tolerance: float
+    passes: tuple[Pass, ...]
+    settled: bool
+    reason: str
+
+
+@dataclass(frozen=True)
+class Limits:
+    """When to stop.
+
+    Attributes
+    ----------
+    tolerance : float
+        Largest relative change of a watched spot from one pass to the next.
+    passes : int
+        Most trials; 1 refines nothing.
+    unknowns : int
+        No trial is made on a mesh expected to have more degrees of freedom.
+    """
+
+    tolerance: float = 0.05
+    passes: int = 4
+    unknowns: int = 600_000
+
+
+def converge(
+    trial: Callable[[tuple[Refinement, ...]], T],
+    watch: Callable[[T], tuple[int, Sequence[Watched]]],
+    gap: Callable[[Watched, Watched], float],
+    limits: Limits,
+    reach: float,
+) -> tuple[T, Convergence]:
+    """Repeat a trial on finer meshes until its hot spots stand still.
+
+    Parameters
+    ----------
+    trial : callable
+        From refinements to a result.
+    watch : callable
+        From a result to its degrees of freedom and hot spots, worst first.
+    gap : callable
+        Distance of two spots [mm], symmetric copies being one place.
+    limits : Limits
+        When to stop.
+    reach : float
+        Spots of one label nearer than this [mm] are the same place.
+
+    Returns
+    -------
+    result : T
+        Of the last trial.
+    convergence : Convergence
+    """
+    refinements: tuple[Refinement, ...] = ()
+    passes: list[Pass] = []
+    while True:
+        result = trial(refinements)
+        unknowns, found = watch(result)
+        before = passes[-1].spots if passes else ()
+        spots = tuple(found[:WATCHED])
+        moves = tuple(_move(spot, before, gap, reach) for spot in spots)
+        passes.append(Pass(unknowns, spots, moves))
+        settled, reason = _judge(passes, limits, gap, reach)
+        if reason:
+            return result, Convergence(
+                limits.tolerance, tuple(passes), settled, reason
+            )
+        refinements = merged(refinements, [refine(s, limits) for s in spots])
+
+
+def _move(
+    spot: Watched,
+    before: Sequence[Watched],
+    gap: Callable[[Watched, Watched], float],
+    reach: float,
+) -> float:
+    """Relative change of a spot since the pass before."""
+    same = [s for s in before if s.label == spot.label and gap(s, spot) < reach]
+    if not same:
+        return float("inf")
+    old = min(same, key=lambda s: gap(s, spot))
+    return abs(spot.value - old.value) / spot.value
+
+
+def _judge(
+    passes: Sequence[Pass],
+    limits: Limits,
+    gap: Callable[[Watched, Watched], float],
+    reach: float,
+) -> tuple[bool, str]:
+    """Whether the spots have settled, and why to stop; no reason means go on."""
+    last = passes[-1]
+    if last.largest_move <= limits.tolerance:
+        return True, (
+            f"the first {len(last.spots)} hot spots moved by "
+            f"{100.0 * last.largest_move:.1f} % at most in the last of "
+            f"{len(passes)} passes"
+        )
+    if len(passes) == limits.passes:
+        if limits.passes == 1:
+            return False, "one pass only: nothing was refined"
+        return False, f"not settled after {limits.passes} passes"
+    growth = last.unknowns / passes[-2].unknowns if len(passes) > 1 else 1.3
+    if last.unknowns * growth > limits.unknowns:
+        return False, (
+            f"not settled: a finer mesh would exceed {limits.unknowns} unknowns"
+        )
+    return False, ""
+
+
+def refine(spot: Watched, limits: Limits) -> Refinement:
+    """Refinement that brings a spot's error within half the tolerance.
+
+    The stress error of a second-order mesh falls with the square of the edge length, so
+    the step is the root of wanted over estimated error, within bounds.
+    """
+    wanted = limits.tolerance / 2.0
+    step = float(np.sqrt(wanted / max(spot.error, 1e-6)))
+    step = min(max(step, SMALLEST_STEP), LARGEST_STEP)
+    return Refinement(spot.position, step * spot.edge, BALL * spot.edge)
+
+
+def merged(
+    old: Sequence[Refinement], new: Sequence[Refinement]
+) -> tuple[Refinement, ...]:
+    """All refinements, of those about one place only the finest."""
+    kept: list[Refinement] = []
+    for ball in sorted((*old, *new), key=lambda ball: ball.size):
+        centre = np.array(ball.centre)
+        if all(
+            np.linalg.norm(centre - other.centre) > 0.5 * other.radius for other in kept
+        ):
+            kept.append(ball)
+    return tuple(kept)
