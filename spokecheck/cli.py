@@ -9,6 +9,7 @@ import json
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from functools import partial
 from importlib.metadata import version
 from pathlib import Path
@@ -28,6 +29,7 @@ from spokecheck.errors import DesignError, InputError, SpokecheckError
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
     from spokecheck.report.write import Written
+    from spokecheck.screen.pipeline import Options
     from spokecheck.screen.results import Screening
 
     Screened: TypeAlias = tuple[Screening, Written]
@@ -59,10 +61,30 @@ Workers: TypeAlias = Annotated[
     typer.Option("--workers", min=1, help="Designs at a time; default: all cores."),
 ]
 PatchAngle: TypeAlias = Annotated[
-    float,
+    float | None,
     typer.Option(
-        "--patch-angle", min=10, max=90, help="Half-angle of the tyre's patch [deg]."
+        "--patch-angle",
+        min=10,
+        max=90,
+        help="Half-angle of the tyre's patch [deg]; default: the design's.",
     ),
+]
+Procedures: TypeAlias = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--procedure", help="Test procedure, may be repeated; default: the design's."
+    ),
+]
+ProcedureFile: TypeAlias = Annotated[
+    Path | None,
+    typer.Option("--procedure-file", help="TOML file of your own procedures."),
+]
+Besides: TypeAlias = Annotated[
+    bool, typer.Option("--beside", help="Tell other criteria at the hot spots.")
+]
+Impact: TypeAlias = Annotated[
+    bool,
+    typer.Option("--impact", help="Add the 13-degree impact, an indication only."),
 ]
 
 
@@ -83,7 +105,11 @@ def screen(
     out_dir: OutDir = DEFAULT_OUT,
     fineness: FinenessFactor = 1.0,
     workers: Workers = None,
-    patch_angle: PatchAngle = 40.0,
+    patch_angle: PatchAngle = None,
+    procedure: Procedures = None,
+    procedure_file: ProcedureFile = None,
+    beside: Besides = False,
+    impact: Impact = False,
     pictures: Annotated[bool, typer.Option(help="Draw pictures for the page.")] = True,
     vtu: Annotated[
         bool, typer.Option("--vtu", help="Write mesh and utilisation as VTU.")
@@ -96,7 +122,9 @@ def screen(
     from spokecheck.report.junit import write_junit
     from spokecheck.report.terminal import render_screening
 
-    job = _job(out_dir, fineness, patch_angle, pictures, vtu)
+    options = _options(fineness, patch_angle, procedure, procedure_file)
+    options = replace(options, beside=beside, impact=impact)
+    job = _job(options, out_dir, pictures, vtu)
     codes = [0]
     told: dict[str, Screening | SpokecheckError] = {}
     for path, value in _run(designs, workers, job):
@@ -124,7 +152,9 @@ def compare(
     out_dir: OutDir = DEFAULT_OUT,
     fineness: FinenessFactor = 1.0,
     workers: Workers = None,
-    patch_angle: PatchAngle = 40.0,
+    patch_angle: PatchAngle = None,
+    procedure: Procedures = None,
+    procedure_file: ProcedureFile = None,
     pictures: Annotated[bool, typer.Option(help="Draw pictures.")] = True,
 ) -> None:
     """Screen designs and print one table, best worst margin first."""
@@ -132,7 +162,8 @@ def compare(
     from spokecheck.report.terminal import render_comparison
     from spokecheck.report.write import unique_stems, write_comparison
 
-    job = _job(out_dir, fineness, patch_angle, pictures, vtu=False)
+    options = _options(fineness, patch_angle, procedure, procedure_file)
+    job = _job(options, out_dir, pictures, vtu=False)
     found = dict(_run(designs, workers, job))
     stems = unique_stems(list(found))
     failures = {str(p): v for p, v in found.items() if isinstance(v, SpokecheckError)}
@@ -155,24 +186,45 @@ def compare(
 @app.command()
 def loads(
     designs: Designs,
-    procedure: Annotated[str, typer.Option(help="Test procedure.")] = "un-r124",
+    procedure: Procedures = None,
+    procedure_file: ProcedureFile = None,
 ) -> None:
     """Print how the test loads of designs are derived, number by number."""
+    from spokecheck.cases.library import read_procedures
     from spokecheck.cases.procedure import requirements
     from spokecheck.report.loads import render_requirements
     from spokecheck.wheel.read import read_design
 
+    with _reported():
+        book = read_procedures(procedure_file)
     codes = [0]
     for path in _found(designs):
         try:
             design = read_design(path)
-            found = requirements(design, procedure)
+            found = requirements(design, procedure or (), book)
         except SpokecheckError as error:
             _tell(error)
             codes.append(_code(error))
             continue
-        out.print(render_requirements(design.name, found))
+        out.print(render_requirements(design, found))
     raise typer.Exit(max(codes))
+
+
+@app.command()
+def procedures(
+    name: Annotated[str | None, typer.Argument(help="One procedure in full.")] = None,
+    procedure_file: ProcedureFile = None,
+) -> None:
+    """List the test procedures, or one with clause and basis of every number."""
+    from spokecheck.cases.library import chosen, read_procedures
+    from spokecheck.report.loads import render_procedure, render_procedures
+
+    with _reported():
+        book = read_procedures(procedure_file)
+        if name is None:
+            out.print(render_procedures(book))
+        else:
+            out.print(render_procedure(name, chosen((name,), book)[name]))
 
 
 @app.command()
@@ -235,19 +287,28 @@ def handbook(
     raise typer.Exit(0 if found.passed else NOT_CLEAR)
 
 
-def _job(
-    out_dir: Path, fineness: float, patch_angle: float, pictures: bool, vtu: bool
-) -> "Callable[..., Screened]":
-    from spokecheck.cases.radial import BeadLoad
-    from spokecheck.report.job import screen_file
+def _options(
+    fineness: float,
+    patch_angle: float | None,
+    procedure: list[str] | None,
+    procedure_file: Path | None,
+) -> "Options":
+    from spokecheck.cases.library import read_procedures
     from spokecheck.screen.pipeline import Options
     from spokecheck.wheel.sizing import Fineness
 
-    with _reported():  # now, rather than after the work
-        out_dir.mkdir(parents=True, exist_ok=True)
-        (out_dir / ".writable").touch()
-        (out_dir / ".writable").unlink()
-    options = Options(Fineness(fineness), bead=BeadLoad(patch_angle))
+    with _reported():
+        book = read_procedures(procedure_file)
+    return Options(
+        Fineness(fineness), tuple(procedure or ()), book, half_angle=patch_angle
+    )
+
+
+def _job(
+    options: "Options", out_dir: Path, pictures: bool, vtu: bool
+) -> "Callable[..., Screened]":
+    from spokecheck.report.job import screen_file
+
     return partial(
         screen_file, options=options, out_dir=out_dir, pictures=pictures, vtu=vtu
     )

@@ -1,4 +1,5 @@
 """The regulatory tests as load cases, clause by clause.
 
-Reading order: ``procedure``, ``patch``, ``cornering``, ``radial``.
+Reading order: ``schema``, ``library``, ``patch``, ``procedure`` (what is asked);
+``loadcase``, ``steady``, ``cornering``, ``radial``, ``impact`` (how it acts).
 """

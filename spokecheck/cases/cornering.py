@@ -3,7 +3,7 @@
 The load arm is bolted to the attachment face; it brings in a turning force at its far
 end, hence a moment about the attachment face and the shear that goes with it.
 Arm and fixture are rigid here: the attachment face moves as one.
-The field is of order 1 alone.
+The field is of order 1 alone, but for the bolts' clamp force if a torque is given.
 
 References
 ----------
@@ -13,6 +13,7 @@ UN Regulation No. 124, Annex 6 (from memory).
 import numpy as np
 
 from spokecheck.cases.loadcase import LoadCase
+from spokecheck.cases.steady import BOLT_SEAT, clamp_forces
 from spokecheck.fem.reduction import Coupling, Supports
 from spokecheck.fem.solve import OrderLoad
 from spokecheck.wheel.build import Wheel
@@ -24,7 +25,9 @@ CLAMPED = {"inboard": "flange inboard", "outboard": "flange outboard"}
 ATTACHMENT = "attachment face"
 
 
-def cornering_case(wheel: Wheel, moment: float, clamped: str = "inboard") -> LoadCase:
+def cornering_case(
+    wheel: Wheel, moment: float, clamped: str = "inboard", clamp: float = 0.0
+) -> LoadCase:
     """Load case of the cornering test.
 
     Parameters
@@ -35,11 +38,13 @@ def cornering_case(wheel: Wheel, moment: float, clamped: str = "inboard") -> Loa
         Moment about the centre of the attachment face [N mm].
     clamped : {"inboard", "outboard"}
         Flange that is clamped.
+    clamp : float
+        Clamp force of one bolt [N], steady; 0 leaves the bolts out.
 
     Returns
     -------
     LoadCase
-        Order 1 alone.
+        Order 1, and order 0 for the bolts.
         At turn angle phi = 0 the moment vector points along -y, the force along +x.
 
     Notes
@@ -60,6 +65,16 @@ def cornering_case(wheel: Wheel, moment: float, clamped: str = "inboard") -> Loa
         np.asarray(force * turning, dtype=complex),
         1j * moment * turning,
     )
+    supports = Supports(held, Coupling(nodes, centre))
+    if clamp == 0.0:
+        return LoadCase("cornering", supports, (load,), moment)
+    total = clamp * wheel.design.bolts.count
+    bolts = OrderLoad(
+        0,
+        clamp_forces(wheel, clamp).astype(complex),
+        np.array([0.0, 0.0, total], dtype=complex),
+        np.zeros(3, dtype=complex),
+    )
     return LoadCase(
-        "cornering", Supports(held, Coupling(nodes, centre)), (load,), moment
+        "cornering", supports, (load, bolts), moment, (1,), pressed=(BOLT_SEAT,)
     )

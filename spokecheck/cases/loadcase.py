@@ -1,9 +1,13 @@
 """The record that both tests are told in."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
 
 from spokecheck.fem.reduction import Supports
 from spokecheck.fem.solve import OrderLoad
+from spokecheck.units import FloatArray
 
 
 @dataclass(frozen=True)
@@ -17,9 +21,17 @@ class LoadCase:
     supports : Supports
         What is held and what moves as one.
     loads : tuple of OrderLoad
-        One for each order, sorted.
+        What is solved; several may share an order.
     size : float
         Size of the turning load: moment [N mm] or force [N].
+    steady : tuple of int
+        Loads that do not grow with the test's level: inflation, spin, bolts.
+    gains : ndarray (n_loads,) or None
+        What each solved load is multiplied by; None for 1.
+    variants : mapping of str to ndarray (n_loads,)
+        Gains of other assumptions, to tell what the result depends on.
+    pressed : tuple of str
+        Surfaces on which a contact pressure is assumed, not found.
     notes : tuple of str
         What the report has to say about the model.
     """
@@ -28,4 +40,29 @@ class LoadCase:
     supports: Supports
     loads: tuple[OrderLoad, ...]
     size: float
+    steady: tuple[int, ...] = ()
+    gains: FloatArray | None = field(default=None, repr=False)
+    variants: Mapping[str, FloatArray] = field(default_factory=dict, repr=False)
+    pressed: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+
+    def weights(self, level: float = 1.0, variant: str | None = None) -> FloatArray:
+        """Multiplier of each solved load.
+
+        Parameters
+        ----------
+        level : float
+            Share of ``size`` at which the test is run.
+        variant : str, optional
+            One of ``variants``.
+
+        Returns
+        -------
+        ndarray (n_loads,)
+        """
+        gains = np.ones(len(self.loads)) if self.gains is None else self.gains
+        if variant is not None:
+            gains = self.variants[variant]
+        scale = np.full(len(self.loads), level)
+        scale[list(self.steady)] = 1.0
+        return np.asarray(gains * scale)

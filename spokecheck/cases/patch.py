@@ -16,6 +16,11 @@ import numpy as np
 HALF_ANGLE = 40.0
 """Half-angle theta0 [deg] usually quoted (from memory; 30 to 40 in later work)."""
 
+SOURCE = (
+    "cosine pressure after Stearns et al. 2006 (bibliographic data seen); about 40 deg "
+    "usual, 30 to 40 in later work (from memory)"
+)
+
 ENERGY_SHARE = 0.999
 """Orders are kept until they carry this share of the patch's mean square."""
 

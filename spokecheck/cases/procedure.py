@@ -1,16 +1,35 @@
-"""Test procedures as data: every factor with its clause and its basis."""
+"""What the tests of a procedure ask of a design: loads and cycles, with derivation."""
 
-import tomllib
-from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
-from typing import Any, Literal
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
+from spokecheck.cases.library import Book, chosen, read_procedures
+from spokecheck.cases.patch import SOURCE as PATCH_SOURCE
+from spokecheck.cases.radial import flange_force
+from spokecheck.cases.schema import (
+    UNSURE,
+    CorneringLevel,
+    CorneringTest,
+    Procedure,
+    RadialLevel,
+    RadialTest,
+    Row,
+    pick,
+)
 from spokecheck.errors import InputError
-from spokecheck.units import MM_PER_METRE, STANDARD_GRAVITY
+from spokecheck.fatigue.alloys import alloy
+from spokecheck.units import (
+    METRES_PER_KM,
+    MM_PER_METRE,
+    MPA_PER_KPA,
+    SECONDS_PER_HOUR,
+    STANDARD_GRAVITY,
+)
 from spokecheck.wheel.design import Design
+from spokecheck.wheel.rim import rim_contour
 
 Test = Literal["cornering", "radial"]
 
@@ -39,15 +58,39 @@ class Sourced:
 
 
 @dataclass(frozen=True)
-class Requirement:
-    """One test at one level: its load, its cycles, and how both were derived.
+class Setup:
+    """How a wheel is held and steadily loaded: tests that share it share a solution.
 
     Attributes
     ----------
     test : str
         ``cornering`` or ``radial``.
+    clamped : str
+        Flange clamped in the cornering test, else empty.
+    pressure : float
+        Inflation [MPa]; 0 in the cornering test.
+    spin : float
+        Turning speed of the wheel [rad/s]; 0 leaves the centrifugal load out.
+    """
+
+    test: Test
+    clamped: str = ""
+    pressure: float = 0.0
+    spin: float = 0.0
+
+
+@dataclass(frozen=True)
+class Requirement:
+    """One test at one level: its load, its cycles, and how both were derived.
+
+    Attributes
+    ----------
+    procedure : str
+        Identifier of the procedure.
     name : str
-        Such as ``cornering 75 %``.
+        Such as ``cornering 75 %``; with several procedures theirs stands before it.
+    setup : Setup
+        How the wheel is held.
     load : float
         Moment [N mm] or radial force [N].
     cycles : float
@@ -56,122 +99,259 @@ class Requirement:
         Every number from the design and the clause to load and cycles.
     """
 
-    test: Test
+    procedure: str
     name: str
+    setup: Setup
     load: float
     cycles: float
     derivation: tuple[Sourced, ...]
 
+    @property
+    def test(self) -> Test:
+        """``cornering`` or ``radial``."""
+        return self.setup.test
 
-@cache
-def _tables() -> dict[str, Any]:
-    text = files("spokecheck.cases").joinpath("procedures.toml").read_text("utf-8")
-    return tomllib.loads(text)
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """Symbols of the numbers whose basis is unsure."""
+        return tuple(s.symbol for s in self.derivation if UNSURE in s.basis)
 
 
-def procedure_names() -> tuple[str, ...]:
-    """Identifiers of the procedures there are."""
-    return tuple(_tables())
-
-
-def requirements(design: Design, procedure: str = "un-r124") -> list[Requirement]:
-    """Loads and cycles that a procedure asks of a design.
+def requirements(
+    design: Design, procedures: Sequence[str] = (), book: Book | None = None
+) -> list[Requirement]:
+    """Loads and cycles that procedures ask of a design.
 
     Parameters
     ----------
     design : Design
-        The wheel's duty and inset are used.
-    procedure : str
-        Identifier, see ``procedure_names``.
+        The wheel's duty, inset and alloy are used.
+    procedures : sequence of str
+        Identifiers; those the design names if none is given.
+    book : mapping of str to Procedure, optional
+        Where to look them up; those of the package if not given.
 
     Returns
     -------
     list of Requirement
-        Cornering levels first, then the radial test.
+        By procedure: cornering levels first, then the radial test.
 
     Raises
     ------
     InputError
-        If the procedure is unknown.
+        If a procedure is unknown, does not cover the vehicle category or the material,
+        or lacks a number that is needed: nothing stands in for one.
     """
-    if procedure not in _tables():
-        raise InputError(
-            f"procedure {procedure}: unknown; choose {', '.join(procedure_names())}"
+    names = tuple(procedures) or design.duty.procedures
+    found = chosen(names, read_procedures() if book is None else book)
+    wanted = []
+    for name, procedure in found.items():
+        own = _Derivation(design, name, procedure).requirements()
+        if len(found) > 1:
+            own = [replace(one, name=f"{name} {one.name}") for one in own]
+        wanted += own
+    return wanted
+
+
+@dataclass(frozen=True)
+class _Derivation:
+    """One procedure asked for one design."""
+
+    design: Design
+    name: str
+    procedure: Procedure
+
+    def requirements(self) -> list[Requirement]:
+        """All tests the design asks for.
+
+        Raises
+        ------
+        InputError
+            If the procedure does not answer.
+        """
+        category = self.design.duty.category
+        if category not in self.procedure.covers:
+            raise InputError(
+                f"duty.category = {category}: {self.name} covers "
+                f"{', '.join(self.procedure.covers)}; choose another procedure"
+            )
+        found = []
+        for test in dict.fromkeys(self.design.duty.tests):
+            part = getattr(self.procedure, test)
+            if part is None or not part.level:
+                raise InputError(self._no_test(test))
+            derive = self._cornering if test == "cornering" else self._radial
+            found += [derive(part, level) for level in part.level]
+        return found
+
+    def _no_test(self, test: str) -> str:
+        others = [t for t in ("cornering", "radial") if t != test]
+        return (
+            f"{self.name}, {test} test: its numbers are not at hand, so no load can be "
+            f'derived; choose another procedure, leave the test out (tests = ["'
+            f'{others[0]}"] in [duty]), or extend this one in a file of your own '
+            "(--procedure-file)"
         )
-    table = _tables()[procedure]
-    return [
-        *_cornering(design, table["cornering"]),
-        _radial(design, table["radial"]),
-    ]
+
+    def _pick(self, rows: tuple[Row, ...], what: str) -> Row:
+        group = alloy(self.design.material.alloy).group.name
+        materials = frozenset({"light-alloy", group})
+        where = f"{self.name}, {what}"
+        return pick(rows, self.design.duty.category, materials, where)
+
+    def _row(self, symbol: str, rows: tuple[Row, ...], what: str) -> Sourced:
+        row = self._pick(rows, what)
+        return Sourced(symbol, row.value, row.unit, row.clause, row.told_basis)
+
+    def _load(self) -> Sourced:
+        """Load that the factors multiply."""
+        base, duty = self.procedure.load_base, self.design.duty
+        mass, symbol, key = duty.rating_kg, "F_V", "duty.rating_kg"
+        told = f"{base.value}: {base.told_basis}"
+        if base.value == "half axle load":
+            symbol = "W"
+            if duty.axle_load_kg is None:
+                told += "; the wheel's rating is taken, as no axle load is given"
+            else:
+                mass, key = duty.axle_load_kg / 2.0, "duty.axle_load_kg"
+        told = f"{mass:g} kg times {STANDARD_GRAVITY} m/s^2; {told}"
+        return Sourced(symbol, mass * STANDARD_GRAVITY, "N", key, told)
+
+    def _lever(self, test: CorneringTest) -> Sourced:
+        """Radius of the tyre that the procedure asks for."""
+        if test.radius.value == "dynamic":
+            return _dynamic_radius(self.design, test.radius.told_basis)
+        given = self.design.duty.loaded_radius_mm is not None
+        basis = "given" if given else f"0.935 times the free radius, {UNSURE}: a rule "
+        basis += "" if given else "of thumb (0.92 to 0.95), from memory"
+        key = "duty.loaded_radius_mm" if given else "duty.tyre"
+        basis = f"{basis}; {test.radius.told_basis}"
+        return Sourced("r_stat", self.design.loaded_radius, "mm", key, basis)
+
+    def _cornering(self, test: CorneringTest, level: CorneringLevel) -> Requirement:
+        """Moment ``M = S F (mu r + d)``, times a share; inset d counts positive."""
+        load, radius = self._load(), self._lever(test)
+        inset = Sourced("d", self.design.rim.inset_mm, "mm", "rim.inset_mm", "given")
+        friction = self._row("mu", test.friction, "friction coefficient")
+        factor = self._row("S", level.load_factor, "cornering factor S")
+        cycles = self._row("cycles", level.cycles, "cornering cycles")
+        arm = float(friction.value) * float(radius.value) + float(inset.value)
+        moment = float(factor.value) * float(load.value) * arm
+        formula = f"S {load.symbol} (mu {radius.symbol} + d)"
+        lines = [load, radius, inset, friction, factor]
+        if level.share:
+            share = self._row("share", level.share, "share of the greatest moment")
+            lines += [Sourced("M_max", moment, "N mm", formula, "formula"), share]
+            moment, formula = moment * float(share.value), "share M_max"
+        lines.append(Sourced("M", moment, "N mm", formula, "formula"))
+        side = test.clamped_flange
+        held = Sourced("flange", side.value, "", side.clause, side.told_basis)
+        return Requirement(
+            self.name,
+            f"cornering {level.name}",
+            Setup("cornering", clamped=side.value),
+            moment,
+            float(cycles.value),
+            (*lines, cycles, held),
+        )
+
+    def _radial(self, test: RadialTest, level: RadialLevel) -> Requirement:
+        """Drum load ``F_P = S F``; its amount counted in revolutions."""
+        load, radius = self._load(), _dynamic_radius(self.design, "rolling on the drum")
+        factor = self._row("S", level.load_factor, "drum load factor")
+        force = float(factor.value) * float(load.value)
+        lines = [
+            load,
+            factor,
+            Sourced("F_P", force, "N", f"S {load.symbol}", "formula"),
+        ]
+        if level.distance:
+            amount = self._row("distance", level.distance, "distance")
+            length = float(amount.value) * METRES_PER_KM * MM_PER_METRE
+            turns = float(length / (2.0 * np.pi * float(radius.value)))
+            told = f"distance / (2 pi {radius.symbol})"
+            cycles = Sourced("cycles", turns, "revolutions", told, "formula")
+            lines += [radius, amount, cycles]
+        else:
+            cycles = self._row("cycles", level.revolutions, "revolutions")
+            lines.append(cycles)
+        pressure, spin = self._pressure(test), _spin(self.design, radius)
+        lines += [pressure, _sidewall(self.design, pressure), *_bead(self.design)]
+        if spin and radius not in lines:
+            lines.append(radius)
+        lines += spin
+        return Requirement(
+            self.name,
+            f"radial {level.name}".rstrip(),
+            Setup(
+                "radial",
+                pressure=float(pressure.value) * MPA_PER_KPA,
+                spin=float(spin[-1].value) if spin else 0.0,
+            ),
+            force,
+            float(cycles.value),
+            tuple(lines),
+        )
+
+    def _pressure(self, test: RadialTest) -> Sourced:
+        given = self.design.duty.pressure_kpa
+        if given is not None:
+            return Sourced("p", given, "kPa", "duty.pressure_kpa", "given")
+        if not test.pressure:
+            raise InputError(
+                f"{self.name}, inflation pressure: has no value; give "
+                "duty.pressure_kpa in the design file"
+            )
+        return self._row("p", test.pressure, "inflation pressure")
 
 
-def _entry(symbol: str, raw: dict[str, Any]) -> Sourced:
-    return Sourced(
-        symbol, raw["value"], raw.get("unit", ""), raw["clause"], raw["basis"]
-    )
-
-
-def _wheel_load(design: Design) -> Sourced:
-    return Sourced(
-        "F_V",
-        design.duty.rating_kg * STANDARD_GRAVITY,
-        "N",
-        "duty.rating_kg",
-        f"{design.duty.rating_kg:g} kg times {STANDARD_GRAVITY} m/s^2",
-    )
-
-
-def _radius(design: Design) -> Sourced:
+def _dynamic_radius(design: Design, told: str) -> Sourced:
     given = design.duty.dynamic_radius_mm is not None
     basis = "given" if given else "3.05 D_o / (2 pi), ETRTO convention from memory"
     key = "duty.dynamic_radius_mm" if given else "duty.tyre"
-    return Sourced("r_dyn", design.dynamic_radius, "mm", key, basis)
+    return Sourced("r_dyn", design.dynamic_radius, "mm", key, f"{basis}; {told}")
 
 
-def _cornering(design: Design, table: dict[str, Any]) -> list[Requirement]:
-    """Moment ``M = S F_V (mu r_dyn + d)``; inset d counts positive."""
-    factor, friction = (_entry(s, table[k]) for s, k in _FACTORS)
-    load, radius = _wheel_load(design), _radius(design)
-    inset = Sourced("d", design.rim.inset_mm, "mm", "rim.inset_mm", "given")
-    arm = float(friction.value) * float(radius.value) + float(inset.value)
-    greatest = float(factor.value) * float(load.value) * arm
-    top = Sourced("M_max", greatest, "N mm", table["moment"], "formula")
-    found = []
-    for level in table["level"]:
-        share = _entry("share", level["share"])
-        cycles = _entry("cycles", level["cycles"][design.duty.category])
-        moment = greatest * float(share.value)
-        lines = (load, radius, inset, friction, factor, top, share)
-        result = Sourced("M", moment, "N mm", "share of M_max", "formula")
-        found.append(
-            Requirement(
-                "cornering",
-                f"cornering {level['name']}",
-                moment,
-                float(cycles.value),
-                (*lines, result, cycles),
-            )
-        )
-    return found
-
-
-_FACTORS = (("S", "load_factor"), ("mu", "friction"))
-
-
-def _radial(design: Design, table: dict[str, Any]) -> Requirement:
-    """Drum load ``F_P = S F_V`` over a distance, counted in revolutions."""
-    factor = _entry("S", table["load_factor"][design.duty.category])
-    distance = _entry("distance", table["distance"])
-    load, radius = _wheel_load(design), _radius(design)
-    force = float(factor.value) * float(load.value)
-    length = float(distance.value) * 1000.0 * MM_PER_METRE
-    turns = length / (2.0 * np.pi * float(radius.value))
-    lines = (
-        load,
-        factor,
-        Sourced("F_P", force, "N", table["load"], "formula"),
-        radius,
-        distance,
-        Sourced("cycles", turns, "revolutions", "distance / (2 pi r_dyn)", "formula"),
+def _sidewall(design: Design, pressure: Sourced) -> Sourced:
+    """Force per length with which the inflated tyre pushes each flange outward."""
+    seat = rim_contour(design.rim).seat_radius
+    inside = float(pressure.value) * MPA_PER_KPA
+    return Sourced(
+        "T_f",
+        flange_force(inside, design.free_radius, seat),
+        "N/mm",
+        f"p (a_t^2 - r_f^2) / (4 r_f), a_t = {design.free_radius:g}, r_f = {seat:g} mm",
+        "half of the sidewall's pull, form from memory; a membrane balance agrees "
+        "within 10 %",
     )
-    return Requirement("radial", "radial", force, float(turns), lines)
+
+
+def _bead(design: Design) -> list[Sourced]:
+    """How the drum load reaches the bead seats."""
+    duty = design.duty
+    half = (
+        "one half for straight rolling without camber, common practice; from memory, "
+        "and on a student team's page"
+    )
+    return [
+        Sourced("q_in", duty.inboard_share, "-", "duty.inboard_share", half),
+        Sourced(
+            "theta_0",
+            duty.patch_half_angle_deg,
+            "deg",
+            "duty.patch_half_angle_deg",
+            PATCH_SOURCE,
+        ),
+    ]
+
+
+def _spin(design: Design, radius: Sourced) -> list[Sourced]:
+    """Turning speed of the wheel on the drum; nothing unless a speed is given."""
+    speed = design.duty.speed_kmh
+    if speed is None:
+        return []
+    spin = speed * METRES_PER_KM * MM_PER_METRE / SECONDS_PER_HOUR / float(radius.value)
+    return [
+        Sourced("v", speed, "km/h", "duty.speed_kmh", "given"),
+        Sourced("omega", spin, "rad/s", f"v / {radius.symbol}", "formula"),
+    ]

@@ -33,6 +33,8 @@ __all__ = ["MEASURES", "Assessment", "AuditLine", "Demand", "Quality", "assess"]
 MEASURES = ("ellipse", "hypersphere", "normal")
 """Amplitudes to rank by; see `measures` and `planes`."""
 
+SURVIVAL = "Phi(z), z = z_line + (k / s) log10(S_sm / (K_P sa_eq)); 0 above S_def"
+
 
 @dataclass(frozen=True, eq=False)
 class Assessment:
@@ -96,6 +98,11 @@ class Assessment:
     def alloy(self) -> Alloy:
         """The alloy assessed."""
         return self.strength.alloy
+
+    @cached_property
+    def survival(self) -> FloatArray:
+        """Probability to survive the demanded cycles, (n_points,)."""
+        return self.strength.survival(self.equivalent)
 
     @property
     def yield_utilisation(self) -> FloatArray:
@@ -184,6 +191,7 @@ class Assessment:
             ("margin", "S_al / sa_eq", self.margin, "-"),
             ("N_50", "median life; inf: beyond the line", self.life_median, "cycles"),
             ("N_P", "life at survival P, likewise", self.life_at_survival, "cycles"),
+            ("P_N", "survival at N: " + SURVIVAL, self.survival, "-"),
             ("sa_hs", "beside: hypersphere amplitude", self.hypersphere, "MPa"),
             ("sa_n", "beside: greatest normal amplitude", self.normal_amplitude, "MPa"),
             ("sm_n", "beside: mean normal stress there", self.normal_mean, "MPa"),

@@ -58,6 +58,11 @@ def quantile(survival: float) -> float:
     return float(norm.ppf(survival))
 
 
+def probability(z: FloatArray) -> FloatArray:
+    """Survival probability of standard normal quantiles: `quantile` undone."""
+    return np.asarray(norm.cdf(z))
+
+
 @dataclass(frozen=True)
 class SNLine(ABC):
     """What every S-N route tells.

@@ -23,7 +23,7 @@ from spokecheck.fatigue.knockdowns import (
     surface_factors,
     temperature_factor,
 )
-from spokecheck.fatigue.sn import quantile
+from spokecheck.fatigue.sn import probability, quantile
 from spokecheck.units import FloatArray
 
 
@@ -161,6 +161,28 @@ class Strength:
         cycles = np.where(cycles > line.cycles_max * (1.0 + 1e-9), np.inf, cycles)
         cycles = np.where(cycles < line.cycles_min * (1.0 - 1e-9), 0.0, cycles)
         return np.minimum(smooth, cycles)
+
+    def survival(self, equivalent: FloatArray) -> FloatArray:
+        """Probability to survive the demanded cycles.
+
+        Parameters
+        ----------
+        equivalent : ndarray (n_points,)
+            Amplitude at R = -1 [MPa].
+
+        Returns
+        -------
+        ndarray (n_points,)
+            From the scatter of the S-N line alone, as a log-normal life; 0 where the
+            defect's limit, which has no scatter, is exceeded.
+            The scatter of loads, of wheels and of the model is not in it.
+        """
+        line = self.alloy.sn
+        median = self.smooth / self.survival_factor
+        load = np.maximum(equivalent, np.finfo(float).tiny)
+        z = np.log10(median / load) * line.slope / line.log_life_std
+        found = probability(z + quantile(line.line_survival))
+        return np.where(equivalent > self.defect, 0.0, found)
 
     def audit(self) -> list[AuditLine]:
         """Lines from the demand to the allowable amplitude."""

@@ -18,7 +18,14 @@ from spokecheck.report import caution
 from spokecheck.report.files import write_text
 from spokecheck.report.numbers import LIFE_WORDS, WITHIN, life_range, rounded
 from spokecheck.report.rows import PACKAGE, tool_version
-from spokecheck.screen.results import Excluded, HotSpot, Screening, TestResult
+from spokecheck.screen.results import (
+    Excluded,
+    HotSpot,
+    Screening,
+    Support,
+    TestResult,
+    Zone,
+)
 from spokecheck.screen.verdict import CLEARS, judge
 from spokecheck.units import KG_PER_TONNE, MM_PER_METRE
 from spokecheck.wheel.build import Wheel
@@ -119,6 +126,7 @@ def _test(test: TestResult, screening: Screening) -> Json:
     worst = test.spots[0]
     return {
         "name": test.requirement.name,
+        "procedure": test.requirement.procedure,
         "test": test.requirement.test,
         **_load(test.requirement),
         "cycles": rounded(test.requirement.cycles),
@@ -129,7 +137,27 @@ def _test(test: TestResult, screening: Screening) -> Json:
         "derivation": [_sourced(line) for line in test.requirement.derivation],
         "excluded": [_excluded(gone) for gone in test.excluded],
         "notes": list(test.notes),
+        "zones": [_zone(zone) for zone in test.zones],
+        "sensitivities": [
+            {
+                "assumption": other.assumption,
+                "margin": rounded(other.margin),
+                "place": other.place,
+            }
+            for other in test.sensitivities
+        ],
         "balance_misfit": rounded(test.balance, SHARE_NOISE),
+    }
+
+
+def _zone(zone: Zone) -> Json:
+    return {
+        "zone": zone.name,
+        "alloy": zone.alloy,
+        "margin": rounded(zone.margin),
+        **_life("life_median", zone.life_median),
+        "survival": rounded(zone.survival, SHARE_NOISE),
+        "place": zone.place,
     }
 
 
@@ -177,8 +205,27 @@ def _spot(rank: int, spot: HotSpot) -> Json:
         "von_mises_mpa": rounded(spot.von_mises, STRESS_NOISE),
         **_life("life_median", spot.life_median),
         **_life("life_at_survival", spot.life_at_survival),
+        "survival": rounded(spot.survival, SHARE_NOISE),
+        "margin_uncorrected": rounded(spot.margin_uncorrected),
+        "support": None if spot.support is None else _support(spot.support),
+        "beside": [
+            {
+                "criterion": other.name,
+                "margin": rounded(other.margin),
+                "told": other.told,
+            }
+            for other in spot.beside
+        ],
         "stress_error": rounded(spot.stress_error, SHARE_NOISE),
         "audit": [_audit(line) for line in spot.audit],
+    }
+
+
+def _support(support: Support) -> Json:
+    return {
+        "method": support.method,
+        "factor": rounded(support.factor),
+        "told": support.told,
     }
 
 

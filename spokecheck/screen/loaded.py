@@ -1,33 +1,37 @@
 """A wheel under one test: the stress history on its surface, and what to distrust."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from spokecheck.cases.cornering import cornering_case
 from spokecheck.cases.loadcase import LoadCase
 from spokecheck.cases.procedure import Requirement
-from spokecheck.cases.radial import BeadLoad, radial_case
+from spokecheck.cases.radial import BeadLoad, Steady, radial_case
+from spokecheck.cases.steady import TORQUE_FACTORS, clamp_force
 from spokecheck.fatigue.history import StressHistory
-from spokecheck.fem.body import Body, Response, balance, make_body, respond
+from spokecheck.fem.body import Body, balance, make_body, respond
 from spokecheck.fem.elasticity import Material
 from spokecheck.screen.hotspots import EDGE_RADIUS, Surface, near
-from spokecheck.units import BoolArray, FloatArray
+from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
-
-INBOARD = "inboard"
+from spokecheck.wheel.design import Design
 
 
 @dataclass(frozen=True)
 class LoadedCase:
-    """Surface stress of one test at its full load.
+    """Stress of one test at its full load, each solved load by itself.
 
     Attributes
     ----------
     case : LoadCase
         What was applied.
-    history : StressHistory
-        At the surface points.
+    orders : ndarray (n_loads,)
+        Fourier order of each load.
+    stress : ndarray (n_loads, n_nodes, 6)
+        Complex stress at the surface points [MPa].
+    inner : ndarray (n_loads, n_points, 6) or None
+        The same at all points of the mesh, kept where notch support asks for it.
     fictitious : dict of str to ndarray (n_nodes,) of bool
         Surface points left out, by the name of the rule.
     error : ndarray (n_nodes,)
@@ -37,10 +41,47 @@ class LoadedCase:
     """
 
     case: LoadCase
-    history: StressHistory = field(repr=False)
+    orders: IntArray = field(repr=False)
+    stress: ComplexArray = field(repr=False)
+    inner: ComplexArray | None = field(repr=False)
     fictitious: dict[str, BoolArray] = field(repr=False)
     error: FloatArray = field(repr=False)
     balance: float
+
+    def history(
+        self,
+        load: float,
+        nodes: IntArray | None = None,
+        variant: str | None = None,
+        inner: bool = False,
+    ) -> StressHistory:
+        """Stress history at one level of the test.
+
+        Parameters
+        ----------
+        load : float
+            Moment [N mm] or force [N] of the level; steady loads stay as they are.
+        nodes : ndarray (n,), optional
+            Surface points, or points of the mesh with ``inner``; all if not given.
+        variant : str, optional
+            One of the case's variants.
+        inner : bool
+            Whether to look inside the body; it must have been kept.
+
+        Returns
+        -------
+        StressHistory
+            Loads of equal order added up.
+        """
+        weights = self.case.weights(load / self.case.size, variant)
+        fields = self.inner if inner else self.stress
+        assert fields is not None, "the stress inside was not kept"
+        if nodes is not None:
+            fields = fields[:, nodes]
+        orders, slot = np.unique(self.orders, return_inverse=True)
+        total = np.zeros((len(orders), *fields.shape[1:]), dtype=complex)
+        np.add.at(total, slot, weights[:, None, None] * fields)
+        return StressHistory(orders, total)
 
 
 def wheel_body(wheel: Wheel) -> Body:
@@ -51,6 +92,21 @@ def wheel_body(wheel: Wheel) -> Body:
     """
     material = Material(wheel.alloy.youngs_modulus, wheel.alloy.poisson)
     return make_body(wheel.mesh, material, wheel.cyclic)
+
+
+def design_bead(design: Design, half_angle: float | None = None) -> BeadLoad:
+    """How the drum load reaches the rim; a half-angle [deg] overrides the design's."""
+    angle = design.duty.patch_half_angle_deg if half_angle is None else half_angle
+    return BeadLoad(angle, design.duty.inboard_share)
+
+
+def bolt_clamp(design: Design, factor: float | None = None) -> float:
+    """Clamp force of one bolt [N] by a torque factor K; 0 without a torque."""
+    duty = design.duty
+    if duty.bolt_torque_nm is None or duty.bolt_thread_mm is None:
+        return 0.0
+    known = duty.bolt_torque_factor if factor is None else factor
+    return clamp_force(duty.bolt_torque_nm, duty.bolt_thread_mm, known)
 
 
 def load_wheel(
@@ -76,36 +132,50 @@ def load_wheel(
     bead : BeadLoad
         How the drum load reaches the rim.
     clamped : str, optional
-        Flange held in the cornering test.
+        Flange held in the cornering test; that of the procedure if not given.
 
     Returns
     -------
     LoadedCase
     """
-    if requirement.test == "cornering":
-        case = cornering_case(wheel, requirement.load, clamped or INBOARD)
+    setup, clamp = requirement.setup, bolt_clamp(wheel.design)
+    if setup.test == "cornering":
+        side = clamped or setup.clamped
+        case = cornering_case(wheel, requirement.load, side, clamp)
     else:
-        case = radial_case(wheel, requirement.load, bead)
+        steady = Steady(setup.pressure, setup.spin, clamp)
+        case = radial_case(wheel, requirement.load, bead, steady)
+    if clamp:
+        case = _with_torque_range(case, wheel.design.duty.bolt_torque_factor)
     response = respond(body, case.supports, case.loads)
+    keep = wheel.design.material.support != "none"
     return LoadedCase(
         case,
-        _history(response, surface),
+        response.orders,
+        response.stress[:, surface.nodes],
+        response.stress if keep else None,
         _fictitious(wheel, surface, case),
         response.error[surface.nodes],
         balance(body, case.supports, case.loads, response),
     )
 
 
-def _history(response: Response, surface: Surface) -> StressHistory:
-    """History at the surface points; fields of equal order add up."""
-    orders, slot = np.unique(response.orders, return_inverse=True)
-    stress = np.zeros((len(orders), len(surface.nodes), 6), dtype=complex)
-    np.add.at(stress, slot, response.stress[:, surface.nodes])
-    return StressHistory(orders, stress)
+def _with_torque_range(case: LoadCase, factor: float) -> LoadCase:
+    """Add what the clamp force would be at the ends of the torque factor's range."""
+    bolts, base, added = case.steady[-1], case.weights(), {}
+    for other in TORQUE_FACTORS:
+        gains = base.copy()
+        gains[bolts] *= factor / other
+        added[f"bolt torque factor K = {other:g}"] = gains
+    note = (
+        f"clamp force at K = {factor:g}; K = {TORQUE_FACTORS[0]:g} to "
+        f"{TORQUE_FACTORS[1]:g} is as likely, and no margin of the joint is derived"
+    )
+    return replace(case, variants={**case.variants, **added}, notes=(*case.notes, note))
 
 
 def _fictitious(wheel: Wheel, surface: Surface, case: LoadCase) -> dict[str, BoolArray]:
-    """Points at and beside held or coupled surfaces, by rule."""
+    """Points at and beside held, coupled or pressed surfaces, by rule."""
     points = wheel.mesh.points
     rules = {}
     held = points[case.supports.held.any(axis=1)]
@@ -114,5 +184,8 @@ def _fictitious(wheel: Wheel, surface: Surface, case: LoadCase) -> dict[str, Boo
     if case.supports.coupling is not None:
         rigid = points[case.supports.coupling.nodes]
         rules[f"within {EDGE_RADIUS:g} mm of the rigid fixture"] = rigid
+    for pressed in case.pressed:
+        there = points[wheel.mesh.nodes(pressed)]
+        rules[f"within {EDGE_RADIUS:g} mm of the pressed {pressed}"] = there
     at = points[surface.nodes]
     return {rule: near(at, there, EDGE_RADIUS) for rule, there in rules.items()}

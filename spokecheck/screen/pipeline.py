@@ -5,10 +5,10 @@ design -> wheel -> body -> load cases -> stress histories -> hot spots -> verdic
 
 from dataclasses import dataclass, field
 
+from spokecheck.cases.library import Book, read_procedures
 from spokecheck.cases.procedure import requirements
-from spokecheck.cases.radial import BeadLoad
 from spokecheck.screen.hotspots import outer_surface
-from spokecheck.screen.loaded import load_wheel, wheel_body
+from spokecheck.screen.loaded import design_bead, load_wheel, wheel_body
 from spokecheck.screen.ranking import rank, worst_first
 from spokecheck.screen.results import Screening
 from spokecheck.screen.stages import Progress, StageClock
@@ -26,18 +26,27 @@ class Options:
     ----------
     fineness : Fineness
         How fine to mesh.
-    procedure : str
-        Test procedure.
-    bead : BeadLoad
-        How the drum load reaches the rim.
+    procedures : tuple of str
+        Test procedures; empty takes those the design names.
+    book : mapping of str to Procedure
+        Where procedures are looked up.
+    half_angle : float or None
+        Half-angle of the tyre's patch [deg]; None takes the design's.
     clamped : str or None
         Flange held in the cornering test; None takes the procedure's.
+    beside : bool
+        Whether to find other criteria at the hot spots.
+    impact : bool
+        Whether to add the indication for the 13-degree impact.
     """
 
     fineness: Fineness = field(default_factory=Fineness)
-    procedure: str = "un-r124"
-    bead: BeadLoad = field(default_factory=BeadLoad)
+    procedures: tuple[str, ...] = ()
+    book: Book = field(default_factory=read_procedures, repr=False)
+    half_angle: float | None = None
     clamped: str | None = None
+    beside: bool = False
+    impact: bool = False
 
 
 def screen(
@@ -66,22 +75,23 @@ def screen(
         If the wheel cannot be meshed or solved.
     """
     options = options or Options()
+    wanted = requirements(design, options.procedures, options.book)
+    bead = design_bead(design, options.half_angle)
     clock = StageClock(progress)
     clock.begin("mesh")
     wheel = build_wheel(design, options.fineness)
     clock.begin("stiffness")
     body = wheel_body(wheel)
     surface = outer_surface(wheel)
-    wanted = requirements(design, options.procedure)
     loaded = {}
-    for test in dict.fromkeys(requirement.test for requirement in wanted):
-        clock.begin(test)
-        largest = next(r for r in wanted if r.test == test)
-        loaded[test] = load_wheel(
-            wheel, body, surface, largest, options.bead, options.clamped
-        )
+    for setup in dict.fromkeys(requirement.setup for requirement in wanted):
+        clock.begin(setup.test)
+        largest = max((r for r in wanted if r.setup == setup), key=lambda r: r.load)
+        loaded[setup] = load_wheel(wheel, body, surface, largest, bead, options.clamped)
     clock.begin("hot spots")
-    tests = tuple(rank(wheel, surface, loaded[r.test], r) for r in wanted)
+    tests = tuple(
+        rank(wheel, surface, loaded[r.setup], r, options.beside) for r in wanted
+    )
     spots = worst_first(spot for test in tests for spot in test.spots)
     verdict = judge(spots[0].margin)
     return Screening(wheel, surface, tests, spots, verdict, clock.end())

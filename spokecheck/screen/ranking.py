@@ -1,23 +1,77 @@
 """Utilisation of every surface point in one test, and its hot spots in order."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from spokecheck.cases.procedure import Requirement
+from spokecheck.errors import ModelError
 from spokecheck.fatigue.alloys import Alloy
 from spokecheck.fatigue.assess import Assessment, Demand, Quality, assess
+from spokecheck.fatigue.defects import UM_PER_MM
 from spokecheck.fatigue.history import StressHistory
+from spokecheck.screen.beside import criteria_beside
 from spokecheck.screen.hotspots import Peak, Surface, distinct_peaks
 from spokecheck.screen.loaded import LoadedCase
+from spokecheck.screen.notch import Place, fkm_factor, history_at_distance
 from spokecheck.screen.places import RIM_SURFACES, name_place
-from spokecheck.screen.results import Excluded, HotSpot, TestResult
+from spokecheck.screen.results import (
+    Excluded,
+    HotSpot,
+    Sensitivity,
+    Support,
+    TestResult,
+    Zone,
+)
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.design import Material
+
+ZONES = ("hub and spokes", "rim")
+
+
+@dataclass(frozen=True)
+class _Part:
+    """One zone assessed: its surface points and what was found there."""
+
+    name: str
+    nodes: IntArray
+    found: Assessment
+
+
+@dataclass(frozen=True)
+class _Ranked:
+    """One test on its way to a result."""
+
+    wheel: Wheel
+    surface: Surface
+    loaded: LoadedCase
+    requirement: Requirement
+    parts: tuple[_Part, _Part]
+    utilisation: FloatArray
+
+    def part(self, index: int) -> tuple[_Part, int]:
+        """Zone of a surface point, and its number there."""
+        for part in self.parts:
+            at = int(np.searchsorted(part.nodes, index))
+            if at < len(part.nodes) and part.nodes[at] == index:
+                return part, at
+        raise AssertionError("every surface point lies in a zone")
+
+    def place(self, index: int) -> str:
+        """Plain words of a surface point."""
+        point = self.wheel.mesh.points[self.surface.nodes[index]]
+        label = self.surface.labels[self.surface.names[index]]
+        return name_place(self.wheel.shape, label, point)
 
 
 def rank(
-    wheel: Wheel, surface: Surface, loaded: LoadedCase, requirement: Requirement
+    wheel: Wheel,
+    surface: Surface,
+    loaded: LoadedCase,
+    requirement: Requirement,
+    beside: bool = False,
 ) -> TestResult:
     """Rank the hot spots of one test at one level.
 
@@ -31,37 +85,25 @@ def rank(
         Solved at the largest level of the test; scaled here.
     requirement : Requirement
         Level and required cycles.
+    beside : bool
+        Whether to find other criteria at the hot spots.
 
     Returns
     -------
     TestResult
     """
-    factor = requirement.load / loaded.case.size
-    history = loaded.history.scaled(factor, steady=1.0)
-    rim = surface.on(RIM_SURFACES)
-    zones = [
-        _assess_zone(wheel, wheel.alloy, history, np.flatnonzero(~rim), requirement),
-        _assess_zone(wheel, wheel.rim_alloy, history, np.flatnonzero(rim), requirement),
-    ]
-    utilisation = np.zeros(len(surface.nodes))
-    for nodes, assessment in zones:
-        utilisation[nodes] = assessment.utilisation
+    seen = _assess_surface(wheel, surface, loaded, requirement)
     excluded = np.any(list(loaded.fictitious.values()), axis=0)
-    peaks = distinct_peaks(wheel, surface, utilisation, excluded)
-    spots = [
-        _tell(wheel, surface, peak, requirement, loaded, zones[int(rim[peak.index])])
-        for peak in peaks
-    ]
+    peaks = distinct_peaks(wheel, surface, seen.utilisation, excluded)
     return TestResult(
         requirement,
-        worst_first(spots),
-        tuple(
-            _tell_excluded(wheel, surface, utilisation, rule, points)
-            for rule, points in loaded.fictitious.items()
-        ),
-        loaded.case.notes,
+        worst_first(_tell(seen, peak, beside) for peak in peaks),
+        tuple(_tell_excluded(seen, *rule) for rule in loaded.fictitious.items()),
+        (*loaded.case.notes, *_doubts(requirement)),
         loaded.balance,
-        utilisation,
+        seen.utilisation,
+        tuple(_tell_zone(seen, part, excluded) for part in seen.parts),
+        tuple(_vary(seen, peaks, variant) for variant in loaded.case.variants),
     )
 
 
@@ -72,37 +114,66 @@ def worst_first(spots: Iterable[HotSpot]) -> tuple[HotSpot, ...]:
     )
 
 
-def _assess_zone(
+def part_quality(material: Material) -> Quality:
+    """Departures of the part from a laboratory bar, as the design tells them."""
+    size = material.defect_sqrt_area_um
+    return Quality(
+        surface_rz=material.surface_rz_um,
+        peening_factor=material.peening_factor,
+        coating_factor=material.coating_factor,
+        casting_factor=material.casting_factor,
+        defect_sqrt_area=None if size is None else size / UM_PER_MM,
+        hardness_hb=material.hardness_hb,
+        temperature=material.temperature_c,
+        bake_temperature=material.bake_temperature_c,
+    )
+
+
+def _assess_surface(
+    wheel: Wheel, surface: Surface, loaded: LoadedCase, requirement: Requirement
+) -> _Ranked:
+    rim = surface.on(RIM_SURFACES)
+    utilisation = np.zeros(len(surface.nodes))
+    parts = []
+    for name, alloy, nodes in zip(
+        ZONES,
+        (wheel.alloy, wheel.rim_alloy),
+        (np.flatnonzero(~rim), np.flatnonzero(rim)),
+        strict=True,
+    ):
+        history = loaded.history(requirement.load, nodes)
+        found = _assess(wheel, alloy, history, requirement)
+        utilisation[nodes] = found.utilisation
+        parts.append(_Part(name, nodes, found))
+    return _Ranked(
+        wheel, surface, loaded, requirement, (parts[0], parts[1]), utilisation
+    )
+
+
+def _assess(
     wheel: Wheel,
     alloy: Alloy,
     history: StressHistory,
-    nodes: IntArray,
     requirement: Requirement,
-) -> tuple[IntArray, Assessment]:
+    support_factor: float = 1.0,
+) -> Assessment:
     material = wheel.design.material
-    quality = Quality(surface_rz=material.surface_rz_um)
+    quality = replace(part_quality(material), support_factor=support_factor)
     demand = Demand(cycles=requirement.cycles, survival=material.survival)
-    return nodes, assess(history.take(nodes), alloy, quality, demand)
+    return assess(history, alloy, quality, demand, material.measure)
 
 
-def _tell(
-    wheel: Wheel,
-    surface: Surface,
-    peak: Peak,
-    requirement: Requirement,
-    loaded: LoadedCase,
-    zone: tuple[IntArray, Assessment],
-) -> HotSpot:
+def _tell(seen: _Ranked, peak: Peak, beside: bool) -> HotSpot:
     """Record of one peak."""
-    nodes, found = zone
-    at = int(np.searchsorted(nodes, peak.index))
-    node = int(surface.nodes[peak.index])
-    point = wheel.mesh.points[node]
-    label = surface.labels[surface.names[peak.index]]
+    part, at = seen.part(peak.index)
+    bare = float(part.found.margin[at])
+    found, at, support = _supported(seen, peak, part.found, at)
+    node = int(seen.surface.nodes[peak.index])
+    point = seen.wheel.mesh.points[node]
     return HotSpot(
-        requirement=requirement.name,
-        place=name_place(wheel.shape, label, point),
-        surface=label,
+        requirement=seen.requirement.name,
+        place=seen.place(peak.index),
+        surface=seen.surface.labels[seen.surface.names[peak.index]],
         node=node,
         position=(float(point[0]), float(point[1]), float(point[2])),
         copies=peak.copies,
@@ -115,22 +186,81 @@ def _tell(
         life_median=float(found.life_median[at]),
         life_at_survival=float(found.life_at_survival[at]),
         von_mises=float(found.max_von_mises[at]),
-        stress_error=float(loaded.error[peak.index]),
+        stress_error=float(seen.loaded.error[peak.index]),
+        survival=float(found.survival[at]),
+        margin_uncorrected=bare,
+        support=support,
         audit=tuple(found.audit(at)),
+        beside=criteria_beside(found, at) if beside else (),
     )
 
 
-def _tell_excluded(
-    wheel: Wheel,
-    surface: Surface,
-    utilisation: FloatArray,
-    rule: str,
-    points: BoolArray,
-) -> Excluded:
+def _supported(
+    seen: _Ranked, peak: Peak, found: Assessment, at: int
+) -> tuple[Assessment, int, Support | None]:
+    """Assessment of one peak with the notch support the design asks for."""
+    material = seen.wheel.design.material
+    method, distance = material.support, material.critical_distance_mm
+    if method == "none":
+        return found, at, None
+    load = seen.requirement.load
+    place = Place(seen.wheel, seen.surface, seen.loaded, peak.index, load)
+    factor, history = 1.0, found.history.take([at])
+    try:
+        if method == "fkm":
+            factor, told = fkm_factor(place, found, at, seen.utilisation)
+        else:
+            assert distance is not None, "limits asks for it"
+            history = history_at_distance(place, method, distance)
+            told = f"stress by the {method} method, L = {distance:g} mm"
+    except ModelError:
+        told = "not found: the depth lies beyond the sector's cut; left uncorrected"
+    one = _assess(seen.wheel, found.alloy, history, seen.requirement, factor)
+    gain = float(one.margin[0] / found.margin[at])
+    return one, 0, Support(method, gain, told)
+
+
+def _tell_zone(seen: _Ranked, part: _Part, excluded: BoolArray) -> Zone:
+    """Worst point of one zone that no rule leaves out."""
+    left = np.where(excluded[part.nodes], -1.0, part.found.utilisation)
+    at = int(left.argmax())
+    found = part.found
+    return Zone(
+        part.name,
+        found.alloy.id,
+        float(found.margin[at]),
+        float(found.life_median[at]),
+        float(found.survival[at]),
+        seen.place(int(part.nodes[at])),
+    )
+
+
+def _vary(seen: _Ranked, peaks: Sequence[Peak], variant: str) -> Sensitivity:
+    """Least margin over the peaks under another assumption."""
+    margins = []
+    for peak in peaks:
+        part, _ = seen.part(peak.index)
+        node = np.array([peak.index])
+        history = seen.loaded.history(seen.requirement.load, node, variant)
+        alloy = part.found.alloy
+        margins.append(_assess(seen.wheel, alloy, history, seen.requirement).margin[0])
+    worst = int(np.argmin(margins))
+    place = seen.place(peaks[worst].index)
+    return Sensitivity(variant, float(margins[worst]), place)
+
+
+def _doubts(requirement: Requirement) -> tuple[str, ...]:
+    """What the report has to say of numbers that nobody has checked."""
+    if not requirement.doubts:
+        return ()
+    symbols = ", ".join(requirement.doubts)
+    return (f"from memory and unsure, check against the document: {symbols}",)
+
+
+def _tell_excluded(seen: _Ranked, rule: str, points: BoolArray) -> Excluded:
     """Record of what one rule left out."""
     if not points.any():
         return Excluded(rule, 0, 0.0, "")
-    top = int(np.where(points, utilisation, -1.0).argmax())
-    point = wheel.mesh.points[surface.nodes[top]]
-    place = name_place(wheel.shape, surface.labels[surface.names[top]], point)
-    return Excluded(rule, int(points.sum()), float(utilisation[top]), place)
+    top = int(np.where(points, seen.utilisation, -1.0).argmax())
+    highest = float(seen.utilisation[top])
+    return Excluded(rule, int(points.sum()), highest, seen.place(top))

@@ -11,6 +11,85 @@ from spokecheck.wheel.build import Wheel
 
 
 @dataclass(frozen=True)
+class Support:
+    """What notch support did at a hot spot.
+
+    Attributes
+    ----------
+    method : str
+        ``point``, ``line`` or ``fkm``.
+    factor : float
+        Corrected over uncorrected margin.
+    told : str
+        How it was found, or why it was not.
+    """
+
+    method: str
+    factor: float
+    told: str
+
+
+@dataclass(frozen=True)
+class Beside:
+    """Another criterion at a hot spot; no part of the ranking.
+
+    Attributes
+    ----------
+    name : str
+        Such as ``Crossland``.
+    margin : float
+        Inverse of how far the stress fills the criterion at the required cycles.
+    told : str
+        Its form and constants.
+    """
+
+    name: str
+    margin: float
+    told: str
+
+
+@dataclass(frozen=True)
+class Zone:
+    """The worst place of one alloy's part of the wheel, without notch support.
+
+    Attributes
+    ----------
+    name : str
+        ``hub and spokes`` or ``rim``.
+    alloy : str
+    margin, life_median, survival : float
+        As for a hot spot; cycles, and a probability at the required cycles.
+    place : str
+    """
+
+    name: str
+    alloy: str
+    margin: float
+    life_median: float
+    survival: float
+    place: str
+
+
+@dataclass(frozen=True)
+class Sensitivity:
+    """The worst margin of a test under another assumption of the load model.
+
+    Attributes
+    ----------
+    assumption : str
+        Such as ``patch half-angle 30 deg``.
+    margin : float
+        Least margin over the hot spots listed, without notch support.
+    place : str
+        Where.
+    """
+
+    assumption: str
+    margin: float
+    place: str
+
+
+@dataclass(frozen=True)
 class HotSpot:
     """A place where a crack would start first.
 
@@ -40,8 +119,16 @@ class HotSpot:
         Greatest von Mises stress over the turn [MPa].
     stress_error : float
         Estimated relative error of the stress from the jump between cells.
+    survival : float
+        Probability to survive the required cycles, from the S-N line's scatter alone.
+    margin_uncorrected : float
+        Margin without notch support; equal to ``margin`` unless the design asks for it.
+    support : Support or None
+        What the notch support did, if asked for.
     audit : tuple of AuditLine
         The whole calculation.
+    beside : tuple of Beside
+        Other criteria, if asked for.
     """
 
     requirement: str
@@ -60,7 +147,11 @@ class HotSpot:
     life_at_survival: float
     von_mises: float
     stress_error: float
+    survival: float
+    margin_uncorrected: float
+    support: Support | None = field(repr=False)
     audit: tuple[AuditLine, ...] = field(repr=False)
+    beside: tuple[Beside, ...] = field(default=(), repr=False)
 
     @property
     def radius(self) -> float:
@@ -108,6 +199,8 @@ class TestResult:
         Misfit of forces and moments, a share of the load.
     utilisation : ndarray (n_nodes,)
         On the surface points; excluded ones included.
+    zones : tuple of Zone
+    sensitivities : tuple of Sensitivity
     """
 
     __test__ = False  # not a test class, whatever pytest thinks of its name
@@ -118,6 +211,8 @@ class TestResult:
     notes: tuple[str, ...]
     balance: float
     utilisation: FloatArray = field(repr=False)
+    zones: tuple[Zone, ...] = ()
+    sensitivities: tuple[Sensitivity, ...] = ()
 
     @property
     def margin(self) -> float:

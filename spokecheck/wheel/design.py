@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
-from spokecheck.wheel.sizes import parse_rim_size, parse_tyre_size
+from spokecheck.wheel.sizes import LOADED_FACTOR, parse_rim_size, parse_tyre_size
 
 FORMAT = 1
 """Number of the design-file format; raised when an old file would be read otherwise."""
@@ -130,11 +130,71 @@ class Duty(_Part):
     dynamic_radius_mm: float | None = Field(
         default=None, ge=200, le=500, description="Rolling circumference/(2 pi) [mm]"
     )
-    pressure_kpa: float = Field(
-        default=450.0, ge=150, le=900, description="Pressure in the drum test [kPa]"
+    loaded_radius_mm: float | None = Field(
+        default=None,
+        ge=180,
+        le=500,
+        description="Static loaded radius of the tyre [mm]; else estimated",
     )
-    category: Literal["M1", "O1"] = Field(
-        default="M1", description="Vehicle category: M1 with M1G, or O1 with O2"
+    axle_load_kg: float | None = Field(
+        default=None,
+        ge=300,
+        le=3200,
+        description="Greatest static load of the axle [kg], for SAE J328",
+    )
+    pressure_kpa: float | None = Field(
+        default=None,
+        ge=150,
+        le=900,
+        description="Pressure in the drum test [kPa]; else that of the procedure",
+    )
+    speed_kmh: float | None = Field(
+        default=None,
+        ge=10,
+        le=300,
+        description="Speed on the drum [km/h]; given, the centrifugal load enters",
+    )
+    category: Literal["M1", "M1G", "N1", "O1", "O2"] = Field(
+        default="M1", description="Vehicle category"
+    )
+    procedures: tuple[str, ...] = Field(
+        default=("un-r124",),
+        min_length=1,
+        strict=False,
+        description="Test procedures, from 'spokecheck procedures'",
+    )
+    tests: tuple[Literal["cornering", "radial"], ...] = Field(
+        default=("cornering", "radial"),
+        min_length=1,
+        strict=False,
+        description="Tests to screen",
+    )
+    inboard_share: float = Field(
+        default=0.5,
+        ge=0.2,
+        le=0.8,
+        description="Share of the radial load on the inboard bead seat",
+    )
+    patch_half_angle_deg: float = Field(
+        default=40.0,
+        ge=10,
+        le=90,
+        description="Half-angle of the tyre's patch on the bead seats [deg]",
+    )
+    bolt_torque_nm: float | None = Field(
+        default=None,
+        ge=20,
+        le=400,
+        description="Tightening torque [N m]; given, the bolts' clamp force enters",
+    )
+    bolt_thread_mm: float | None = Field(
+        default=None, ge=8, le=22, description="Nominal thread diameter [mm]"
+    )
+    bolt_torque_factor: float = Field(
+        default=0.3,
+        ge=0.1,
+        le=0.6,
+        description="K in torque = K F d; 0.2 to 0.4 for a 60-degree cone",
     )
 
     @field_validator("tyre")
@@ -157,6 +217,40 @@ class Material(_Part):
     )
     surface_rz_um: float | None = Field(
         default=None, ge=0, le=400, description="Roughness Rz; else that of the process"
+    )
+    hardness_hb: float | None = Field(
+        default=None, gt=0, description="Brinell hardness measured on the part"
+    )
+    defect_sqrt_area_um: float | None = Field(
+        default=None,
+        gt=0,
+        description="Root of the area of the largest surface defect let through [um]",
+    )
+    casting_factor: float | None = Field(
+        default=None, gt=0, le=2, description="Casting or section quality; user's"
+    )
+    peening_factor: float = Field(
+        default=1.0, gt=0, le=2, description="Peening or rolling; user's"
+    )
+    coating_factor: float = Field(
+        default=1.0, gt=0, le=2, description="Anodising or paint; user's"
+    )
+    temperature_c: float = Field(default=20.0, description="Service temperature [C]")
+    bake_temperature_c: float | None = Field(
+        default=None, description="Paint bake of less than an hour [C]"
+    )
+    measure: Literal["ellipse", "hypersphere", "normal"] = Field(
+        default="ellipse", description="Amplitude to rank by"
+    )
+    support: Literal["none", "point", "line", "fkm"] = Field(
+        default="none",
+        description="Notch support: critical distance, or the FKM factor; off",
+    )
+    critical_distance_mm: float | None = Field(
+        default=None,
+        gt=0,
+        le=2,
+        description="Critical distance L for point (L/2) or line (2L) [mm]",
     )
 
 
@@ -193,3 +287,10 @@ class Design(_Part):
             return self.duty.dynamic_radius_mm
         assert self.duty.tyre is not None
         return parse_tyre_size(self.duty.tyre).dynamic_radius
+
+    @property
+    def loaded_radius(self) -> float:
+        """Static loaded radius of the tyre [mm], estimated unless given."""
+        if self.duty.loaded_radius_mm is not None:
+            return self.duty.loaded_radius_mm
+        return LOADED_FACTOR * self.free_radius

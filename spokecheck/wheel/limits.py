@@ -9,10 +9,10 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from spokecheck.errors import FatigueError, Fault
-from spokecheck.fatigue.alloys import alloy
+from spokecheck.errors import Fault
 from spokecheck.wheel.bolts import seat_height
 from spokecheck.wheel.design import Design
+from spokecheck.wheel.duties import defect_faults, duty_faults, material_faults
 from spokecheck.wheel.profile import (
     draw_profile,
     rim_joints,
@@ -20,7 +20,7 @@ from spokecheck.wheel.profile import (
     squeezed_faults,
 )
 from spokecheck.wheel.rim import RimContour, rim_contour
-from spokecheck.wheel.sizes import parse_rim_size, parse_tyre_size
+from spokecheck.wheel.sizes import parse_rim_size
 from spokecheck.wheel.windows import draw_window
 
 LEAST_WALL = 4.0
@@ -54,52 +54,6 @@ def find_faults(design: Design) -> list[Fault]:
     if faults or not there.issuperset(TABLES):
         return faults
     return list(_drawing(design))
-
-
-def _duty(design: Design) -> Iterator[Fault]:
-    duty = design.duty
-    if duty.tyre is None and None in (duty.free_radius_mm, duty.dynamic_radius_mm):
-        yield Fault(
-            "duty.tyre",
-            "missing",
-            "need a tyre size, or both free_radius_mm and dynamic_radius_mm",
-            'add tyre = "225/45R18" or the two radii',
-        )
-        return
-    rim = parse_rim_size(design.rim.size)
-    if duty.tyre is not None:
-        code = parse_tyre_size(duty.tyre).rim_code
-        if code != rim.diameter_code:
-            yield Fault(
-                "duty.tyre",
-                duty.tyre,
-                f"fits a {code}-inch rim, rim.size is {design.rim.size}",
-                "make both diameters the same",
-            )
-    for key, radius in (
-        ("free_radius_mm", duty.free_radius_mm),
-        ("dynamic_radius_mm", duty.dynamic_radius_mm),
-    ):
-        if radius is not None and radius <= rim.diameter / 2.0 + 20.0:
-            yield Fault(
-                f"duty.{key}",
-                f"{radius:g} mm",
-                f"the rim's flange alone reaches {rim.diameter / 2.0 + 17.5:.1f} mm",
-                "give the tyre's radius in mm",
-            )
-
-
-def _material(design: Design) -> Iterator[Fault]:
-    for key in ("alloy", "rim_alloy"):
-        name = getattr(design.material, key)
-        if name is None:
-            continue
-        try:
-            alloy(name)
-        except FatigueError as unknown:
-            yield Fault(
-                f"material.{key}", name, str(unknown), "see 'spokecheck alloys'"
-            )
 
 
 def _rim(design: Design) -> Iterator[Fault]:
@@ -310,8 +264,9 @@ def _drawing(design: Design) -> Iterator[Fault]:
 
 
 CHECKS: tuple[tuple[Callable[[Design], Iterator[Fault]], tuple[str, ...]], ...] = (
-    (_duty, ("duty", "rim")),
-    (_material, ("material",)),
+    (duty_faults, ("duty", "rim")),
+    (material_faults, ("material",)),
+    (defect_faults, ("material", "rim", "spokes")),
     (_rim, ("rim",)),
     (_hub, ("hub", "bolts")),
     (_spokes, ("spokes", "hub", "bolts", "rim")),

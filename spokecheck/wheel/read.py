@@ -133,6 +133,9 @@ _UNITS = {
     "_kg": "kg",
     "_kpa": "kPa",
     "_um": "um",
+    "_nm": "N m",
+    "_kmh": "km/h",
+    "_c": "C",
 }
 
 

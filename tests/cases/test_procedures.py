@@ -88,4 +88,4 @@ def test_the_derivation_can_be_redone_by_hand():
 def test_an_unknown_procedure_lists_the_known():
     """An unknown procedure is refused with the names there are."""
     with pytest.raises(InputError, match="un-r124"):
-        requirements(BASE, "nonsense")
+        requirements(BASE, ["nonsense"])
