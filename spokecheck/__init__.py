@@ -94,7 +94,7 @@ if TYPE_CHECKING:
     from spokecheck.mesh.parts import beam_block, cavity_octant, ring_sector, round_bar
     from spokecheck.mesh.record import Mesh
     from spokecheck.report.json_report import screening_to_dict, write_json
-    from spokecheck.screen.pipeline import Options
+    from spokecheck.screen.options import Options
     from spokecheck.screen.pipeline import screen as screen_design
     from spokecheck.screen.results import HotSpot, Screening
     from spokecheck.screen.verdict import Verdict

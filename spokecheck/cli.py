@@ -29,7 +29,8 @@ from spokecheck.errors import DesignError, InputError, SpokecheckError
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
     from spokecheck.report.write import Written
-    from spokecheck.screen.pipeline import Options
+    from spokecheck.screen.adapt import Limits
+    from spokecheck.screen.options import Options
     from spokecheck.screen.results import Screening
 
     Screened: TypeAlias = tuple[Screening, Written]
@@ -79,6 +80,15 @@ ProcedureFile: TypeAlias = Annotated[
     Path | None,
     typer.Option("--procedure-file", help="TOML file of your own procedures."),
 ]
+Tolerance: TypeAlias = Annotated[
+    float,
+    typer.Option(
+        min=0.5, max=50, help="Refine until the hot spots move less than this [%]."
+    ),
+]
+Passes: TypeAlias = Annotated[
+    int, typer.Option(min=1, max=8, help="Most meshes tried; 1 refines nothing.")
+]
 Besides: TypeAlias = Annotated[
     bool, typer.Option("--beside", help="Tell other criteria at the hot spots.")
 ]
@@ -104,6 +114,8 @@ def screen(
     designs: Designs,
     out_dir: OutDir = DEFAULT_OUT,
     fineness: FinenessFactor = 1.0,
+    tolerance: Tolerance = 5.0,
+    passes: Passes = 4,
     workers: Workers = None,
     patch_angle: PatchAngle = None,
     procedure: Procedures = None,
@@ -121,8 +133,10 @@ def screen(
     """Screen designs: mesh, load, rank the hot spots, and say whether they clear."""
     from spokecheck.report.junit import write_junit
     from spokecheck.report.terminal import render_screening
+    from spokecheck.screen.adapt import Limits
 
-    options = _options(fineness, patch_angle, procedure, procedure_file)
+    limits = Limits(tolerance / 100.0, passes)
+    options = _options(fineness, limits, patch_angle, procedure, procedure_file)
     options = replace(options, beside=beside, impact=impact)
     job = _job(options, out_dir, pictures, vtu)
     codes = [0]
@@ -151,6 +165,8 @@ def compare(
     designs: Designs,
     out_dir: OutDir = DEFAULT_OUT,
     fineness: FinenessFactor = 1.0,
+    tolerance: Tolerance = 5.0,
+    passes: Passes = 4,
     workers: Workers = None,
     patch_angle: PatchAngle = None,
     procedure: Procedures = None,
@@ -161,8 +177,10 @@ def compare(
     from spokecheck.report.compare import compare as rank_designs
     from spokecheck.report.terminal import render_comparison
     from spokecheck.report.write import unique_stems, write_comparison
+    from spokecheck.screen.adapt import Limits
 
-    options = _options(fineness, patch_angle, procedure, procedure_file)
+    limits = Limits(tolerance / 100.0, passes)
+    options = _options(fineness, limits, patch_angle, procedure, procedure_file)
     job = _job(options, out_dir, pictures, vtu=False)
     found = dict(_run(designs, workers, job))
     stems = unique_stems(list(found))
@@ -289,18 +307,23 @@ def handbook(
 
 def _options(
     fineness: float,
+    limits: "Limits",
     patch_angle: float | None,
     procedure: list[str] | None,
     procedure_file: Path | None,
 ) -> "Options":
     from spokecheck.cases.library import read_procedures
-    from spokecheck.screen.pipeline import Options
+    from spokecheck.screen.options import Options
     from spokecheck.wheel.sizing import Fineness
 
     with _reported():
         book = read_procedures(procedure_file)
     return Options(
-        Fineness(fineness), tuple(procedure or ()), book, half_angle=patch_angle
+        Fineness(fineness),
+        limits,
+        tuple(procedure or ()),
+        book,
+        half_angle=patch_angle,
     )
 
 

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from spokecheck.screen.adapt import Limits
 from spokecheck.screen.pipeline import Options, screen
 from spokecheck.screen.results import Screening
 from spokecheck.wheel.design import Design
@@ -19,4 +20,6 @@ COARSE = 0.5
 def small_screening() -> Screening:
     """A whole screening of an example wheel on a coarse mesh."""
     text = (ROOT / "meshes/designs/aspen-cast-5.toml").read_text(encoding="utf-8")
-    return screen(Design(**tomllib.loads(text)), Options(Fineness(COARSE)))
+    return screen(
+        Design(**tomllib.loads(text)), Options(Fineness(COARSE), Limits(passes=1))
+    )

@@ -31,7 +31,7 @@ from spokecheck.wheel.build import Wheel
 
 SEATS = ("bead seat inboard", "bead seat outboard")
 BEAD_SIDES = {-1: "flange inboard, bead side", 1: "flange outboard, bead side"}
-AIR_SIDE = (*SEATS, "rim well")
+AIR_SIDE = (*SEATS, "rim well", "rim well corner")
 
 
 USUAL_PRESSURE = 0.45

@@ -85,35 +85,50 @@ def solve_orders(reduction: Reduction, loads: Sequence[OrderLoad]) -> Displaceme
     u = np.zeros((len(loads), *reduction.points.shape), dtype=complex)
     for residue, members in classes.items():
         factor = Factor(reduction.matrix(residue), reduction.order)
-        for index in members:
-            u[index] = _solve_one(reduction, factor, loads[index])
+        systems = [_System(reduction, loads[index]) for index in members]
+        solved = factor.solve(np.hstack([system.rhs for system in systems]))
+        start = 0
+        for index, system in zip(members, systems, strict=True):
+            width = system.rhs.shape[1]
+            u[index] = system.displacement(solved[:, start : start + width])
+            start += width
     return Displacements(np.array([load.order for load in loads]), u)
 
 
-def _solve_one(reduction: Reduction, factor: Factor, load: OrderLoad) -> ComplexArray:
-    """Displacement (n_points, 3) of one order."""
-    m, cyclic = load.order, reduction.cyclic
-    conjugate = cyclic.phase_class(m)[1]
-    motions = reduction.motions(m)
-    f = np.asarray(load.nodal, dtype=complex).reshape(-1, 1)
-    low, high = reduction.to_coupled
-    phase = np.exp(-1j * m * cyclic.alpha)
-    coupled = (low + phase * high) @ motions
-    rhs = np.hstack([reduction.gather(f, m), coupled])
-    x = factor.solve(rhs.conj() if conjugate else rhs)
-    if conjugate:
-        x = x.conj()
-    free, amplitudes = x[:, :1], np.zeros((0, 1), dtype=complex)
-    if motions.shape[1]:
-        schur = motions.conj().T @ (reduction.within @ motions)
-        schur = schur - coupled.conj().T @ x[:, 1:]
-        drive = motions.conj().T @ f[reduction.coupled] + _drive(reduction, load)
-        amplitudes = _solve_small(schur, drive - coupled.conj().T @ x[:, :1])
-        free = free - x[:, 1:] @ amplitudes
-    u = reduction.spread(free, m)
-    if motions.shape[1]:
+class _System:
+    """Right-hand sides of one order, and the way back from their solutions.
+
+    The coupled motions have columns of their own; the order's small system for them is
+    a Schur complement of those.
+    """
+
+    def __init__(self, reduction: Reduction, load: OrderLoad) -> None:
+        m, cyclic = load.order, reduction.cyclic
+        self._reduction, self._load = reduction, load
+        self._conjugate = cyclic.phase_class(m)[1]
+        self._motions = reduction.motions(m)
+        low, high = reduction.to_coupled
+        phase = np.exp(-1j * m * cyclic.alpha)
+        self._coupled = (low + phase * high) @ self._motions
+        f = np.asarray(load.nodal, dtype=complex).reshape(-1, 1)
+        own = np.hstack([reduction.gather(f, m), self._coupled])
+        self.rhs = own.conj() if self._conjugate else own
+
+    def displacement(self, solved: ComplexArray) -> ComplexArray:
+        """Displacement (n_points, 3) from the solutions of ``rhs``."""
+        reduction, motions = self._reduction, self._motions
+        x = solved.conj() if self._conjugate else solved
+        if not motions.shape[1]:
+            return reduction.spread(x[:, :1], self._load.order).reshape(-1, 3)
+        back = self._coupled.conj().T
+        schur = motions.conj().T @ (reduction.within @ motions) - back @ x[:, 1:]
+        f = np.asarray(self._load.nodal, dtype=complex).reshape(-1, 1)
+        drive = motions.conj().T @ f[reduction.coupled]
+        drive = drive + _drive(reduction, self._load) - back @ x[:, :1]
+        amplitudes = _solve_small(schur, drive)
+        u = reduction.spread(x[:, :1] - x[:, 1:] @ amplitudes, self._load.order)
         u[reduction.coupled] = motions @ amplitudes
-    return u.reshape(-1, 3)
+        return u.reshape(-1, 3)
 
 
 def _solve_small(schur: ComplexArray, drive: ComplexArray) -> ComplexArray:

@@ -9,6 +9,7 @@ Units stand in the keys; ``value`` goes with the ``unit`` beside it.
 """
 
 import json
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
@@ -85,6 +86,44 @@ def screening_to_dict(screening: Screening) -> Json:
         },
         "tests": [_test(test, screening) for test in screening.tests],
         "hot_spots": spots,
+        "options": _options(screening),
+        "convergence": _convergence(screening),
+    }
+
+
+def _options(screening: Screening) -> Json:
+    options = screening.options
+    return {
+        "fineness": rounded(options.fineness.factor),
+        "tolerance": rounded(options.limits.tolerance),
+        "most_passes": options.limits.passes,
+        "most_unknowns": options.limits.unknowns,
+        "procedures": list(options.procedures),
+        "half_angle_deg": options.half_angle,
+        "clamped": options.clamped,
+    }
+
+
+def _convergence(screening: Screening) -> Json:
+    found = screening.convergence
+    return {
+        "settled": found.settled,
+        "reason": found.reason,
+        "passes": [
+            {
+                "unknowns": one.unknowns,
+                "hot_spots": [
+                    {
+                        "label": spot.label,
+                        "equivalent_mpa": rounded(spot.value, STRESS_NOISE),
+                        "edge_mm": rounded(spot.edge, LENGTH_NOISE),
+                        "move": rounded(move) if isfinite(move) else None,
+                    }
+                    for spot, move in zip(one.spots, one.moves, strict=True)
+                ],
+            }
+            for one in found.passes
+        ],
     }
 
 

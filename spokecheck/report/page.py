@@ -31,8 +31,9 @@ MODEL = (
     "Radial: the attachment face is held; a cosine patch of pressure on both bead "
     "seats stands for the tyre, and inflation presses steadily.",
     "Bolt preload, residual stress, centrifugal load and temperature are not in it.",
-    "The stress error comes from the jump between neighbouring cells; it knows nothing "
-    "of the load model or of the alloy data.",
+    "The stress error is the move of a hot spot in the last refinement, or comes from "
+    "the jump between neighbouring cells where nothing was refined; "
+    "it knows nothing of the load model or of the alloy data.",
 )
 
 CLASSES = {
@@ -190,6 +191,7 @@ def _wheel_facts(screening: Screening) -> list[tuple[str, str]]:
         ("Equal sectors", f"N = {wheel.cyclic.count}"),
         ("Mesh", f"{wheel.mesh.n_points} points, {wheel.mesh.n_cells} second-order "
                  f"tetrahedra in {meshed}"),
+        ("Refinement", rows.convergence_line(screening)),
         ("Mesh volume less drawn volume", f"{100.0 * weight.solid_gap:.3f} %"),
         ("Bead seats off the true circle", f"{_at_most(runout, 1e-4)} mm"),
         ("Smallest Jacobian", f"{quality.least_jacobian:.2f} of the straight cell's"),

@@ -51,6 +51,16 @@ class SpotRow:
     height: str
 
 
+def convergence_line(screening: Screening) -> str:
+    """How the mesh was refined, and whether the hot spots stood still."""
+    found = screening.convergence
+    cells = screening.wheel.mesh.n_cells
+    settled = "hot spots settled" if found.settled else "hot spots NOT settled"
+    return (
+        f"{settled} ({numbers.percent(found.tolerance)}), {cells} cells: {found.reason}"
+    )
+
+
 def tool_version() -> str:
     """Version of the installed package."""
     try:

@@ -40,6 +40,7 @@ NAMED = {
     "bead seat inboard": "bead seat",
     "bead seat outboard": "bead seat",
     "rim well": "well",
+    "rim well corner": "well corner",
     "flange inboard": "flange, inboard",
     "flange outboard": "flange, outboard",
 }

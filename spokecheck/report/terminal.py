@@ -54,6 +54,7 @@ def render_screening(screening: Screening, most: int = MOST) -> RenderableType:
         _test_table(screening),
         Text(),
         _spot_table(screening, most),
+        *_remarks("Mesh", [rows.convergence_line(screening)]),
         *_remarks("Left out by rule", rows.highest_exclusion_lines(screening)),
         *_remarks("Fillets drawn smaller than asked", rows.squeeze_lines(screening)),
         Text(),

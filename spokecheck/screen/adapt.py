@@ -11,7 +11,7 @@ engineering analysis, Int. J. Numer. Methods Eng. 24 (1987) 337-357 (from memory
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Generic, TypeVar
+from typing import TypeVar
 
 import numpy as np
 
@@ -65,7 +65,7 @@ class Pass:
     spots : tuple of Watched
         The first ``WATCHED`` hot spots, worst first.
     moves : tuple of float
-        Relative change of each since the pass before; infinite for a new one.
+        Relative change of each since the pass before; infinite for one not found then.
     """
 
     unknowns: int
@@ -147,20 +147,19 @@ def converge(
     convergence : Convergence
     """
     refinements: tuple[Refinement, ...] = ()
+    before: Sequence[Watched] = ()
     passes: list[Pass] = []
     while True:
         result = trial(refinements)
         unknowns, found = watch(result)
-        before = passes[-1].spots if passes else ()
         spots = tuple(found[:WATCHED])
         moves = tuple(_move(spot, before, gap, reach) for spot in spots)
         passes.append(Pass(unknowns, spots, moves))
-        settled, reason = _judge(passes, limits, gap, reach)
+        settled, reason = _judge(passes, limits)
         if reason:
-            return result, Convergence(
-                limits.tolerance, tuple(passes), settled, reason
-            )
+            return result, Convergence(limits.tolerance, tuple(passes), settled, reason)
         refinements = merged(refinements, [refine(s, limits) for s in spots])
+        before = found
 
 
 def _move(
@@ -177,13 +176,12 @@ def _move(
     return abs(spot.value - old.value) / spot.value
 
 
-def _judge(
-    passes: Sequence[Pass],
-    limits: Limits,
-    gap: Callable[[Watched, Watched], float],
-    reach: float,
-) -> tuple[bool, str]:
-    """Whether the spots have settled, and why to stop; no reason means go on."""
+def _judge(passes: Sequence[Pass], limits: Limits) -> tuple[bool, str]:
+    """Whether the spots have settled, and why to stop; no reason means go on.
+
+    Spots that stood still keep their order, but for swaps of those that differ by less
+    than the tolerance, which mean nothing.
+    """
     last = passes[-1]
     if last.largest_move <= limits.tolerance:
         return True, (

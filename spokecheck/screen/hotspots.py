@@ -10,7 +10,6 @@ from scipy.spatial import cKDTree
 from spokecheck.fem.cyclic import rotation
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.shape import WheelShape
 
 MERGE_RADIUS = 20.0
 """Maxima nearer to a higher one than this [mm] are part of it; own choice, about the
@@ -27,6 +26,9 @@ EDGE_RADIUS = 5.0
 """Around held and coupled surfaces the model is fictitious; points nearer than this
 [mm] are left out and reported. Own choice: half a cell edge beyond the default mesh's
 first row."""
+
+ROUNDINGS = ("hub fillet", "rim fillet", "rim well corner")
+"""Drawn surfaces that claim the points they share with flat neighbours."""
 
 PLACES = 10
 """Hot spots kept for each test."""
@@ -66,7 +68,7 @@ def outer_surface(wheel: Wheel) -> Surface:
     """
     labels = sorted(
         (name for name in wheel.mesh.surfaces if not name.startswith("cut ")),
-        key=lambda name: (not name.startswith(("hub fillet", "rim fillet")), name),
+        key=lambda name: (not name.startswith(ROUNDINGS), name),
     )
     all_faces = np.concatenate([wheel.mesh.surfaces[name] for name in labels])
     nodes = np.unique(all_faces)
@@ -84,12 +86,19 @@ def is_peak(surface: Surface, values: FloatArray) -> BoolArray:
     return np.asarray((values >= highest) & (values > 0.0))
 
 
-def images_at_spokes(shape: WheelShape, point: FloatArray) -> FloatArray:
-    """All places (n, 3) of the wheel that lie to their spoke as ``point`` to its own.
+def edge_length(points: FloatArray, surface: Surface, index: int) -> float:
+    """Mean edge length [mm] of the faces that meet at a surface point."""
+    faces = surface.faces[(surface.faces == index).any(axis=1), :3]
+    corners = points[surface.nodes[faces]]
+    sides = corners - np.roll(corners, 1, axis=1)
+    return float(np.linalg.norm(sides, axis=2).mean())
+
+
+def images_at_spokes(count: int, point: FloatArray) -> FloatArray:
+    """All places (n, 3) of a wheel of ``count`` spokes that lie as ``point`` to theirs.
 
     Where the bolts share the spokes' symmetry they are equal; else they are alike.
     """
-    count = shape.design.spokes.count
     turns = np.stack([rotation(2.0 * np.pi * k / count) for k in range(count)])
     images = turns @ point
     return np.concatenate([images, images * np.array([1.0, -1.0, 1.0])])
@@ -154,7 +163,7 @@ def distinct_peaks(
             continue
         if _on_band(graph, seen, int(index), [peak.index for peak in found]):
             continue
-        images = images_at_spokes(wheel.shape, at[index])
+        images = images_at_spokes(wheel.design.spokes.count, at[index])
         found.append(Peak(int(index), _distinct(images)))
         taken = np.vstack([taken, images])
     return found

@@ -1,52 +1,28 @@
 """The whole chain, from a design to a ranked list of hot spots: the map of the house.
 
-design -> wheel -> body -> load cases -> stress histories -> hot spots -> verdict
+design -> wheel -> body -> load cases -> stress histories -> hot spots -> verdict,
+and again on a finer mesh until the first hot spots stand still.
 """
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from functools import partial
 
-from spokecheck.cases.library import Book, read_procedures
-from spokecheck.cases.procedure import requirements
-from spokecheck.screen.hotspots import outer_surface
+from spokecheck.cases.procedure import Requirement, requirements
+from spokecheck.errors import ModelError
+from spokecheck.screen.adapt import Convergence, converge
+from spokecheck.screen.bars import gap_of, watched_spots, with_bars
+from spokecheck.screen.hotspots import MERGE_RADIUS, outer_surface
 from spokecheck.screen.loaded import design_bead, load_wheel, wheel_body
+from spokecheck.screen.options import Options
 from spokecheck.screen.ranking import rank, worst_first
 from spokecheck.screen.results import Screening
 from spokecheck.screen.stages import Progress, StageClock
 from spokecheck.screen.verdict import judge
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.design import Design
-from spokecheck.wheel.sizing import Fineness
+from spokecheck.wheel.sizing import Fineness, Refinement
 
-
-@dataclass(frozen=True)
-class Options:
-    """How to screen.
-
-    Attributes
-    ----------
-    fineness : Fineness
-        How fine to mesh.
-    procedures : tuple of str
-        Test procedures; empty takes those the design names.
-    book : mapping of str to Procedure
-        Where procedures are looked up.
-    half_angle : float or None
-        Half-angle of the tyre's patch [deg]; None takes the design's.
-    clamped : str or None
-        Flange held in the cornering test; None takes the procedure's.
-    beside : bool
-        Whether to find other criteria at the hot spots.
-    impact : bool
-        Whether to add the indication for the 13-degree impact.
-    """
-
-    fineness: Fineness = field(default_factory=Fineness)
-    procedures: tuple[str, ...] = ()
-    book: Book = field(default_factory=read_procedures, repr=False)
-    half_angle: float | None = None
-    clamped: str | None = None
-    beside: bool = False
-    impact: bool = False
+__all__ = ["Fineness", "Options", "screen"]
 
 
 def screen(
@@ -68,6 +44,7 @@ def screen(
     Returns
     -------
     Screening
+        On the finest mesh, with an error bar for each hot spot.
 
     Raises
     ------
@@ -76,10 +53,25 @@ def screen(
     """
     options = options or Options()
     wanted = requirements(design, options.procedures, options.book)
-    bead = design_bead(design, options.half_angle)
     clock = StageClock(progress)
+    trial = partial(_screen_once, design, options, wanted, clock)
+    found, convergence = converge(
+        trial, watched_spots, gap_of(design), options.limits, MERGE_RADIUS
+    )
+    return with_bars(found, convergence, clock.end())
+
+
+def _screen_once(
+    design: Design,
+    options: Options,
+    wanted: Sequence[Requirement],
+    clock: StageClock,
+    refinements: tuple[Refinement, ...],
+) -> Screening:
+    """Screen on one mesh."""
+    bead = design_bead(design, options.half_angle)
     clock.begin("mesh")
-    wheel = build_wheel(design, options.fineness)
+    wheel = build_wheel(design, options.fineness, refinements)
     clock.begin("stiffness")
     body = wheel_body(wheel)
     surface = outer_surface(wheel)
@@ -93,5 +85,8 @@ def screen(
         rank(wheel, surface, loaded[r.setup], r, options.beside) for r in wanted
     )
     spots = worst_first(spot for test in tests for spot in test.spots)
+    if not spots:
+        raise ModelError(f"{design.name}: no surface point is stressed by any test")
     verdict = judge(spots[0].margin)
-    return Screening(wheel, surface, tests, spots, verdict, clock.end())
+    once = Convergence(options.limits.tolerance, (), False, "")
+    return Screening(wheel, surface, tests, spots, verdict, {}, options, once)

@@ -15,6 +15,7 @@ RIM_SURFACES = (
     "flange outboard, bead side",
     "rim inner",
     "rim well",
+    "rim well corner",
 )
 """Surfaces that belong to the rim, and to its alloy where that differs."""
 
@@ -39,6 +40,7 @@ WORDS = {
     "rim fillet, face": "fillet between spoke and rim, face side",
     "rim inner": "inner side of the rim",
     "rim well": "rim well, tyre side",
+    "rim well corner": "corner of the rim well, tyre side",
     "spoke back": "spoke, back side",
     "spoke face": "spoke, face side",
     "spoke side": "side of a spoke",

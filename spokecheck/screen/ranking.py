@@ -12,7 +12,12 @@ from spokecheck.fatigue.assess import Assessment, Demand, Quality, assess
 from spokecheck.fatigue.defects import UM_PER_MM
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.screen.beside import criteria_beside
-from spokecheck.screen.hotspots import Peak, Surface, distinct_peaks
+from spokecheck.screen.hotspots import (
+    Peak,
+    Surface,
+    distinct_peaks,
+    edge_length,
+)
 from spokecheck.screen.loaded import LoadedCase
 from spokecheck.screen.notch import Place, fkm_factor, history_at_distance
 from spokecheck.screen.places import RIM_SURFACES, name_place
@@ -187,6 +192,7 @@ def _tell(seen: _Ranked, peak: Peak, beside: bool) -> HotSpot:
         life_at_survival=float(found.life_at_survival[at]),
         von_mises=float(found.max_von_mises[at]),
         stress_error=float(seen.loaded.error[peak.index]),
+        edge=edge_length(seen.wheel.mesh.points, seen.surface, peak.index),
         survival=float(found.survival[at]),
         margin_uncorrected=bare,
         support=support,

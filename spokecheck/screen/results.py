@@ -4,7 +4,9 @@ from dataclasses import dataclass, field
 
 from spokecheck.cases.procedure import Requirement
 from spokecheck.fatigue.audit import AuditLine
+from spokecheck.screen.adapt import Convergence
 from spokecheck.screen.hotspots import Surface
+from spokecheck.screen.options import Options
 from spokecheck.screen.verdict import Verdict
 from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel
@@ -118,7 +120,10 @@ class HotSpot:
     von_mises : float
         Greatest von Mises stress over the turn [MPa].
     stress_error : float
-        Estimated relative error of the stress from the jump between cells.
+        Error bar of the stress, relative: from the move in the last refinement, or from
+        the jump between cells where nothing was refined; see ``bars``.
+    edge : float
+        Edge length of the mesh there [mm].
     survival : float
         Probability to survive the required cycles, from the S-N line's scatter alone.
     margin_uncorrected : float
@@ -147,6 +152,7 @@ class HotSpot:
     life_at_survival: float
     von_mises: float
     stress_error: float
+    edge: float
     survival: float
     margin_uncorrected: float
     support: Support | None = field(repr=False)
@@ -216,8 +222,8 @@ class TestResult:
 
     @property
     def margin(self) -> float:
-        """Margin of the worst hot spot."""
-        return self.spots[0].margin
+        """Margin of the worst hot spot; infinite if no point is stressed."""
+        return self.spots[0].margin if self.spots else float("inf")
 
 
 @dataclass(frozen=True)
@@ -237,6 +243,10 @@ class Screening:
     verdict : Verdict
     seconds : dict of str to float
         Wall time by stage; not part of the JSON, which is the same for the same input.
+    options : Options
+        How it was screened.
+    convergence : Convergence
+        How the hot spots moved from pass to pass.
     """
 
     wheel: Wheel
@@ -245,6 +255,8 @@ class Screening:
     spots: tuple[HotSpot, ...]
     verdict: Verdict
     seconds: dict[str, float] = field(repr=False)
+    options: Options
+    convergence: Convergence
 
     @property
     def name(self) -> str:

@@ -48,6 +48,9 @@ class Rim(_Part):
     leg_drop_mm: Annotated[
         float, _mm(3, 20, "How far the leg lies below the specified diameter")
     ] = 7.0
+    well_radius_mm: Annotated[
+        float, _mm(4, 30, "Radius of the well's corners, tyre side")
+    ] = 12.0
     flange_width_mm: Annotated[float, _mm(11, 20, "Flange width, ISO 4000-2 B")] = 12.0
 
     @field_validator("size")

@@ -257,7 +257,9 @@ def _ball_sizes(
         for k in turns:
             centre = rotation(2.0 * np.pi * k / shape.count) @ np.array(ball.centre)
             part = field.add("Ball")
-            for key, value in zip(("XCenter", "YCenter", "ZCenter"), centre, strict=True):
+            for key, value in zip(
+                ("XCenter", "YCenter", "ZCenter"), centre, strict=True
+            ):
                 field.setNumber(part, key, float(value))
             field.setNumber(part, "Radius", ball.radius)
             field.setNumber(part, "Thickness", ball.radius)

@@ -118,7 +118,7 @@ def draw_profile(design: Design) -> Profile:
     corners = [
         *_hub_back(design, lines),
         *_barrel(contour, design, back),
-        *_tyre_side(contour),
+        *_tyre_side(contour, design),
         *_outboard(contour, design, face),
         *_hub_front(design, lines),
     ]
@@ -177,10 +177,11 @@ def _barrel(
     return [fillet, *inner, *flange]
 
 
-def _tyre_side(contour: RimContour) -> list[Corner]:
+def _tyre_side(contour: RimContour, design: Design) -> list[Corner]:
     """Between the two flanges, along the air side."""
+    radius, key = design.rim.well_radius_mm, "rim.well_radius_mm"
     return [
-        Corner((float(r), float(z)), CONTOUR_RADIUS, name, "rim well")
+        Corner((float(r), float(z)), radius, name, "rim well corner", key)
         for (r, z), name in zip(contour.air[1:-1], contour.names[1:], strict=True)
     ]
 

@@ -25,6 +25,7 @@ STRESSED = (
     "window corner, hub",
     "window corner, rim",
     "window hub end",
+    "rim well corner",
 )
 
 LEAST_PER_QUARTER = 2.0

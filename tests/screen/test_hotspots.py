@@ -49,7 +49,7 @@ def test_mirror_images_and_turned_copies_are_one_place(seen):
     """Hills at a place, its mirror image and a turned copy are told once."""
     wheel, surface, at = seen
     spot = at[np.argmin(np.linalg.norm(at - [140.0, 25.0, 75.0], axis=1))]
-    images = images_at_spokes(wheel.shape, spot)
+    images = images_at_spokes(5, spot)
     values = sum(bump(at, image, 1.0 - 0.01 * k) for k, image in enumerate(images))
     peaks = distinct_peaks(wheel, surface, values, np.zeros(len(at), dtype=bool))
     assert len(peaks) == 1
@@ -87,12 +87,11 @@ def test_spots_come_worst_first_and_apart(small_screening):
     margins = [spot.margin for spot in small_screening.spots]
     assert margins == sorted(margins)
     assert small_screening.worst.margin == min(t.margin for t in small_screening.tests)
-    shape = small_screening.wheel.shape
     for test in small_screening.tests:
         taken = [np.array(spot.position) for spot in test.spots]
         for k, one in enumerate(taken):
             for other in taken[:k]:
-                gaps = np.linalg.norm(images_at_spokes(shape, other) - one, axis=1)
+                gaps = np.linalg.norm(images_at_spokes(5, other) - one, axis=1)
                 assert gaps.min() >= MERGE_RADIUS
 
 

@@ -1,0 +1,92 @@
+"""Error bars: from the moves of the hot spots to what a report may claim."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from spokecheck.screen.adapt import Convergence, Watched
+from spokecheck.screen.hotspots import MERGE_RADIUS, images_at_spokes
+from spokecheck.screen.places import RIM_SURFACES
+from spokecheck.screen.results import HotSpot, Screening
+from spokecheck.wheel.design import Design
+from spokecheck.wheel.surfaces import meridian
+
+LEAST_BAR = 0.01
+"""No error bar is smaller: geometry and integration have errors of their own."""
+
+
+def watched_spots(screening: Screening) -> tuple[int, list[Watched]]:
+    """Degrees of freedom and hot spots of a screening, as the loop wants them."""
+    return 3 * screening.wheel.mesh.n_points, [_watch(s) for s in screening.spots]
+
+
+def _watch(spot: HotSpot) -> Watched:
+    label = f"{spot.requirement}, {spot.surface}"
+    return Watched(label, spot.position, spot.equivalent, spot.edge, spot.stress_error)
+
+
+def gap_of(design: Design) -> Callable[[Watched, Watched], float]:
+    """Distance of two spots [mm], places alike at each spoke being one place.
+
+    On the rim a hot spot is the top of a flat band that runs round the wheel, and
+    wanders along it from mesh to mesh: there the distance in the section counts.
+    """
+
+    def gap(one: Watched, other: Watched) -> float:
+        if one.label.endswith(RIM_SURFACES):
+            both = meridian(np.array([one.position, other.position]))
+            return float(np.linalg.norm(both[0] - both[1]))
+        images = images_at_spokes(design.spokes.count, np.array(other.position))
+        return float(np.linalg.norm(images - one.position, axis=1).min())
+
+    return gap
+
+
+def error_bar(move: float, jump: float) -> float:
+    """Relative error bar of a stress.
+
+    Parameters
+    ----------
+    move : float
+        Relative change in the last refinement; infinite if there was none.
+    jump : float
+        Estimate from the jumps between cells.
+
+    Returns
+    -------
+    float
+        The move where the spot was refined: if the error falls with the square of the
+        edge length and edges shrank to 0.7 or less, what is left is at most 0.96 of it.
+        Half the jump estimate if that is larger; the whole of it without a refinement.
+    """
+    if not np.isfinite(move):
+        return max(jump, LEAST_BAR)
+    return max(move, 0.5 * jump, LEAST_BAR)
+
+
+def with_bars(
+    screening: Screening, convergence: Convergence, seconds: dict[str, float]
+) -> Screening:
+    """Screening with an error bar for every hot spot, and how it was come by."""
+    gap = gap_of(screening.wheel.design)
+    last = convergence.passes[-1]
+
+    def barred(spot: HotSpot) -> HotSpot:
+        here, move = _watch(spot), float("inf")
+        for seen, moved in zip(last.spots, last.moves, strict=True):
+            if seen.label == here.label and gap(seen, here) < MERGE_RADIUS:
+                move = moved
+        return replace(spot, stress_error=error_bar(move, spot.stress_error))
+
+    tests = tuple(
+        replace(test, spots=tuple(barred(spot) for spot in test.spots))
+        for test in screening.tests
+    )
+    return replace(
+        screening,
+        tests=tests,
+        spots=tuple(barred(spot) for spot in screening.spots),
+        convergence=convergence,
+        seconds=seconds,
+    )
