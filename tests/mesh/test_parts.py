@@ -10,7 +10,7 @@ from spokecheck.fem.loads import sample_faces
 from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.consistency import cut_pairs, lobed_sector
 from spokecheck.handbook.record import resolve
-from spokecheck.handbook.spoked import wheel_frame
+from spokecheck.handbook.spoked import spoked_frame
 from spokecheck.mesh.notches import (
     Shoulder,
     growing,
@@ -120,7 +120,7 @@ def test_cuts_of_a_lobed_sector_match():
 def test_frame_of_spokes_is_one_body():
     """The spoked frame hangs together and has the area of rim and spokes."""
     p = resolve(find_case("p37"))
-    mesh = wheel_frame(p, 1)
+    mesh = spoked_frame(p, 1)
     height = p.d / 12.0
     rim = np.pi / 2.0 * ((p.R + p.d / 2) ** 2 - (p.R - p.d / 2) ** 2)
     spokes = 2.5 * p.w * (p.R - p.d / 2.0 - p.hub)
