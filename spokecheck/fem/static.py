@@ -1,7 +1,7 @@
 """One's own case in ten lines: mesh, material, supports, loads, solution.
 
-The chain is the one that periodic sectors go through as well: ``assembly``, ``reduction``, ``solve``,
-``stress``, ``recovery``, here with a whole body and one steady order.
+The chain is the one that periodic sectors go through: ``assembly``, ``reduction``,
+``solve``, ``stress``, ``recovery``, here with a whole body and one steady order.
 
 Examples
 --------
