@@ -13,7 +13,7 @@ from spokecheck.fem.loads import (
     pressure_forces,
     traction_forces,
 )
-from spokecheck.fem.supports import Vector
+from spokecheck.fem.supports import Vector, vector
 from spokecheck.fem.thermal import Temperature
 from spokecheck.mesh.quadrature import TRI_6, Rule, conical_rule
 from spokecheck.mesh.record import Mesh
@@ -119,7 +119,7 @@ Load = Traction | Pressure | BodyForce | Spin | Heat | PointForces | RigidLoad
 
 def traction(where: Surface, value: Vector | VectorField) -> Traction:
     """Force per area [MPa], constant or a function of position."""
-    return Traction(where, value if callable(value) else np.asarray(value, float))
+    return Traction(where, value if callable(value) else vector(value, "traction"))
 
 
 def pressure(where: Surface, value: float | ScalarField) -> Pressure:
@@ -129,12 +129,12 @@ def pressure(where: Surface, value: float | ScalarField) -> Pressure:
 
 def body_force(value: Vector | VectorField) -> BodyForce:
     """Force per volume [N/mm^3], constant or a function of position."""
-    return BodyForce(value if callable(value) else np.asarray(value, float))
+    return BodyForce(value if callable(value) else vector(value, "body force"))
 
 
 def spin(omega: Vector, through: Vector = (0.0, 0.0, 0.0)) -> Spin:
     """Centrifugal load of an angular velocity vector [rad/s]."""
-    return Spin(np.asarray(omega, float), np.asarray(through, float))
+    return Spin(vector(omega, "omega"), vector(through, "through"))
 
 
 def heat(value: Temperature) -> Heat:
@@ -146,4 +146,4 @@ def on_rigid(
     force: Vector = (0.0, 0.0, 0.0), moment: Vector = (0.0, 0.0, 0.0)
 ) -> RigidLoad:
     """Force [N] and moment [N mm] on the rigid part."""
-    return RigidLoad(np.asarray(force, float), np.asarray(moment, float))
+    return RigidLoad(vector(force, "force"), vector(moment, "moment"))

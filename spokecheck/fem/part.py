@@ -40,6 +40,14 @@ class Part:
     material: Material
     zones: Mapping[str, Material] = field(default_factory=dict)
 
+    def __post_init__(self) -> None:
+        unknown = sorted(set(self.zones) - set(self.mesh.zones))
+        if unknown:
+            known = ", ".join(sorted(self.mesh.zones)) or "no zone"
+            raise ModelError(
+                f"zone {', '.join(unknown)}: not in this mesh; it has {known}"
+            )
+
     @cached_property
     def lame(self) -> tuple[FloatArray, FloatArray]:
         """Lamé constants of every cell [MPa]."""

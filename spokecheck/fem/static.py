@@ -1,7 +1,7 @@
 """One's own case in ten lines: mesh, material, supports, loads, solution.
 
-The chain is the one every wheel goes through: ``assembly``, ``reduction``, ``solve``,
-``stress``, ``recovery``, here with a whole body and one steady order.
+The chain is the one that periodic sectors go through: ``assembly``, ``reduction``,
+``solve``, ``stress``, ``recovery``, here with a whole body and one steady order.
 
 Examples
 --------
@@ -33,12 +33,16 @@ from spokecheck.fem.constraints import Constraints, free_motions, gather_constra
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.loads import sample_faces
+from spokecheck.fem.ordering import elimination_rank
 from spokecheck.fem.part import Part, Solution
 from spokecheck.fem.reduction import Coupling, Reduction, Supports, reduce_stiffness
 from spokecheck.fem.solve import OrderLoad, solve_orders
 from spokecheck.fem.supports import AnySupport, Foundation, RigidPart, select
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import ComplexArray, FloatArray
+
+SMALL = 4000
+"""Points up to which minimum degree eliminates as fast as nested dissection."""
 
 
 def solve_static(
@@ -203,7 +207,8 @@ def _reduce(
         coupling = Coupling(nodes, np.asarray(rigid[0].centre, dtype=float))
     local = sp.csr_array(turn.T @ K @ turn) if constraints.turned else K
     held = Supports(constraints.held, coupling)
-    return reduce_stiffness(local, mesh.points, held, Cyclic())
+    rank = elimination_rank(K, Cyclic()) if mesh.n_points > SMALL else None
+    return reduce_stiffness(local, mesh.points, held, Cyclic(), rank)
 
 
 def _on_rigid(

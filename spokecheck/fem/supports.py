@@ -67,8 +67,28 @@ class Foundation:
     where: str | Sequence[str]
     stiffness: float
 
+    def __post_init__(self) -> None:
+        if not self.stiffness > 0.0:
+            raise ModelError(
+                f"foundation stiffness = {self.stiffness:g} N/mm^3: must be positive"
+            )
+
 
 AnySupport = Support | RigidPart | Foundation
+
+
+def vector(value: Vector, what: str) -> FloatArray:
+    """Three finite numbers as an array.
+
+    Raises
+    ------
+    ModelError
+        If there are not three, or one is not finite; ``what`` names the quantity.
+    """
+    found = np.asarray(value, dtype=float)
+    if found.shape != (3,) or not np.isfinite(found).all():
+        raise ModelError(f"{what} = {value}: must be three finite numbers x, y, z")
+    return found
 
 
 def fix(where: Where, axes: str = "xyz") -> Support:
@@ -103,14 +123,15 @@ def displace(where: Where, value: Vector | VectorField, axes: str = "xyz") -> Su
             f"axes = {axes!r}: must be letters out of x, y, z; name what is held"
         )
     rows = np.eye(3)[[AXES[letter] for letter in axes]]
-    return Support(where, rows, value if callable(value) else np.asarray(value, float))
+    given = value if callable(value) else vector(value, "displacement")
+    return Support(where, rows, given)
 
 
 def slide(where: Where, normal: Vector | VectorField) -> Support:
     """Hold points along one direction only, the same everywhere or position-wise."""
     if callable(normal):
         return Support(where, normal, np.zeros(3))
-    return Support(where, np.asarray(normal, dtype=float)[None, :], np.zeros(3))
+    return Support(where, vector(normal, "normal")[None, :], np.zeros(3))
 
 
 def move_rigidly(
@@ -120,7 +141,11 @@ def move_rigidly(
     rotation: Vector = (0.0, 0.0, 0.0),
 ) -> Support:
     """Prescribe a small rigid motion: shift [mm] and rotation vector [rad]."""
-    about, d, w = (np.asarray(v, dtype=float) for v in (centre, shift, rotation))
+    about, d, w = (
+        vector(centre, "centre"),
+        vector(shift, "shift"),
+        vector(rotation, "rotation"),
+    )
     return displace(where, lambda x: d + np.cross(w, x - about))
 
 
@@ -156,7 +181,7 @@ def symmetry(mesh: Mesh, name: str) -> Support:
 
 def near(position: Vector) -> Callable[[FloatArray], BoolArray]:
     """Test that picks the one point nearest to a position [mm]."""
-    target = np.asarray(position, dtype=float)
+    target = vector(position, "position")
 
     def nearest(x: FloatArray) -> BoolArray:
         picked = np.zeros(len(x), dtype=bool)

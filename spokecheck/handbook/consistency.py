@@ -1,6 +1,6 @@
-"""A lobed wheel under a turning load: identities that need no outside value.
+"""A lobed disc under a turning load: identities that need no outside value.
 
-The wheel is a structured ring whose thickness and outer radius go up and down N times.
+The disc is a structured ring whose thickness and outer radius go up and down N times.
 It is solved whole, by the solver for steady loads, and on one sector, by the solver for
 Fourier orders; both must tell the same story.
 """
@@ -45,7 +45,7 @@ THIRD = 37.0
 
 
 def lobed_sector(count: int, n: int) -> Mesh:
-    """One of ``count`` equal sectors of the lobed wheel, from the x axis on.
+    """One of ``count`` equal sectors of the lobed disc, from the x axis on.
 
     Returns
     -------
@@ -77,12 +77,12 @@ def cut_pairs(sector: Mesh, count: int) -> IntArray:
 
 @dataclass(frozen=True)
 class Turned:
-    """Stress of a wheel under three directions of one load, and of a far load turned.
+    """Stress of a disc under three directions of one load, and of a far load turned.
 
     Attributes
     ----------
     mesh : Mesh
-        The whole wheel.
+        The whole disc.
     cases : dict of str to Solution
         Moment on the hub at 0, 90, ``THIRD`` degrees and one sector further.
     """
@@ -92,8 +92,8 @@ class Turned:
 
 
 def _whole(p: Values, sector: Mesh, count: int) -> tuple[Turned, dict[str, Solution]]:
-    wheel = turned_copies(sector, count, 2.0 * pi / count)
-    part = Part(wheel, Material(E=p.E, nu=p.nu))
+    whole = turned_copies(sector, count, 2.0 * pi / count)
+    part = Part(whole, Material(E=p.E, nu=p.nu))
     alpha = 360.0 / count
     directions = {"cos": 0.0, "sin": 90.0, "third": THIRD, "next": THIRD + alpha}
     moments = {
@@ -101,7 +101,7 @@ def _whole(p: Values, sector: Mesh, count: int) -> tuple[Turned, dict[str, Solut
         for name, t in ((k, radians(v)) for k, v in directions.items())
     }
     clamped: list[AnySupport] = [fix("rim"), RigidPart("hub", (0.0, 0.0, 0.0))]
-    turned = Turned(wheel, solve_cases(part, clamped, moments))
+    turned = Turned(whole, solve_cases(part, clamped, moments))
     bumps = {
         name: [pressure("rim", _bump(radians(THIRD + k * alpha)))]
         for k, name in enumerate(("bump", "bump next"))
@@ -185,7 +185,7 @@ def _amplitude_gap(s: Study, p: Values) -> float:
 
 
 def _sector_gap(s: Study, p: Values) -> float:
-    """Gap between whole wheel and one sector at the third direction."""
+    """Gap between whole disc and one sector at the third direction."""
     order = s["order one"] * np.exp(-1j * radians(THIRD))
     whole = s["cases"]["third"]
     return _relative(whole[s["home"]] - order.real, whole)
@@ -201,7 +201,7 @@ P39 = Case(
     id="p39",
     slug="turning-load",
     family=FAMILY,
-    title="A lobed wheel under a turning moment: whole and by sector",
+    title="A lobed disc under a turning moment: whole and by sector",
     statement=(
         "N equal sectors, invented shape; rim fixed, a moment M on the rigid hub about "
         "a turning axis; then the hub fixed and a pressure bump on the rim."
@@ -240,7 +240,7 @@ P39 = Case(
             "the mesh has the symmetry: only rounding",
         ),
         _gap(
-            "one sector against the whole wheel",
+            "one sector against the whole disc",
             _sector_gap,
             1e-7,
             "the same equations in another basis: only rounding",

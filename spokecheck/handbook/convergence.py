@@ -127,5 +127,5 @@ def fit_order(sizes: FloatArray, values: FloatArray) -> tuple[float, float]:
         miss = float(np.abs(A @ coefficients - values).max())
         if miss < best[0]:
             inside = 0 < index < len(orders) - 1
-            best = (miss, float(coefficients[0]), order if inside else float("nan"))
+            best = (miss, float(coefficients[0]), float(order) if inside else np.nan)
     return best[1], best[2]

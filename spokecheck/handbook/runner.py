@@ -8,6 +8,7 @@ from time import perf_counter
 
 from spokecheck.errors import CaseError, SpokecheckError
 from spokecheck.fem.part import Solution
+from spokecheck.fem.threads import single_threaded
 from spokecheck.handbook.catalogue import CASES, find_case
 from spokecheck.handbook.record import Case, Quantity, Study, Values, resolve
 
@@ -184,7 +185,7 @@ def run_all(
                 report(done[case.id])
     else:
         pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
-        with pool:
+        with single_threaded(), pool:
             jobs = [pool.submit(_run_quietly, case.id, fineness) for case in cases]
             for job in as_completed(jobs):
                 run = job.result()

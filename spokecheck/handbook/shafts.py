@@ -67,7 +67,7 @@ def _solve(p: Values, n: int) -> Study:
         eighth=2 * n,
         out=2 * n,
     )
-    mesh = shoulder_shaft(section, n + 1)
+    mesh = shoulder_shaft(section, 2 * n)
     nominal = 32.0 * p.M / (pi * p.d**3)
 
     def bend(x: FloatArray) -> FloatArray:

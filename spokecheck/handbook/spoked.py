@@ -3,7 +3,7 @@
 References
 ----------
 Hetényi, Beams on Elastic Foundation, 1946; Pippard, Baker, The Analysis of Engineering
-Structures, for the spoked wheel as a foundation (from memory).
+Structures, for spokes as a foundation (from memory).
 """
 
 from itertools import pairwise
@@ -94,7 +94,7 @@ P36 = Case(
         "Half of a thin slice of the rim, springs of k per length on its inner face, "
         "the load spread over 1.5 degrees either side."
     ),
-    source="Hetényi; Pippard & Baker for the spoked wheel; Fourier sum of ring theory",
+    source="Hetényi; Pippard & Baker for spokes; Fourier sum of ring theory",
     basis="from memory",
     parameters=[
         Parameter("R", 200.0, "mm", "mean radius"),
@@ -126,8 +126,8 @@ def _spoke_angle(p: Values, r: float) -> float:
     return degrees(asin(p.w / (2.0 * r)))
 
 
-def wheel_frame(p: Values, n: int) -> Mesh:
-    """Half of a thin slice of a plane five-spoke wheel, cut along a spoke.
+def spoked_frame(p: Values, n: int) -> Mesh:
+    """Half of a thin slice of a plane rim on five spokes, cut along a spoke.
 
     Returns
     -------
@@ -169,7 +169,7 @@ def wheel_frame(p: Values, n: int) -> Mesh:
 
 
 def _solve_frame(p: Values, n: int) -> Study:
-    mesh = wheel_frame(p, n)
+    mesh = spoked_frame(p, n)
     a, b = p.R - p.d / 2.0, p.R + p.d / 2.0
     density = p.F / (2.0 * b * sin(radians(_spoke_angle(p, a))) * p.t)
     loads: dict[str, list[Load]] = {
@@ -256,7 +256,7 @@ P37 = Case(
     id="p37",
     slug="five-spoke-frame",
     family=FAMILY,
-    title="Plane five-spoke wheel beside a frame of bars",
+    title="Plane rim on five spokes beside a frame of bars",
     statement=(
         "Half of a thin slice; hub fixed; radial load over a spoke, then in the "
         "middle of the opposite bay, spread over the width of a spoke."

@@ -1,4 +1,4 @@
-"""A disc whose hub is tilted, as the bending moment tilts that of a wheel.
+"""A disc whose hub is tilted by a bending moment.
 
 References
 ----------
@@ -176,7 +176,7 @@ def _tilted(number: str, slug: str, t: float) -> Case:
         title=f"Disc clamped outside, its hub tilted, thickness {t:g}",
         statement=(
             "Quarter of a disc, rim fixed; the hub face is tilted rigidly by phi about "
-            "y; bending moment on a wheel disc."
+            "y, as by a bending moment."
         ),
         source=(
             "Mindlin plate theory, first Fourier order, solved by collocation; thin "

@@ -315,6 +315,30 @@ BAD = [
 ]
 
 
+WRONG = [
+    (lambda: traction("tip", (1.0, 2.0)), r"traction = \(1.0, 2.0\): must be three"),
+    (lambda: body_force((0.0, np.nan, 0.0)), "body force .* three finite numbers"),
+    (lambda: fix(near((1.0, 2.0))), "position .* three finite numbers"),
+    (lambda: displace("tip", (1.0,)), "displacement .* three finite numbers"),
+    (lambda: spin((1.0, 2.0, np.inf)), "omega .* three finite numbers"),
+    (lambda: Foundation("top", 0.0), "stiffness = 0 N/mm.3: must be positive"),
+]
+
+
+@pytest.mark.parametrize(("make", "message"), WRONG)
+def test_wrong_vectors_and_springs_are_refused(make, message):
+    """A vector without three finite numbers, or a spring without stiffness, is told."""
+    with pytest.raises(ModelError, match=message):
+        make()
+
+
+def test_unknown_zone_is_refused(bar):
+    """A material for a zone that the mesh has not names those it has."""
+    hollow = zoned(bar, "core")
+    with pytest.raises(ModelError, match="zone rim: not in this mesh; it has core"):
+        Part(hollow, ALUMINIUM, {"rim": ALUMINIUM})
+
+
 @pytest.mark.parametrize(("supports", "loads", "error", "message"), BAD)
 def test_bad_models_are_refused(bar, supports, loads, error, message):
     """Every misuse is an error of the package that says what to change."""

@@ -1,0 +1,25 @@
+"""How many threads the linear algebra may use while processes share the cores.
+
+The libraries below NumPy, SciPy and CHOLMOD read these variables once, when a process
+loads them; so they are set before processes are started, and put back afterwards.
+"""
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+THREAD_VARIABLES = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS")
+
+
+@contextmanager
+def single_threaded() -> Iterator[None]:
+    """While this lasts, new processes use one thread each."""
+    before = {name: os.environ.get(name) for name in THREAD_VARIABLES}
+    os.environ.update(dict.fromkeys(THREAD_VARIABLES, "1"))
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            os.environ.pop(name, None)
+            if value is not None:
+                os.environ[name] = value
