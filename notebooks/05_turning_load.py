@@ -141,8 +141,8 @@ plt.show()
 # The other orders only say how the force is spread.
 #
 # Sources: the Fourier integral of the cosine arch, worked out here with
-# $2\cos\alpha\cos\beta = \cos(\alpha-\beta) + \cos(\alpha+\beta)$; the patch in place of
-# a tyre after Stearns, Srivatsan, Gao, Lam, *Int. J. Rotating Machinery* 2006, 60193
+# $2\cos\alpha\cos\beta = \cos(\alpha-\beta) + \cos(\alpha+\beta)$; the patch in place
+# of a tyre after Stearns, Srivatsan, Gao, Lam, *Int. J. Rotating Machinery* 2006, 60193
 # (formula read in a thesis excerpt that cites it).
 
 # %%
