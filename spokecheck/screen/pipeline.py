@@ -5,9 +5,11 @@ design -> wheel -> body -> load cases -> stress histories -> hot spots -> verdic
 
 from dataclasses import dataclass, field
 
+from spokecheck.cases.impact import drop
 from spokecheck.cases.library import Book, read_procedures
 from spokecheck.cases.procedure import requirements
 from spokecheck.screen.hotspots import outer_surface
+from spokecheck.screen.impact import indicate_impact
 from spokecheck.screen.loaded import design_bead, load_wheel, wheel_body
 from spokecheck.screen.ranking import rank, worst_first
 from spokecheck.screen.results import Screening
@@ -77,6 +79,7 @@ def screen(
     options = options or Options()
     wanted = requirements(design, options.procedures, options.book)
     bead = design_bead(design, options.half_angle)
+    fall = drop(design, options.procedures, options.book) if options.impact else None
     clock = StageClock(progress)
     clock.begin("mesh")
     wheel = build_wheel(design, options.fineness)
@@ -94,4 +97,8 @@ def screen(
     )
     spots = worst_first(spot for test in tests for spot in test.spots)
     verdict = judge(spots[0].margin)
-    return Screening(wheel, surface, tests, spots, verdict, clock.end())
+    struck = None
+    if fall is not None:
+        clock.begin("impact")
+        struck = indicate_impact(wheel, body, surface, fall)
+    return Screening(wheel, surface, tests, spots, verdict, clock.end(), struck)

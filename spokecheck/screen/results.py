@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from spokecheck.cases.procedure import Requirement
 from spokecheck.fatigue.audit import AuditLine
 from spokecheck.screen.hotspots import Surface
+from spokecheck.screen.impact import ImpactIndication
 from spokecheck.screen.verdict import Verdict
 from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel
@@ -237,6 +238,8 @@ class Screening:
     verdict : Verdict
     seconds : dict of str to float
         Wall time by stage; not part of the JSON, which is the same for the same input.
+    impact : ImpactIndication or None
+        Beside ranking and verdict, if asked for.
     """
 
     wheel: Wheel
@@ -245,6 +248,7 @@ class Screening:
     spots: tuple[HotSpot, ...]
     verdict: Verdict
     seconds: dict[str, float] = field(repr=False)
+    impact: ImpactIndication | None = field(default=None, repr=False)
 
     @property
     def name(self) -> str:
