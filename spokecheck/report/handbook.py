@@ -253,6 +253,7 @@ def render_summary(runs: Sequence[CaseRun], seconds: float) -> RenderableType:
         ("s", "right"),
         ("", "left"),
     )
+    table.columns[1].min_width = max((len(run.slug) for run in runs), default=1)
     for run in runs:
         worst = _worst(run.readings)
         word = STOPPED if run.failure else MET if run.passed else MISSED
