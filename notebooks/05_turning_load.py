@@ -140,7 +140,10 @@ plt.show()
 # $F = 2\pi c_1\, p_0 b t = 0.84855 \cdot 2 \cdot 100 \cdot 20 = 3394$ N.
 # The other orders only say how the force is spread.
 #
-# The series is the textbook Fourier integral of the cosine patch.
+# Sources: the Fourier integral of the cosine arch, worked out here with
+# $2\cos\alpha\cos\beta = \cos(\alpha-\beta) + \cos(\alpha+\beta)$; the patch in place
+# of a tyre after Stearns, Srivatsan, Gao, Lam, *Int. J. Rotating Machinery* 2006, 60193
+# (formula read in a thesis excerpt that cites it).
 
 # %%
 half = np.radians(40.0)
@@ -249,6 +252,7 @@ plt.show()
 # Orders with the same remainder of $m/N$, or with remainders that add up to $N$, share
 # one factorised matrix: for $N = 5$ the remainders 0, 1 and 4, 2 and 3, three matrices
 # for as many orders as one likes.
+# Source: Thomas, *Int. J. Numer. Methods Eng.* 14 (1979) 81-102 (from memory).
 
 # %%
 N = 5

@@ -208,6 +208,7 @@ def loads(
     procedure_file: ProcedureFile = None,
 ) -> None:
     """Print how the test loads of designs are derived, number by number."""
+    from spokecheck.cases.impact import drops
     from spokecheck.cases.library import read_procedures
     from spokecheck.cases.procedure import requirements
     from spokecheck.report.loads import render_requirements
@@ -220,11 +221,12 @@ def loads(
         try:
             design = read_design(path)
             found = requirements(design, procedure or (), book)
+            falls = drops(design, procedure or (), book)
         except SpokecheckError as error:
             _tell(error)
             codes.append(_code(error))
             continue
-        out.print(render_requirements(design, found))
+        out.print(render_requirements(design, found, falls))
     raise typer.Exit(max(codes))
 
 

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from spokecheck.screen.adapt import Limits
-from spokecheck.screen.pipeline import Options, screen
+from spokecheck.screen.options import Options
+from spokecheck.screen.pipeline import screen
 from spokecheck.screen.results import Screening
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.sizing import Fineness

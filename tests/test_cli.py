@@ -62,6 +62,9 @@ def test_a_weak_design_alone_ends_with_one(tmp_path):
         (["screen", ASPEN, "--fineness", "99"], "fineness"),
         (["screen", ASPEN, "--workers", "0"], "workers"),
         (["loads", ASPEN, "--procedure", "nonsense"], "un-r124"),
+        (["loads", ASPEN, "--procedure", "iso-3006"], "not at hand"),
+        (["loads", ASPEN, "--procedure-file", "nowhere.toml"], "nowhere.toml"),
+        (["procedures", "nonsense"], "un-r124"),
         (["alloys", "unobtainium"], "a356-t6"),
         (["screen"], "Missing argument"),
     ],
@@ -99,3 +102,13 @@ def test_the_module_runs_quietly_in_a_pipe():
     )
     assert done.stdout.startswith("spokecheck ")
     assert done.stderr == ""
+
+
+def test_procedures_are_listed_and_told_in_full():
+    """The list names every procedure; one in full marks what is unsure."""
+    listed = run("procedures").stdout
+    for name in ("un-r124", "iso-3006", "sae-j328", "japan-passenger"):
+        assert name in listed
+    told = run("procedures", "un-r124").stdout
+    for words in ("Annex 7", "unsure", "75 %", "criteria"):
+        assert words in told

@@ -19,6 +19,7 @@ from spokecheck.cases.schema import (
     Row,
     pick,
 )
+from spokecheck.cases.sourced import Sourced
 from spokecheck.errors import InputError
 from spokecheck.fatigue.alloys import alloy
 from spokecheck.units import (
@@ -32,29 +33,6 @@ from spokecheck.wheel.design import Design
 from spokecheck.wheel.rim import rim_contour
 
 Test = Literal["cornering", "radial"]
-
-
-@dataclass(frozen=True)
-class Sourced:
-    """A number with where it comes from.
-
-    Attributes
-    ----------
-    symbol : str
-        Letter in the formula, or a short name.
-    value : float or str
-    unit : str
-    clause : str
-        Clause of the procedure, or key of the design file.
-    basis : str
-        How well it is known: seen, secondary digest, from memory, common practice.
-    """
-
-    symbol: str
-    value: float | str
-    unit: str
-    clause: str
-    basis: str
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,10 @@ IDENTITY = 1e-8
 """Values all below this, where zero is the target, are rounding and have no rate."""
 
 
+STILL = 1e-6
+"""Relative change over all refinements below which a value counts as exact already."""
+
+
 @dataclass(frozen=True)
 class Trend:
     """One quantity over several refinements.
@@ -106,7 +110,7 @@ def fit_order(sizes: FloatArray, values: FloatArray) -> tuple[float, float]:
     Returns
     -------
     limit, order : float
-        The order is nan where the values do not change beyond rounding, or where no
+        The order is nan where the values hardly change, or where no
         order between 0.2 and 8 fits best.
 
     Examples
@@ -117,7 +121,7 @@ def fit_order(sizes: FloatArray, values: FloatArray) -> tuple[float, float]:
     (3.0, 2.0)
     """
     spread = float(np.ptp(values))
-    if spread <= 1e-10 * float(np.abs(values).max()):
+    if spread <= STILL * float(np.abs(values).max()):
         return float(values[-1]), float("nan")
     orders = np.linspace(0.2, 8.0, 781)
     best = (np.inf, float(values[-1]), float("nan"))

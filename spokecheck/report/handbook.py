@@ -246,21 +246,19 @@ def render_summary(runs: Sequence[CaseRun], seconds: float) -> RenderableType:
     table = _table(
         ("Case", "left"),
         ("Name", "left"),
-        ("Judged", "right"),
         ("Worst quantity", "left"),
         ("Error", "right"),
         ("Allowed", "right"),
         ("s", "right"),
-        ("", "left"),
+        ("", "right"),
     )
+    table.columns[1].min_width = max((len(run.slug) for run in runs), default=1)
     for run in runs:
         worst = _worst(run.readings)
         word = STOPPED if run.failure else MET if run.passed else MISSED
-        judged = sum(r.tolerance is not None for r in run.readings)
         table.add_row(
             Text(run.case_id, no_wrap=True),
             Text(run.slug, no_wrap=True),
-            str(judged),
             run.failure or (worst.name if worst else ""),
             _error(worst) if worst else "",
             _allowed(worst) if worst else "",

@@ -5,7 +5,8 @@ from pathlib import Path
 
 from spokecheck.errors import InputError
 from spokecheck.report.write import Written, write_outputs
-from spokecheck.screen.pipeline import Options, screen
+from spokecheck.screen.options import Options
+from spokecheck.screen.pipeline import screen
 from spokecheck.screen.results import Screening
 from spokecheck.wheel.read import read_design
 

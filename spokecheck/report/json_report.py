@@ -13,12 +13,14 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from spokecheck.cases.procedure import Requirement, Sourced
+from spokecheck.cases.procedure import Requirement
+from spokecheck.cases.sourced import Sourced
 from spokecheck.fatigue.audit import AuditLine
 from spokecheck.report import caution
 from spokecheck.report.files import write_text
 from spokecheck.report.numbers import LIFE_WORDS, WITHIN, life_range, rounded
 from spokecheck.report.rows import PACKAGE, tool_version
+from spokecheck.screen.impact import ImpactIndication
 from spokecheck.screen.results import (
     Excluded,
     HotSpot,
@@ -86,6 +88,7 @@ def screening_to_dict(screening: Screening) -> Json:
         },
         "tests": [_test(test, screening) for test in screening.tests],
         "hot_spots": spots,
+        "impact_indication": _impact(screening.impact),
         "options": _options(screening),
         "convergence": _convergence(screening),
     }
@@ -272,6 +275,35 @@ def _life(key: str, value: float) -> Json:
     where = life_range(value)
     number = rounded(value) if where == WITHIN else None
     return {f"{key}_cycles": number, f"{key}_range": where}
+
+
+def _impact(found: ImpactIndication | None) -> Json | None:
+    if found is None:
+        return None
+    return {
+        "warning": found.warning,
+        "procedure": found.fall.procedure,
+        "derivation": [_sourced(line) for line in found.fall.derivation],
+        "balance_misfit": rounded(found.balance, SHARE_NOISE),
+        "strikes": [
+            {
+                "where": strike.where,
+                "wheel_stiffness_n_per_mm": rounded(strike.stiffness),
+                "peak_force_n": rounded(strike.force),
+                "peak_force_rigid_mounts_n": rounded(strike.force_rigid),
+                "places": [
+                    {
+                        "place": spot.place,
+                        "alloy": spot.alloy,
+                        "von_mises_mpa": rounded(spot.von_mises),
+                        "of_yield": rounded(spot.of_yield),
+                    }
+                    for spot in strike.spots
+                ],
+            }
+            for strike in found.strikes
+        ],
+    }
 
 
 def _audit(line: AuditLine) -> Json:

@@ -10,8 +10,10 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from spokecheck.cases.impact import Drop
 from spokecheck.cases.procedure import Requirement
 from spokecheck.cases.schema import UNSURE, Procedure, Row, Word
+from spokecheck.cases.sourced import Sourced
 from spokecheck.cases.steady import TORQUE_FACTORS, clamp_force
 from spokecheck.report import caution, numbers
 from spokecheck.wheel.design import Design
@@ -29,7 +31,9 @@ def _sheet(*titles: str) -> Table:
 
 
 def render_requirements(
-    design: Design, requirements: Sequence[Requirement]
+    design: Design,
+    requirements: Sequence[Requirement],
+    falls: Sequence[Drop] = (),
 ) -> RenderableType:
     """Derivation of every load and cycle number.
 
@@ -39,6 +43,8 @@ def render_requirements(
         The design.
     requirements : sequence of Requirement
         From ``cases.procedure``.
+    falls : sequence of Drop
+        Impact drops, from ``cases.impact``.
 
     Returns
     -------
@@ -46,21 +52,28 @@ def render_requirements(
     """
     parts: list[RenderableType] = [Text(design.name, "bold")]
     for requirement in requirements:
-        table = _sheet("", "Value", "Unit", "Clause, key or formula", "Basis")
-        for line in requirement.derivation:
-            table.add_row(
-                Text(line.symbol, no_wrap=True),
-                numbers.plain(line.value),
-                line.unit,
-                Text(line.clause),
-                _basis(line.basis),
-            )
         head = f"{requirement.procedure}: {requirement.name}"
-        parts += [Text(), Text(head, "bold"), table]
+        parts += [Text(), Text(head, "bold"), _derivation(requirement.derivation)]
     parts += _bolts(design)
+    for fall in falls:
+        head = f"{fall.procedure}: 13-degree impact, an indication"
+        parts += [Text(), Text(head, "bold"), _derivation(fall.derivation)]
     if any(requirement.doubts for requirement in requirements):
         parts += [Text(), Text(DOUBT, "yellow")]
     return Group(*parts, Text(), Text(caution.SHORT, "italic"))
+
+
+def _derivation(lines: Sequence[Sourced]) -> Table:
+    table = _sheet("", "Value", "Unit", "Clause, key or formula", "Basis")
+    for line in lines:
+        table.add_row(
+            Text(line.symbol, no_wrap=True),
+            numbers.plain(line.value),
+            line.unit,
+            Text(line.clause),
+            _basis(line.basis),
+        )
+    return table
 
 
 def _basis(basis: str) -> Text:

@@ -22,6 +22,9 @@ LIFE_WORDS = (
 
 N_PER_KN = 1000.0
 
+MOST_CERTAIN = 0.9999
+"""Survival beyond which the tail of the assumed distribution is not told."""
+
 
 def _places(value: float, step: str, rounding: str) -> str:
     """Decimal text; the shortest text of the float is rounded, not its binary value."""
@@ -99,6 +102,19 @@ def percent(share: float) -> str:
     '7.7 %'
     """
     return f"{_places(100.0 * share, '0.1', ROUND_HALF_EVEN)} %"
+
+
+def survival(share: float) -> str:
+    """Survival probability as percent with two decimals, rounded down.
+
+    Examples
+    --------
+    >>> [survival(p) for p in (0.974999, 0.9999999, 0.0)]
+    ['97.49 %', 'above 99.99 %', '0.00 %']
+    """
+    if share > MOST_CERTAIN:
+        return f"above {100.0 * MOST_CERTAIN:.2f} %"
+    return f"{_places(100.0 * share, '0.01', ROUND_FLOOR)} %"
 
 
 def mass(tonnes: float) -> str:

@@ -10,7 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from spokecheck.fatigue.audit import AuditLine
-from spokecheck.report import caution, numbers, rows
+from spokecheck.report import assumptions, caution, numbers, rows
 from spokecheck.report.compare import Comparison
 from spokecheck.report.drawing import CAPTIONS, SIDE, Pictures
 from spokecheck.report.marks import Mark, place_marks
@@ -30,7 +30,9 @@ MODEL = (
     "with the load arm, which is stiffer than any real hub.",
     "Radial: the attachment face is held; a cosine patch of pressure on both bead "
     "seats stands for the tyre, and inflation presses steadily.",
-    "Bolt preload, residual stress, centrifugal load and temperature are not in it.",
+    "Bolt clamp force and centrifugal load enter as steady loads if the design gives a "
+    "torque and a speed. The contact under the pad neither opens nor slides. Residual "
+    "stress is not in it.",
     "The stress error is the move of a hot spot in the last refinement, or comes from "
     "the jump between neighbouring cells where nothing was refined; "
     "it knows nothing of the load model or of the alloy data.",
@@ -110,6 +112,14 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
                 (rank, *_audit_parts(spot), spot.place, spot.requirement)
                 for rank, spot in enumerate(screening.spots[:AUDITED], 1)
             ],
+            zones=assumptions.zone_rows(screening),
+            sensitivities=assumptions.sensitivity_lines(screening),
+            supports=assumptions.support_lines(screening),
+            besides=assumptions.beside_lines(screening),
+            doubts=assumptions.doubt_lines(screening),
+            impact=screening.impact,
+            impact_lines=assumptions.impact_lines(screening.impact),
+            impact_rows=assumptions.impact_rows(screening.impact),
             exclusions=rows.exclusion_lines(screening),
             squeezes=screening.wheel.shape.profile.squeezes,
             model=MODEL,

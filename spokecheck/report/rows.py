@@ -45,6 +45,7 @@ class SpotRow:
     von_mises: str
     life_median: str
     life_at_survival: str
+    survival: str
     error: str
     alloy: str
     radius: str
@@ -122,6 +123,7 @@ def _spot_row(rank: int, spot: HotSpot) -> SpotRow:
         von_mises=numbers.stress(spot.von_mises),
         life_median=numbers.cycles(spot.life_median),
         life_at_survival=numbers.cycles(spot.life_at_survival),
+        survival=numbers.survival(spot.survival),
         error=numbers.percent(spot.stress_error),
         alloy=spot.alloy,
         radius=numbers.length(spot.radius),

@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from spokecheck.errors import DesignError
-from spokecheck.report import caution, numbers, rows
+from spokecheck.report import assumptions, caution, numbers, rows
 from spokecheck.report.compare import Comparison
 from spokecheck.screen.results import Screening
 from spokecheck.screen.verdict import Verdict
@@ -54,6 +54,14 @@ def render_screening(screening: Screening, most: int = MOST) -> RenderableType:
         _test_table(screening),
         Text(),
         _spot_table(screening, most),
+        *_remarks("The load model's share", assumptions.sensitivity_lines(screening)),
+        *_remarks("Notch support", assumptions.support_lines(screening)),
+        *_remarks(
+            "Margins by other criteria",
+            assumptions.beside_lines(screening, assumptions.CHECKED),
+        ),
+        *_impact(screening),
+        *_remarks("From memory and unsure", assumptions.doubt_lines(screening)),
         *_remarks("Mesh", [rows.convergence_line(screening)]),
         *_remarks("Left out by rule", rows.highest_exclusion_lines(screening)),
         *_remarks("Fillets drawn smaller than asked", rows.squeeze_lines(screening)),
@@ -135,6 +143,19 @@ def _remarks(title: str, lines: list[str]) -> list[RenderableType]:
     for line in lines:
         told.add_row(Text("-"), Text(line))
     return [Text(), Text(title, "dim"), Padding(told, (0, 0, 0, 2))]
+
+
+def _impact(screening: Screening) -> list[RenderableType]:
+    """The impact indication under its own heading; nothing unless asked for."""
+    found = screening.impact
+    if found is None:
+        return []
+    places = [
+        f"{row.strike}: {row.von_mises} MPa, {row.of_yield} of yield ({row.place})"
+        for row in assumptions.impact_rows(found)
+    ]
+    lines = [found.warning, *assumptions.impact_lines(found), *places]
+    return _remarks("13-degree impact, an indication", lines)
 
 
 def render_caution() -> RenderableType:

@@ -122,6 +122,9 @@ def fkm_factor(
 ) -> tuple[float, str]:
     """FKM support factor of a hot spot, and how it was found.
 
+    An area below that of the reference bar would earn a statistical credit of up to a
+    third; this project does not give it, since hot spots come in many equal copies.
+
     Parameters
     ----------
     place : Place
@@ -136,7 +139,11 @@ def fkm_factor(
     deep = ellipse_amplitude(place.below(np.array([GRADIENT_DEPTH]), np.ones(1)))[0]
     top = ellipse_amplitude(found.history.take([at]))[0]
     gradient = max(float(1.0 - deep / top) / GRADIENT_DEPTH, 0.0)
-    area = max(place.highly_stressed_area(utilisation), 1.0)
-    known = found.alloy
-    factor = support_factor(gradient, area, known.rm, known.youngs_modulus, known.group)
-    return factor, f"n of FKM at G = {gradient:.3g} 1/mm, A90 = {area:.4g} mm2"
+    area, known = place.highly_stressed_area(utilisation), found.alloy
+    counted = max(area, known.group.reference_area)
+    modulus = known.youngs_modulus
+    factor = support_factor(gradient, counted, known.rm, modulus, known.group)
+    told = f"n of FKM = {factor:.4g} at G = {gradient:.3g} 1/mm, A90 = {area:.4g} mm2"
+    if counted > area:
+        told += f" counted as {counted:g}: a smaller one earns no credit here"
+    return factor, told

@@ -5,13 +5,16 @@ and again on a finer mesh until the first hot spots stand still.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 
+from spokecheck.cases.impact import drop
 from spokecheck.cases.procedure import Requirement, requirements
 from spokecheck.errors import ModelError
 from spokecheck.screen.adapt import Convergence, converge
 from spokecheck.screen.bars import gap_of, watched_spots, with_bars
 from spokecheck.screen.hotspots import MERGE_RADIUS, outer_surface
+from spokecheck.screen.impact import indicate_impact
 from spokecheck.screen.loaded import design_bead, load_wheel, wheel_body
 from spokecheck.screen.options import Options
 from spokecheck.screen.ranking import rank, worst_first
@@ -20,9 +23,7 @@ from spokecheck.screen.stages import Progress, StageClock
 from spokecheck.screen.verdict import judge
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.design import Design
-from spokecheck.wheel.sizing import Fineness, Refinement
-
-__all__ = ["Fineness", "Options", "screen"]
+from spokecheck.wheel.sizing import Refinement
 
 
 def screen(
@@ -53,11 +54,17 @@ def screen(
     """
     options = options or Options()
     wanted = requirements(design, options.procedures, options.book)
+    fall = drop(design, options.procedures, options.book) if options.impact else None
     clock = StageClock(progress)
     trial = partial(_screen_once, design, options, wanted, clock)
     found, convergence = converge(
         trial, watched_spots, gap_of(design), options.limits, MERGE_RADIUS
     )
+    if fall is not None:
+        clock.begin("impact")
+        body = wheel_body(found.wheel)
+        struck = indicate_impact(found.wheel, body, found.surface, fall)
+        found = replace(found, impact=struck)
     return with_bars(found, convergence, clock.end())
 
 

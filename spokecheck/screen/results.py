@@ -6,6 +6,7 @@ from spokecheck.cases.procedure import Requirement
 from spokecheck.fatigue.audit import AuditLine
 from spokecheck.screen.adapt import Convergence
 from spokecheck.screen.hotspots import Surface
+from spokecheck.screen.impact import ImpactIndication
 from spokecheck.screen.options import Options
 from spokecheck.screen.verdict import Verdict
 from spokecheck.units import FloatArray
@@ -247,6 +248,8 @@ class Screening:
         How it was screened.
     convergence : Convergence
         How the hot spots moved from pass to pass.
+    impact : ImpactIndication or None
+        Beside ranking and verdict, if asked for.
     """
 
     wheel: Wheel
@@ -257,6 +260,7 @@ class Screening:
     seconds: dict[str, float] = field(repr=False)
     options: Options
     convergence: Convergence
+    impact: ImpactIndication | None = field(default=None, repr=False)
 
     @property
     def name(self) -> str:

@@ -367,3 +367,22 @@ def test_a_hundred_thousand_points_take_bounded_memory():
     tracemalloc.stop()
     assert result.margin.shape == (100_000,)
     assert peak < 1e9
+
+
+def test_survival_is_the_demanded_one_at_margin_one():
+    """At the allowable amplitude 97.5 % survive, at the median line one half does."""
+    demand = Demand(cycles=2.0e5, survival=0.975)
+    allowable = assess(uniaxial(1.0), FORGED, POLISHED, demand).allowable
+    median = assess(uniaxial(1.0), FORGED, POLISHED, Demand(2.0e5, 0.5)).allowable
+    found = assess(uniaxial(allowable, median), FORGED, POLISHED, demand)
+    assert_allclose(found.survival, [0.975, 0.5], rtol=1e-12)
+
+
+def test_above_the_defect_limit_no_survival_is_claimed():
+    """The defect's limit has no scatter: beyond it survival is told as 0."""
+    demand = Demand(cycles=1.0e6, survival=0.5)
+    pored = Quality(surface_rz=0.0, defect_sqrt_area=0.9)
+    limit = assess(uniaxial(1.0), FORGED, pored, demand).allowable
+    found = assess(uniaxial(0.99 * limit, 1.01 * limit), FORGED, pored, demand)
+    assert found.survival[0] > 0.5
+    assert found.survival[1] == 0.0

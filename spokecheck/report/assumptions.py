@@ -1,0 +1,138 @@
+"""What a result owes to its assumptions, in lines and rows ready to print.
+
+Zones, sensitivities, notch support, other criteria, and the impact indication.
+"""
+
+from dataclasses import dataclass
+
+from spokecheck.report import numbers
+from spokecheck.screen.impact import ImpactIndication
+from spokecheck.screen.results import HotSpot, Screening, Zone
+from spokecheck.screen.verdict import Verdict, judge
+
+CHECKED = 3
+"""Hot spots whose other criteria the terminal tells; the page tells all."""
+
+
+@dataclass(frozen=True)
+class ZoneRow:
+    """Worst place of one zone in one test, as text."""
+
+    test: str
+    zone: str
+    alloy: str
+    margin: str
+    verdict: Verdict
+    life_median: str
+    survival: str
+    place: str
+
+
+@dataclass(frozen=True)
+class ImpactRow:
+    """One place under one strike, as text; stress in MPa."""
+
+    strike: str
+    place: str
+    von_mises: str
+    of_yield: str
+
+
+def zone_rows(screening: Screening) -> list[ZoneRow]:
+    """Rows of all zones, by test."""
+    return [
+        _zone_row(test.requirement.name, zone)
+        for test in screening.tests
+        for zone in test.zones
+    ]
+
+
+def _zone_row(test: str, zone: Zone) -> ZoneRow:
+    return ZoneRow(
+        test,
+        zone.name,
+        zone.alloy,
+        numbers.margin(zone.margin),
+        judge(zone.margin),
+        numbers.cycles(zone.life_median),
+        numbers.survival(zone.survival),
+        zone.place,
+    )
+
+
+def sensitivity_lines(screening: Screening) -> list[str]:
+    """Worst margin of each test under other assumptions of its load model."""
+    return [
+        f"{test.requirement.name}, {other.assumption}: worst margin "
+        f"{numbers.margin(other.margin)} ({other.place})"
+        for test in screening.tests
+        for other in test.sensitivities
+    ]
+
+
+def support_lines(screening: Screening) -> list[str]:
+    """What notch support did at each hot spot; nothing where it is off."""
+    return [
+        f"hot spot {rank}: margin {numbers.margin(spot.margin)}, without support "
+        f"{numbers.margin(spot.margin_uncorrected)}; {spot.support.told}"
+        for rank, spot in enumerate(screening.spots, 1)
+        if spot.support is not None
+    ]
+
+
+def beside_lines(screening: Screening, most: int | None = None) -> list[str]:
+    """Margins by other criteria at the hot spots; nothing unless asked for."""
+    return [
+        f"hot spot {rank}, ranked by {numbers.margin(spot.margin)}: {_others(spot)}"
+        for rank, spot in enumerate(screening.spots[:most], 1)
+        if spot.beside
+    ]
+
+
+def _others(spot: HotSpot) -> str:
+    return ", ".join(f"{o.name} {numbers.margin(o.margin)}" for o in spot.beside)
+
+
+def doubt_lines(screening: Screening) -> list[str]:
+    """Numbers of the procedures that nobody has checked, once for each test."""
+    return [
+        f"{test.requirement.name}: {', '.join(test.requirement.doubts)}"
+        for test in screening.tests
+        if test.requirement.doubts
+    ]
+
+
+def impact_lines(found: ImpactIndication | None) -> list[str]:
+    """Energy, force and stiffness of the impact indication."""
+    if found is None:
+        return []
+    kilo = numbers.N_PER_KN
+    head = (
+        f"{found.fall.procedure}: {found.fall.energy / 1.0e3:.0f} J of fall; mounts "
+        f"{found.fall.mount_stiffness / kilo:.2f} kN/mm"
+    )
+    return [
+        head,
+        *(
+            f"{strike.where}: wheel {strike.stiffness / kilo:.1f} kN/mm, peak force "
+            f"{strike.force / kilo:.0f} kN (rigid mounts "
+            f"{strike.force_rigid / kilo:.0f} kN)"
+            for strike in found.strikes
+        ),
+    ]
+
+
+def impact_rows(found: ImpactIndication | None) -> list[ImpactRow]:
+    """Most stressed places of each strike."""
+    if found is None:
+        return []
+    return [
+        ImpactRow(
+            strike.where,
+            spot.place,
+            numbers.stress(spot.von_mises),
+            numbers.utilisation(spot.of_yield),
+        )
+        for strike in found.strikes
+        for spot in strike.spots
+    ]
