@@ -227,7 +227,7 @@ _HOMES = {
     "MeshError": ("spokecheck.errors", "MeshError"),
     "ModelError": ("spokecheck.errors", "ModelError"),
     "Modes": ("spokecheck.fem.modal", "Modes"),
-    "Options": ("spokecheck.screen.pipeline", "Options"),
+    "Options": ("spokecheck.screen.options", "Options"),
     "OrderLoad": ("spokecheck.fem.solve", "OrderLoad"),
     "Part": ("spokecheck.fem.part", "Part"),
     "Patch": ("spokecheck.cases.patch", "Patch"),

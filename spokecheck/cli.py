@@ -334,6 +334,10 @@ def _job(
 ) -> "Callable[..., Screened]":
     from spokecheck.report.job import screen_file
 
+    with _reported():  # now, rather than after the work
+        out_dir.mkdir(parents=True, exist_ok=True)
+        (out_dir / ".writable").touch()
+        (out_dir / ".writable").unlink()
     return partial(
         screen_file, options=options, out_dir=out_dir, pictures=pictures, vtu=vtu
     )

@@ -12,7 +12,7 @@ from spokecheck.cli import app
 
 ASPEN = "meshes/designs/aspen-cast-5.toml"
 DOGWOOD = "meshes/designs/dogwood-weak-5.toml"
-COARSE = ["--fineness", "0.4", "--no-pictures"]
+COARSE = ["--fineness", "0.5", "--passes", "1", "--no-pictures"]
 
 
 def run(*args):
