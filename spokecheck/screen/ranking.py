@@ -201,9 +201,21 @@ def _tell(seen: _Ranked, peak: Peak, beside: bool) -> HotSpot:
         survival=float(found.survival[at]),
         margin_uncorrected=bare,
         support=support,
-        audit=(*(support.lines if support else ()), *found.audit(at)),
+        audit=(
+            _load_line(seen),
+            *(support.lines if support else ()),
+            *found.audit(at),
+        ),
         beside=criteria_beside(found, at) if beside else (),
     )
+
+
+def _load_line(seen: _Ranked) -> AuditLine:
+    """First line of a sheet: the load all its stresses belong to."""
+    wanted = seen.requirement
+    unit = "N mm" if wanted.test == "cornering" else "N"
+    what = "load of the test; the stresses below are those of the model under it"
+    return AuditLine("load", what, wanted.load, unit, f"derivation of {wanted.name}")
 
 
 def _supported(

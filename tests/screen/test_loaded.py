@@ -132,7 +132,7 @@ def test_notch_support_stands_beside_the_uncorrected_margin(rig, material, words
         )
         assert 0.7 < spot.support.factor < 1.3
     assert any(words in spot.support.told for spot in found.spots)
-    assert found.spots[0].audit[0].symbol == "margin_0"
+    assert found.spots[0].audit[1].symbol == "margin_0"
     assert all(spot.support is None for spot in bare.spots)
 
 
