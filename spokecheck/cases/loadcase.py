@@ -11,6 +11,15 @@ from spokecheck.units import FloatArray
 
 
 @dataclass(frozen=True)
+class Assumption:
+    """An assumption of a load model at one value, such as a patch of 30 degrees."""
+
+    name: str
+    value: float
+    unit: str = ""
+
+
+@dataclass(frozen=True)
 class LoadCase:
     """A test as supports and Fourier orders.
 
@@ -28,7 +37,7 @@ class LoadCase:
         Loads that do not grow with the test's level: inflation, spin, bolts.
     gains : ndarray (n_loads,) or None
         What each solved load is multiplied by; None for 1.
-    variants : mapping of str to ndarray (n_loads,)
+    variants : mapping of Assumption to ndarray (n_loads,)
         Gains of other assumptions, to tell what the result depends on.
     pressed : tuple of str
         Surfaces on which a contact pressure is assumed, not found.
@@ -42,18 +51,20 @@ class LoadCase:
     size: float
     steady: tuple[int, ...] = ()
     gains: FloatArray | None = field(default=None, repr=False)
-    variants: Mapping[str, FloatArray] = field(default_factory=dict, repr=False)
+    variants: Mapping[Assumption, FloatArray] = field(default_factory=dict, repr=False)
     pressed: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
-    def weights(self, level: float = 1.0, variant: str | None = None) -> FloatArray:
+    def weights(
+        self, level: float = 1.0, variant: Assumption | None = None
+    ) -> FloatArray:
         """Multiplier of each solved load.
 
         Parameters
         ----------
         level : float
             Share of ``size`` at which the test is run.
-        variant : str, optional
+        variant : Assumption, optional
             One of ``variants``.
 
         Returns

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from spokecheck.cases.cornering import ATTACHMENT
-from spokecheck.cases.loadcase import LoadCase
+from spokecheck.cases.loadcase import Assumption, LoadCase
 from spokecheck.cases.patch import HALF_ANGLE, Patch
 from spokecheck.cases.steady import BOLT_SEAT, centrifugal_forces, clamp_forces
 from spokecheck.fem.loads import pressure_forces, sample_faces, traction_forces
@@ -138,7 +138,7 @@ def radial_case(
         force,
         tuple(range(len(still))),
         np.concatenate([ones, _gains(bead.half_angle, orders)]),
-        {f"patch half-angle {angle:g} deg": gain for angle, gain in gains.items()},
+        {Assumption("patch half-angle", a, "deg"): gain for a, gain in gains.items()},
         (BOLT_SEAT,) if steady.clamp else (),
         (note,),
     )

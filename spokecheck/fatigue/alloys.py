@@ -6,7 +6,7 @@ Every number of the file carries a unit, a basis and a source, and they stay wit
 import difflib
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -89,6 +89,10 @@ NUMBERS = (
 )
 """Numbers that stand directly below an alloy."""
 
+ESTIMATE_FROM = 1.0e4
+"""First cycle at which the estimated line may be read: below it strain, not stress,
+decides (common practice)."""
+
 SN_ROUTES = {
     "basquin": "sn.sigma_f",
     "equivalent-stress": "sn.intercept",
@@ -146,6 +150,38 @@ def alloy(alloy_id: str) -> Alloy:
     close = difflib.get_close_matches(alloy_id.lower(), known, n=1, cutoff=0.4)
     hint = f"did you mean {close[0]}? " if close else ""
     raise FatigueError(f"alloy {alloy_id}: unknown; {hint}known are {', '.join(known)}")
+
+
+def with_estimated_line(known: Alloy) -> Alloy:
+    """The same alloy with the guideline's S-N line, estimated from its strength alone.
+
+    A second opinion where the alloy's own line rests on bars unlike the part.
+
+    Parameters
+    ----------
+    known : Alloy
+        Any alloy; its scatter is kept.
+
+    Returns
+    -------
+    Alloy
+
+    Examples
+    --------
+    >>> line = with_estimated_line(alloy("6061-t6-forged")).sn
+    >>> round(float(line.amplitude(1.0e6, 0.975)), 1)
+    78.6
+    """
+    told = sn_routes.Provenance(
+        cycles_min=ESTIMATE_FROM,
+        cycles_max=guideline.LIMIT_CYCLES,
+        tested=None,
+        log_life_std=known.sn.log_life_std,
+        basis=f"estimated, {known.group.strength_ratio:g} Rm, no test",
+        source=guideline.SOURCE,
+    )
+    line = sn_routes.fkm_estimate(known.rm, known.group.strength_ratio, told)
+    return replace(known, sn=line)
 
 
 @cache

@@ -11,7 +11,7 @@ from spokecheck.screen.results import HotSpot, Screening, Zone
 from spokecheck.screen.verdict import Verdict, judge
 
 CHECKED = 3
-"""Hot spots whose other criteria the terminal tells; the page tells all."""
+"""Hot spots whose support and other criteria the terminal tells; the page tells all."""
 
 
 @dataclass(frozen=True)
@@ -61,21 +61,26 @@ def _zone_row(test: str, zone: Zone) -> ZoneRow:
 
 
 def sensitivity_lines(screening: Screening) -> list[str]:
-    """Worst margin of each test under other assumptions of its load model."""
-    return [
-        f"{test.requirement.name}, {other.assumption}: worst margin "
-        f"{numbers.margin(other.margin)} ({other.place})"
-        for test in screening.tests
-        for other in test.sensitivities
-    ]
+    """Worst margin of each test over the range of an assumption of its load model."""
+    lines = []
+    for test in screening.tests:
+        names = dict.fromkeys(other.assumption.name for other in test.sensitivities)
+        for name in names:
+            some = [o for o in test.sensitivities if o.assumption.name == name]
+            margins = ", ".join(numbers.margin(other.margin) for other in some)
+            values = ", ".join(f"{other.assumption.value:g}" for other in some)
+            unit = some[0].assumption.unit
+            at = f"{name} {values} {unit}".rstrip()
+            lines.append(f"{test.requirement.name}: worst margin {margins} at {at}")
+    return lines
 
 
-def support_lines(screening: Screening) -> list[str]:
+def support_lines(screening: Screening, most: int | None = None) -> list[str]:
     """What notch support did at each hot spot; nothing where it is off."""
     return [
         f"hot spot {rank}: margin {numbers.margin(spot.margin)}, without support "
         f"{numbers.margin(spot.margin_uncorrected)}; {spot.support.told}"
-        for rank, spot in enumerate(screening.spots, 1)
+        for rank, spot in enumerate(screening.spots[:most], 1)
         if spot.support is not None
     ]
 

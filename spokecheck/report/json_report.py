@@ -182,7 +182,9 @@ def _test(test: TestResult, screening: Screening) -> Json:
         "zones": [_zone(zone) for zone in test.zones],
         "sensitivities": [
             {
-                "assumption": other.assumption,
+                "assumption": other.assumption.name,
+                "value": rounded(other.assumption.value),
+                "unit": other.assumption.unit,
                 "margin": rounded(other.margin),
                 "place": other.place,
             }

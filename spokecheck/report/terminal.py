@@ -54,8 +54,14 @@ def render_screening(screening: Screening, most: int = MOST) -> RenderableType:
         _test_table(screening),
         Text(),
         _spot_table(screening, most),
-        *_remarks("The load model's share", assumptions.sensitivity_lines(screening)),
-        *_remarks("Notch support", assumptions.support_lines(screening)),
+        *_remarks(
+            "What the worst margins owe to the load model",
+            assumptions.sensitivity_lines(screening),
+        ),
+        *_remarks(
+            "Notch support",
+            assumptions.support_lines(screening, assumptions.CHECKED),
+        ),
         *_remarks(
             "Margins by other criteria",
             assumptions.beside_lines(screening, assumptions.CHECKED),

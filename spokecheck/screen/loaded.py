@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from spokecheck.cases.cornering import cornering_case
-from spokecheck.cases.loadcase import LoadCase
+from spokecheck.cases.loadcase import Assumption, LoadCase
 from spokecheck.cases.procedure import Requirement
 from spokecheck.cases.radial import BeadLoad, Steady, radial_case
 from spokecheck.cases.steady import TORQUE_FACTORS, clamp_force
@@ -52,7 +52,7 @@ class LoadedCase:
         self,
         load: float,
         nodes: IntArray | None = None,
-        variant: str | None = None,
+        variant: Assumption | None = None,
         inner: bool = False,
     ) -> StressHistory:
         """Stress history at one level of the test.
@@ -63,7 +63,7 @@ class LoadedCase:
             Moment [N mm] or force [N] of the level; steady loads stay as they are.
         nodes : ndarray (n,), optional
             Surface points, or points of the mesh with ``inner``; all if not given.
-        variant : str, optional
+        variant : Assumption, optional
             One of the case's variants.
         inner : bool
             Whether to look inside the body; it must have been kept.
@@ -166,7 +166,7 @@ def _with_torque_range(case: LoadCase, factor: float) -> LoadCase:
     for other in TORQUE_FACTORS:
         gains = base.copy()
         gains[bolts] *= factor / other
-        added[f"bolt torque factor K = {other:g}"] = gains
+        added[Assumption("bolt torque factor K", other)] = gains
     note = (
         f"clamp force at K = {factor:g}; K = {TORQUE_FACTORS[0]:g} to "
         f"{TORQUE_FACTORS[1]:g} is as likely, and no margin of the joint is derived"

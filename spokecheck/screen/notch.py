@@ -23,6 +23,8 @@ from spokecheck.screen.loaded import LoadedCase
 from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel
 
+SOURCE = "Taylor 2007 (from memory); FKM guideline 2012 (secondary transcription)"
+
 GRADIENT_DEPTH = 1.0
 """Depth [mm] over which the stress gradient is taken; own choice, below half a cell."""
 

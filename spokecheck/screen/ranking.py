@@ -5,10 +5,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from spokecheck.cases.loadcase import Assumption
 from spokecheck.cases.procedure import Requirement
 from spokecheck.errors import ModelError
 from spokecheck.fatigue.alloys import Alloy
-from spokecheck.fatigue.assess import Assessment, Demand, Quality, assess
+from spokecheck.fatigue.assess import (
+    Assessment,
+    AuditLine,
+    Demand,
+    Quality,
+    assess,
+)
 from spokecheck.fatigue.defects import UM_PER_MM
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.screen.beside import criteria_beside
@@ -19,7 +26,7 @@ from spokecheck.screen.hotspots import (
     edge_length,
 )
 from spokecheck.screen.loaded import LoadedCase
-from spokecheck.screen.notch import Place, fkm_factor, history_at_distance
+from spokecheck.screen.notch import SOURCE, Place, fkm_factor, history_at_distance
 from spokecheck.screen.places import RIM_SURFACES, name_place
 from spokecheck.screen.results import (
     Excluded,
@@ -33,6 +40,10 @@ from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.design import Material
 
+WHERE = {
+    "point": "is that at L / 2 (point method)",
+    "line": "is the mean over 2 L (line method)",
+}
 ZONES = ("hub and spokes", "rim")
 
 
@@ -196,9 +207,21 @@ def _tell(seen: _Ranked, peak: Peak, beside: bool) -> HotSpot:
         survival=float(found.survival[at]),
         margin_uncorrected=bare,
         support=support,
-        audit=tuple(found.audit(at)),
+        audit=(
+            _load_line(seen),
+            *(support.lines if support else ()),
+            *found.audit(at),
+        ),
         beside=criteria_beside(found, at) if beside else (),
     )
+
+
+def _load_line(seen: _Ranked) -> AuditLine:
+    """First line of a sheet: the load all its stresses belong to."""
+    wanted = seen.requirement
+    unit = "N mm" if wanted.test == "cornering" else "N"
+    what = "load of the test; the stresses below are those of the model under it"
+    return AuditLine("load", what, wanted.load, unit, f"derivation of {wanted.name}")
 
 
 def _supported(
@@ -218,12 +241,14 @@ def _supported(
         else:
             assert distance is not None, "limits asks for it"
             history = history_at_distance(place, method, distance)
-            told = f"stress by the {method} method, L = {distance:g} mm"
+            told = f"stress below {WHERE[method]}, L = {distance:g} mm"
     except ModelError:
         told = "not found: the depth lies beyond the sector's cut; left uncorrected"
     one = _assess(seen.wheel, found.alloy, history, seen.requirement, factor)
-    gain = float(one.margin[0] / found.margin[at])
-    return one, 0, Support(method, gain, told)
+    bare = float(found.margin[at])
+    line = AuditLine("margin_0", f"margin without support; {told}", bare, "-", SOURCE)
+    gain = float(one.margin[0]) / bare
+    return one, 0, Support(method, gain, told, (line,))
 
 
 def _tell_zone(seen: _Ranked, part: _Part, excluded: BoolArray) -> Zone:
@@ -241,7 +266,7 @@ def _tell_zone(seen: _Ranked, part: _Part, excluded: BoolArray) -> Zone:
     )
 
 
-def _vary(seen: _Ranked, peaks: Sequence[Peak], variant: str) -> Sensitivity:
+def _vary(seen: _Ranked, peaks: Sequence[Peak], variant: Assumption) -> Sensitivity:
     """Least margin over the peaks under another assumption."""
     margins = []
     for peak in peaks:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 
+from spokecheck.cases.loadcase import Assumption
 from spokecheck.cases.procedure import Requirement
 from spokecheck.fatigue.audit import AuditLine
 from spokecheck.screen.adapt import Convergence
@@ -25,11 +26,14 @@ class Support:
         Corrected over uncorrected margin.
     told : str
         How it was found, or why it was not.
+    lines : tuple of AuditLine
+        Its part of the calculation, ahead of that of the spot.
     """
 
     method: str
     factor: float
     told: str
+    lines: tuple[AuditLine, ...] = field(default=(), repr=False)
 
 
 @dataclass(frozen=True)
@@ -79,15 +83,15 @@ class Sensitivity:
 
     Attributes
     ----------
-    assumption : str
-        Such as ``patch half-angle 30 deg``.
+    assumption : Assumption
+        Such as a patch half-angle of 30 degrees.
     margin : float
         Least margin over the hot spots listed, without notch support.
     place : str
         Where.
     """
 
-    assumption: str
+    assumption: Assumption
     margin: float
     place: str
 

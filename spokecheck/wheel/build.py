@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spokecheck.fatigue.alloys import Alloy, alloy
+from spokecheck.fatigue.alloys import Alloy, alloy, with_estimated_line
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.mesh.quality import Quality, bulk, straighten
 from spokecheck.mesh.record import Mesh
@@ -77,12 +77,19 @@ class Wheel:
     @property
     def alloy(self) -> Alloy:
         """Alloy of spokes and hub."""
-        return alloy(self.design.material.alloy)
+        return self._as_told(self.design.material.alloy)
 
     @property
     def rim_alloy(self) -> Alloy:
         """Alloy of the rim."""
-        return alloy(self.design.material.rim_alloy or self.design.material.alloy)
+        material = self.design.material
+        return self._as_told(material.rim_alloy or material.alloy)
+
+    def _as_told(self, name: str) -> Alloy:
+        """Alloy by id, with the S-N line the design asks for."""
+        known = alloy(name)
+        estimated = self.design.material.sn == "fkm"
+        return with_estimated_line(known) if estimated else known
 
 
 def build_wheel(

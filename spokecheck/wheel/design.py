@@ -215,6 +215,10 @@ class Material(_Part):
     rim_alloy: str | None = Field(
         default=None, description="Alloy of the rim where it differs (flow-formed)"
     )
+    sn: Literal["alloy", "fkm"] = Field(
+        default="alloy",
+        description="S-N line: the alloy's own, or the FKM estimate from its strength",
+    )
     survival: float = Field(
         default=0.975, gt=0, lt=1, description="Survival probability of the allowable"
     )

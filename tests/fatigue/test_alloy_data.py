@@ -5,7 +5,12 @@ import pytest
 from numpy.testing import assert_allclose
 
 from spokecheck.errors import FatigueError
-from spokecheck.fatigue.alloys import NUMBERS, alloy, read_alloys
+from spokecheck.fatigue.alloys import (
+    NUMBERS,
+    alloy,
+    read_alloys,
+    with_estimated_line,
+)
 
 IDS = [
     "a356-t6-low-pressure",
@@ -146,3 +151,18 @@ def test_an_estimated_line_needs_only_the_tensile_strength(own_file):
     path = own_file('route = "basquin"', 'route = "fkm-estimate"')
     line = read_alloys(path)[IDS[0]].sn
     assert_allclose(line.amplitude(1e6, 0.975), 0.30 * 262.0, rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("name", "knee"), [("a356-t6-low-pressure", 78.6), ("6061-t6-forged", 78.6)]
+)
+def test_any_alloy_can_be_estimated_from_its_strength(name, knee):
+    """FKM: 0.30 Rm at 1e6 and 97.5 % (262 MPa gives 78.6), k = 5 before, 15 after."""
+    known = with_estimated_line(alloy(name))
+    assert_allclose(known.sn.amplitude(1.0e6, 0.975), knee, rtol=1e-12)
+    assert_allclose(known.sn.amplitude(1.0e5, 0.975), knee * 10**0.2, rtol=1e-12)
+    assert_allclose(
+        known.sn.amplitude(1.0e8, 0.975), knee * 100 ** (-1 / 15), rtol=1e-9
+    )
+    assert known.sn.extrapolated(1.0e6)  # no test stands behind it
+    assert known.rm == alloy(name).rm

@@ -117,6 +117,17 @@ def test_the_surface_factor_follows_from_its_line(document):
     assert_allclose(factor, lines["K_surf"]["value"], rtol=THREE_DIGITS)
 
 
+def test_the_sheet_begins_with_the_load_of_its_test(document):
+    """The first line is the derived load, so the sheet hangs on the clause."""
+    loads = {
+        test["name"]: test.get("moment_n_mm", test.get("force_n"))
+        for test in document["tests"]
+    }
+    for spot in document["hot_spots"]:
+        assert spot["audit"][0]["symbol"] == "load"
+        assert spot["audit"][0]["value"] == loads[spot["test"]]
+
+
 def test_every_line_has_a_source(document):
     """No number of the sheet stands without unit and source."""
     for spot in document["hot_spots"]:
