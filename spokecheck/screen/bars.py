@@ -15,6 +15,10 @@ from spokecheck.wheel.surfaces import meridian
 LEAST_BAR = 0.01
 """No error bar is smaller: geometry and integration have errors of their own."""
 
+UNREFINED = 2.5
+"""Jump estimates of coarse meshes are too small: by 2.3 on a shoulder fillet (D 60, d 40,
+r 5) meshed with edges longer than the radius, the worst case tried."""
+
 
 def watched_spots(screening: Screening) -> tuple[int, list[Watched]]:
     """Degrees of freedom and hot spots of a screening, as the loop wants them."""
@@ -58,10 +62,11 @@ def error_bar(move: float, jump: float) -> float:
     float
         The move where the spot was refined: if the error falls with the square of the
         edge length and edges shrank to 0.7 or less, what is left is at most 0.96 of it.
-        Half the jump estimate if that is larger; the whole of it without a refinement.
+        Half the jump estimate if that is larger.
+        Without a refinement, the jump estimate times ``UNREFINED``.
     """
     if not np.isfinite(move):
-        return max(jump, LEAST_BAR)
+        return max(UNREFINED * jump, LEAST_BAR)
     return max(move, 0.5 * jump, LEAST_BAR)
 
 
