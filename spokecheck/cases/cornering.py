@@ -24,6 +24,12 @@ ARM_LENGTH = 800.0
 CLAMPED = {"inboard": "flange inboard", "outboard": "flange outboard"}
 ATTACHMENT = "attachment face"
 
+CONTACT = (
+    "the attachment face moves as one with the load arm: the contact under the pad "
+    "neither opens nor slides, and stress there is the model's"
+)
+"""What has to be said of the hub contact."""
+
 
 def cornering_case(
     wheel: Wheel, moment: float, clamped: str = "inboard", clamp: float = 0.0
@@ -67,7 +73,7 @@ def cornering_case(
     )
     supports = Supports(held, Coupling(nodes, centre))
     if clamp == 0.0:
-        return LoadCase("cornering", supports, (load,), moment)
+        return LoadCase("cornering", supports, (load,), moment, notes=(CONTACT,))
     total = clamp * wheel.design.bolts.count
     bolts = OrderLoad(
         0,
@@ -76,5 +82,11 @@ def cornering_case(
         np.zeros(3, dtype=complex),
     )
     return LoadCase(
-        "cornering", supports, (load, bolts), moment, (1,), pressed=(BOLT_SEAT,)
+        "cornering",
+        supports,
+        (load, bolts),
+        moment,
+        (1,),
+        pressed=(BOLT_SEAT,),
+        notes=(CONTACT,),
     )

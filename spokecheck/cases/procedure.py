@@ -6,6 +6,7 @@ from typing import Literal
 
 import numpy as np
 
+from spokecheck.cases.cornering import ARM_LENGTH
 from spokecheck.cases.library import Book, chosen, read_procedures
 from spokecheck.cases.patch import SOURCE as PATCH_SOURCE
 from spokecheck.cases.radial import flange_force
@@ -222,16 +223,26 @@ class _Derivation:
             lines += [Sourced("M_max", moment, "N mm", formula, "formula"), share]
             moment, formula = moment * float(share.value), "share M_max"
         lines.append(Sourced("M", moment, "N mm", formula, "formula"))
-        side = test.clamped_flange
-        held = Sourced("flange", side.value, "", side.clause, side.told_basis)
+        held = self._held(test)
+        arm_length = Sourced(
+            "L", ARM_LENGTH, "mm", "load arm, brings shear M / L", "common practice"
+        )
         return Requirement(
             self.name,
             f"cornering {level.name}",
-            Setup("cornering", clamped=side.value),
+            Setup("cornering", clamped=str(held.value)),
             moment,
             float(cycles.value),
-            (*lines, cycles, held),
+            (*lines, cycles, held, arm_length),
         )
+
+    def _held(self, test: CorneringTest) -> Sourced:
+        """Rim flange that is clamped: the design's choice, or the procedure's."""
+        given, side = self.design.duty.clamped_flange, test.clamped_flange
+        if given is not None:
+            told = f"given; the procedure has {side.value}"
+            return Sourced("flange", given, "", "duty.clamped_flange", told)
+        return Sourced("flange", side.value, "", side.clause, side.told_basis)
 
     def _radial(self, test: RadialTest, level: RadialLevel) -> Requirement:
         """Drum load ``F_P = S F``; its amount counted in revolutions."""

@@ -37,6 +37,12 @@ AIR_SIDE = (*SEATS, "rim well", "rim well corner")
 USUAL_PRESSURE = 0.45
 """Inflation [MPa] of most drum tests (from memory); procedures tell their own."""
 
+CONTACT = (
+    "the attachment face is held: the contact under the pad neither opens nor slides, "
+    "and stress there is the model's"
+)
+"""What has to be said of the hub contact."""
+
 SOLVED_ANGLE = 40.0
 """Half-angle [deg] of the patch that is solved; no order of it vanishes, so that every
 other patch is the same solution with other weights of its orders."""
@@ -140,7 +146,7 @@ def radial_case(
         np.concatenate([ones, _gains(bead.half_angle, orders)]),
         {Assumption("patch half-angle", a, "deg"): gain for a, gain in gains.items()},
         (BOLT_SEAT,) if steady.clamp else (),
-        (note,),
+        (note, CONTACT),
     )
 
 

@@ -98,6 +98,15 @@ def _others(spot: HotSpot) -> str:
     return ", ".join(f"{o.name} {numbers.margin(o.margin)}" for o in spot.beside)
 
 
+def warning_lines(screening: Screening) -> list[str]:
+    """Where the calculation leaves its ground; the same words once for all tests."""
+    told: dict[str, list[str]] = {}
+    for test in screening.tests:
+        for warning in test.warnings:
+            told.setdefault(warning, []).append(test.requirement.name)
+    return [f"{', '.join(names)}: {warning}" for warning, names in told.items()]
+
+
 def doubt_lines(screening: Screening) -> list[str]:
     """Numbers of the procedures that nobody has checked, once for each test."""
     return [

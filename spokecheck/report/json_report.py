@@ -179,6 +179,7 @@ def _test(test: TestResult, screening: Screening) -> Json:
         "derivation": [_sourced(line) for line in test.requirement.derivation],
         "excluded": [_excluded(gone) for gone in test.excluded],
         "notes": list(test.notes),
+        "warnings": list(test.warnings),
         "zones": [_zone(zone) for zone in test.zones],
         "sensitivities": [
             {

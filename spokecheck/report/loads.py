@@ -52,7 +52,8 @@ def render_requirements(
     """
     parts: list[RenderableType] = [Text(design.name, "bold")]
     for requirement in requirements:
-        head = f"{requirement.procedure}: {requirement.name}"
+        name = requirement.name.removeprefix(f"{requirement.procedure} ")
+        head = f"{requirement.procedure}: {name}"
         parts += [Text(), Text(head, "bold"), _derivation(requirement.derivation)]
     parts += _bolts(design)
     for fall in falls:

@@ -116,6 +116,7 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
             sensitivities=assumptions.sensitivity_lines(screening),
             supports=assumptions.support_lines(screening),
             besides=assumptions.beside_lines(screening),
+            warnings=assumptions.warning_lines(screening),
             doubts=assumptions.doubt_lines(screening),
             impact=screening.impact,
             impact_lines=assumptions.impact_lines(screening.impact),

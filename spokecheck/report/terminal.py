@@ -67,6 +67,7 @@ def render_screening(screening: Screening, most: int = MOST) -> RenderableType:
             assumptions.beside_lines(screening, assumptions.CHECKED),
         ),
         *_impact(screening),
+        *_remarks("Outside its ground", assumptions.warning_lines(screening)),
         *_remarks("From memory and unsure", assumptions.doubt_lines(screening)),
         *_remarks("Mesh", [rows.convergence_line(screening)]),
         *_remarks("Left out by rule", rows.highest_exclusion_lines(screening)),

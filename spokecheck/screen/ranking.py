@@ -1,6 +1,6 @@
 """Utilisation of every surface point in one test, and its hot spots in order."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -120,6 +120,7 @@ def rank(
         seen.utilisation,
         tuple(_tell_zone(seen, part, excluded) for part in seen.parts),
         tuple(_vary(seen, peaks, variant) for variant in loaded.case.variants),
+        tuple(_warnings(seen, peaks)),
     )
 
 
@@ -278,6 +279,27 @@ def _vary(seen: _Ranked, peaks: Sequence[Peak], variant: Assumption) -> Sensitiv
     worst = int(np.argmin(margins))
     place = seen.place(peaks[worst].index)
     return Sensitivity(variant, float(margins[worst]), place)
+
+
+def _warnings(seen: _Ranked, peaks: Sequence[Peak]) -> Iterator[str]:
+    """Where the calculation leaves the ground it was made for."""
+    if seen.wheel.design.material.measure == "hypersphere":
+        yield "ranked by the hypersphere, up to 18 % unsafe near circular paths"
+    cycles = seen.requirement.cycles
+    beyond = [
+        p.found.alloy for p in seen.parts if p.found.alloy.sn.extrapolated(cycles)
+    ]
+    if beyond:
+        names = " and ".join(dict.fromkeys(alloy.id for alloy in beyond))
+        yield f"cycles not known to lie within the tests behind the S-N line of {names}"
+    for peak in peaks:
+        part, at = seen.part(peak.index)
+        place = seen.place(peak.index)
+        share = float(part.found.yield_utilisation[at])
+        if share > 1.0:
+            yield f"elastic stress of {share:.2f} times Rp0.2 misleads ({place})"
+        if part.found.outside_tested_ratio[at]:
+            yield f"stress ratio outside those tested for the mean stress ({place})"
 
 
 def _doubts(requirement: Requirement) -> tuple[str, ...]:

@@ -212,6 +212,8 @@ class TestResult:
         On the surface points; excluded ones included.
     zones : tuple of Zone
     sensitivities : tuple of Sensitivity
+    warnings : tuple of str
+        Where the calculation leaves the ground it was made for.
     """
 
     __test__ = False  # not a test class, whatever pytest thinks of its name
@@ -224,6 +226,7 @@ class TestResult:
     utilisation: FloatArray = field(repr=False)
     zones: tuple[Zone, ...] = ()
     sensitivities: tuple[Sensitivity, ...] = ()
+    warnings: tuple[str, ...] = ()
 
     @property
     def margin(self) -> float:

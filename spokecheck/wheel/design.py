@@ -172,6 +172,10 @@ class Duty(_Part):
         strict=False,
         description="Tests to screen",
     )
+    clamped_flange: Literal["inboard", "outboard"] | None = Field(
+        default=None,
+        description="Rim flange held in the cornering test; else the procedure's",
+    )
     inboard_share: float = Field(
         default=0.5,
         ge=0.2,

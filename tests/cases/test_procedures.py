@@ -137,6 +137,15 @@ def test_the_design_chooses_pressure_and_speed():
     assert_allclose(radial.setup.spin, 63.49, rtol=1e-4)
 
 
+def test_the_design_may_hold_the_other_flange():
+    """duty.clamped_flange replaces the procedure's, and the sheet says so."""
+    first = requirements(wheel(800, 2350, 45, clamped_flange="outboard"))[0]
+    assert first.setup.clamped == "outboard"
+    (line,) = (s for s in first.derivation if s.symbol == "flange")
+    assert line.clause == "duty.clamped_flange"
+    assert "inboard" in line.basis
+
+
 @pytest.mark.parametrize(
     ("names", "keys", "words"),
     [

@@ -149,6 +149,20 @@ def test_other_criteria_are_told_on_request(rig):
         assert margins["hypersphere"] >= ellipse * (1.0 - 1e-9)
 
 
+def test_leaving_the_ground_is_told(rig):
+    """An unknown test range, the hypersphere and stress beyond yield are named."""
+    wheel, _, surface, wanted, loaded = rig
+    bare = told(wheel, {}, {"support": "none", "measure": "hypersphere"})
+    need = wanted["cornering"]
+    calm = rank(bare, surface, loaded["cornering"], need).warnings
+    assert any("hypersphere" in line for line in calm)
+    assert any("S-N line of a356-t6-low-pressure" in line for line in calm)
+    assert not any("Rp0.2" in line for line in calm)
+    harsh = replace(need, load=20.0 * need.load)
+    beyond = rank(bare, surface, loaded["cornering"], harsh).warnings
+    assert any("times Rp0.2" in line for line in beyond)
+
+
 def test_a_struck_wheel_is_an_indication(rig):
     """Two strikes in balance; the mounts take most of it; rigid is an upper bound.
 
