@@ -16,8 +16,8 @@ LEAST_BAR = 0.01
 """No error bar is smaller: geometry and integration have errors of their own."""
 
 UNREFINED = 2.5
-"""Jump estimates of coarse meshes are too small: by 2.3 on a shoulder fillet (D 60, d 40,
-r 5) meshed with edges longer than the radius, the worst case tried."""
+"""Jump estimates of coarse meshes are too small: by 2.3 on a shoulder fillet (D 60,
+d 40, r 5) meshed with edges longer than the radius, the worst case tried."""
 
 
 def watched_spots(screening: Screening) -> tuple[int, list[Watched]]:
