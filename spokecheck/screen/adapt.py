@@ -23,6 +23,9 @@ WATCHED = 5
 SMALLEST_STEP, LARGEST_STEP = 0.4, 0.7
 """Bounds of what a refinement may do to an edge in one pass."""
 
+BAND_STEP = 0.6
+"""The same where a whole surface is refined, which costs more."""
+
 BALL = 3.0
 """Radius of a refined ball in edges of the mesh before."""
 
@@ -45,6 +48,8 @@ class Watched:
         Edge length of the mesh there [mm].
     error : float
         Estimated relative error of the stress there.
+    band : str
+        Drawn surface to refine as a whole, where the spot may wander along it.
     """
 
     label: str
@@ -52,6 +57,7 @@ class Watched:
     value: float
     edge: float
     error: float
+    band: str = ""
 
 
 @dataclass(frozen=True)
@@ -210,7 +216,9 @@ def refine(spot: Watched, limits: Limits) -> Refinement:
     wanted = limits.tolerance / 2.0
     step = float(np.sqrt(wanted / max(spot.error, 1e-6)))
     step = min(max(step, SMALLEST_STEP), LARGEST_STEP)
-    return Refinement(spot.position, step * spot.edge, BALL * spot.edge)
+    if spot.band:
+        step = max(step, BAND_STEP)
+    return Refinement(spot.position, step * spot.edge, BALL * spot.edge, spot.band)
 
 
 def merged(
@@ -219,9 +227,14 @@ def merged(
     """All refinements, of those about one place only the finest."""
     kept: list[Refinement] = []
     for ball in sorted((*old, *new), key=lambda ball: ball.size):
-        centre = np.array(ball.centre)
-        if all(
-            np.linalg.norm(centre - other.centre) > 0.5 * other.radius for other in kept
-        ):
+        if not any(_covers(other, ball) for other in kept):
             kept.append(ball)
     return tuple(kept)
+
+
+def _covers(one: Refinement, other: Refinement) -> bool:
+    """Whether a finer refinement makes another needless."""
+    if one.surface or other.surface:
+        return one.surface == other.surface
+    apart = np.subtract(one.centre, other.centre)
+    return bool(np.linalg.norm(apart) <= 0.5 * one.radius)

@@ -26,8 +26,14 @@ def watched_spots(screening: Screening) -> tuple[int, list[Watched]]:
 
 
 def _watch(spot: HotSpot) -> Watched:
-    label = f"{spot.requirement}, {spot.surface}"
-    return Watched(label, spot.position, spot.equivalent, spot.edge, spot.stress_error)
+    return Watched(
+        spot.requirement,
+        spot.position,
+        spot.equivalent,
+        spot.edge,
+        spot.stress_error,
+        spot.surface if spot.surface in RIM_SURFACES else "",
+    )
 
 
 def gap_of(design: Design) -> Callable[[Watched, Watched], float]:
@@ -38,7 +44,7 @@ def gap_of(design: Design) -> Callable[[Watched, Watched], float]:
     """
 
     def gap(one: Watched, other: Watched) -> float:
-        if one.label.endswith(RIM_SURFACES):
+        if one.band and other.band:
             both = meridian(np.array([one.position, other.position]))
             return float(np.linalg.norm(both[0] - both[1]))
         images = images_at_spokes(design.spokes.count, np.array(other.position))

@@ -36,6 +36,7 @@ COARSEST = 16.0
 """No edge is longer [mm], however coarse the mesh: walls are 5 to 10 mm thick."""
 
 SHARE = {
+    "rim well": 0.5,
     "spoke back": 0.7,
     "spoke face": 0.7,
     "spoke side": 0.7,
@@ -60,7 +61,7 @@ CAP = {
 
 @dataclass(frozen=True)
 class Refinement:
-    """A ball in which the mesh is finer.
+    """A ball, or a whole drawn surface, on which the mesh is finer.
 
     Attributes
     ----------
@@ -70,11 +71,14 @@ class Refinement:
         Edge length inside [mm].
     radius : float
         Radius of the ball [mm]; outside, edges grow over as much again.
+    surface : str
+        If given, the whole drawn surface is meshed to this size, and no ball.
     """
 
     centre: tuple[float, float, float]
     size: float
     radius: float
+    surface: str = ""
 
 
 @dataclass(frozen=True)

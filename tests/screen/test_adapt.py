@@ -113,6 +113,18 @@ def test_of_two_balls_about_one_place_the_finer_stays():
     assert set(merged([coarse], [fine, far])) == {fine, far}
 
 
+def test_a_band_is_refined_as_a_whole():
+    """A spot that may wander along a surface has all of the surface refined, once."""
+    spots = [
+        Watched("radial", (0.0, 0.0, 0.0), 50.0, 10.0, 1.0, "rim well"),
+        Watched("radial", (300.0, 0.0, 0.0), 49.0, 9.0, 1.0, "rim well"),
+    ]
+    balls = merged([], [refine(spot, Limits()) for spot in spots])
+    assert [(ball.surface, round(ball.size, 9)) for ball in balls] == [
+        ("rim well", 5.4)
+    ]
+
+
 def handbook_trial(case_id):
     """Trial on a handbook case whose mesh follows the finest refinement asked for."""
     case = find_case(case_id)
