@@ -6,11 +6,11 @@ from xml.sax.saxutils import escape
 from spokecheck.report import numbers
 from spokecheck.screen.verdict import CLEARS
 
-WIDTH, LEFT, RIGHT, ROW = 720, 200, 60, 26
+WIDTH, LEFT, RIGHT, ROW = 770, 250, 60, 26
 LONGEST = 2.0
 """Margins beyond this stand at the end of the ruler, with an arrow."""
 
-NAME_LENGTH = 25
+NAME_LENGTH = 33
 """Longer names are cut."""
 
 
