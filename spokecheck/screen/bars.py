@@ -32,7 +32,7 @@ def _watch(spot: HotSpot) -> Watched:
         spot.equivalent,
         spot.edge,
         spot.stress_error,
-        spot.surface if spot.surface in RIM_SURFACES else "",
+        spot.surface in RIM_SURFACES,
     )
 
 
@@ -68,12 +68,12 @@ def error_bar(move: float, jump: float) -> float:
     float
         The move where the spot was refined: if the error falls with the square of the
         edge length and edges shrank to 0.7 or less, what is left is at most 0.96 of it.
-        Half the jump estimate if that is larger.
+        The jump estimate if that is larger, as where the mesh was fine enough at once.
         Without a refinement, the jump estimate times ``UNREFINED``.
     """
     if not np.isfinite(move):
         return max(UNREFINED * jump, LEAST_BAR)
-    return max(move, 0.5 * jump, LEAST_BAR)
+    return max(move, jump, LEAST_BAR)
 
 
 def with_bars(

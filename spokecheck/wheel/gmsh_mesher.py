@@ -80,9 +80,6 @@ def mesh_shape(
             names = _name_faces(shape)
             _tie_cuts(shape, names)
             sizes = edge_lengths(shape, fineness)
-            for whole in (ball for ball in refinements if ball.surface):
-                known = sizes.get(whole.surface, fineness.largest)
-                sizes[whole.surface] = min(whole.size, known)
             parts = _surface_sizes(sizes, names, fineness)
             parts += _ball_sizes(shape, refinements, fineness)
             _generate(parts, fineness.largest)
@@ -257,7 +254,7 @@ def _ball_sizes(
     """Size fields of the refined balls, those of the neighbour sectors too."""
     field, parts = gmsh.model.mesh.field, []
     turns = (0,) if shape.count == 1 else (-1, 0, 1)
-    for ball in (ball for ball in refinements if not ball.surface):
+    for ball in refinements:
         for k in turns:
             centre = rotation(2.0 * np.pi * k / shape.count) @ np.array(ball.centre)
             part = field.add("Ball")

@@ -61,7 +61,7 @@ CAP = {
 
 @dataclass(frozen=True)
 class Refinement:
-    """A ball, or a whole drawn surface, on which the mesh is finer.
+    """A ball in which the mesh is finer.
 
     Attributes
     ----------
@@ -71,14 +71,11 @@ class Refinement:
         Edge length inside [mm].
     radius : float
         Radius of the ball [mm]; outside, edges grow over as much again.
-    surface : str
-        If given, the whole drawn surface is meshed to this size, and no ball.
     """
 
     centre: tuple[float, float, float]
     size: float
     radius: float
-    surface: str = ""
 
 
 @dataclass(frozen=True)
