@@ -4,7 +4,6 @@ import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 from multiprocessing import get_context
@@ -12,9 +11,9 @@ from pathlib import Path
 from typing import Generic, TypeVar
 
 from spokecheck.errors import ComputationError, DesignError, Fault, SpokecheckError
+from spokecheck.fem.threads import single_threaded
 
 T = TypeVar("T")
-THREAD_VARIABLES = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS")
 
 
 @dataclass(frozen=True)
@@ -89,7 +88,7 @@ def run_batch(
     if count <= 1:
         yield from (_attempt(path, partial(job, path)) for path in paths)
         return
-    with _single_threaded(), ProcessPoolExecutor(count, get_context("spawn")) as pool:
+    with single_threaded(), ProcessPoolExecutor(count, get_context("spawn")) as pool:
         futures = {pool.submit(job, path): path for path in paths}
         for future in as_completed(futures):
             yield _attempt(futures[future], future.result)
@@ -107,20 +106,6 @@ def _attempt(path: Path, run: Callable[[], T]) -> Outcome[T]:
     except Exception as surprise:  # the wall between designs: one costs only itself
         message = f"{path}: unexpected {type(surprise).__name__}: {surprise}"
         return Outcome(path, error=ComputationError(f"{message}; please report it"))
-
-
-@contextmanager
-def _single_threaded() -> Iterator[None]:
-    """While processes share the cores, let each of them use one thread."""
-    before = {name: os.environ.get(name) for name in THREAD_VARIABLES}
-    os.environ.update(dict.fromkeys(THREAD_VARIABLES, "1"))
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            os.environ.pop(name, None)
-            if value is not None:
-                os.environ[name] = value
 
 
 def in_order(paths: Iterable[Path], outcomes: Iterable[Outcome[T]]) -> list[Outcome[T]]:
