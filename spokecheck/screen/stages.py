@@ -25,12 +25,13 @@ class StageClock:
         self._progress(stage)
 
     def end(self) -> dict[str, float]:
-        """End the last stage and return the seconds of each."""
+        """End the last stage and return the seconds of each, all passes together."""
         self._close()
         return dict(self._seconds)
 
     def _close(self) -> None:
         now = perf_counter()
         if self._stage:
-            self._seconds[self._stage] = now - self._since
+            spent = self._seconds.get(self._stage, 0.0)
+            self._seconds[self._stage] = spent + now - self._since
         self._since = now
