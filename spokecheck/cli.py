@@ -29,7 +29,6 @@ from spokecheck.errors import DesignError, InputError, SpokecheckError
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
     from spokecheck.report.write import Written
-    from spokecheck.screen.adapt import Limits
     from spokecheck.screen.options import Options
     from spokecheck.screen.results import Screening
 
@@ -133,10 +132,9 @@ def screen(
     """Screen designs: mesh, load, rank the hot spots, and say whether they clear."""
     from spokecheck.report.junit import write_junit
     from spokecheck.report.terminal import render_screening
-    from spokecheck.screen.adapt import Limits
 
-    limits = Limits(tolerance / 100.0, passes)
-    options = _options(fineness, limits, patch_angle, procedure, procedure_file)
+    settle = (tolerance, passes)
+    options = _options(fineness, settle, patch_angle, procedure, procedure_file)
     options = replace(options, beside=beside, impact=impact)
     job = _job(options, out_dir, pictures, vtu)
     codes = [0]
@@ -177,10 +175,9 @@ def compare(
     from spokecheck.report.compare import compare as rank_designs
     from spokecheck.report.terminal import render_comparison
     from spokecheck.report.write import unique_stems, write_comparison
-    from spokecheck.screen.adapt import Limits
 
-    limits = Limits(tolerance / 100.0, passes)
-    options = _options(fineness, limits, patch_angle, procedure, procedure_file)
+    settle = (tolerance, passes)
+    options = _options(fineness, settle, patch_angle, procedure, procedure_file)
     job = _job(options, out_dir, pictures, vtu=False)
     found = dict(_run(designs, workers, job))
     stems = unique_stems(list(found))
@@ -309,12 +306,13 @@ def handbook(
 
 def _options(
     fineness: float,
-    limits: "Limits",
+    settle: tuple[float, int],
     patch_angle: float | None,
     procedure: list[str] | None,
     procedure_file: Path | None,
 ) -> "Options":
     from spokecheck.cases.library import read_procedures
+    from spokecheck.screen.adapt import Limits
     from spokecheck.screen.options import Options
     from spokecheck.wheel.sizing import Fineness
 
@@ -322,7 +320,7 @@ def _options(
         book = read_procedures(procedure_file)
     return Options(
         Fineness(fineness),
-        limits,
+        Limits(settle[0] / 100.0, settle[1]),
         tuple(procedure or ()),
         book,
         half_angle=patch_angle,

@@ -27,9 +27,8 @@ from spokecheck.fem.loads import pressure_forces, sample_faces, traction_forces
 from spokecheck.fem.reduction import Supports
 from spokecheck.fem.solve import OrderLoad, whole_body_resultant
 from spokecheck.units import ComplexArray, FloatArray
-from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.build import SEATS, Wheel
 
-SEATS = ("bead seat inboard", "bead seat outboard")
 BEAD_SIDES = {-1: "flange inboard, bead side", 1: "flange outboard, bead side"}
 AIR_SIDE = (*SEATS, "rim well", "rim well corner")
 

@@ -79,8 +79,6 @@ def solve_orders(reduction: Reduction, loads: Sequence[OrderLoad]) -> Displaceme
     classes: dict[int, list[int]] = {}
     for index, load in enumerate(loads):
         residue, _ = reduction.cyclic.phase_class(load.order)
-        if reduction.cyclic.count == 1:
-            residue = 0
         classes.setdefault(residue, []).append(index)
     u = np.zeros((len(loads), *reduction.points.shape), dtype=complex)
     for residue, members in classes.items():

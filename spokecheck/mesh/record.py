@@ -9,7 +9,7 @@ seen from outside the body, turns anticlockwise.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -86,10 +86,6 @@ class Mesh:
     def nodes(self, names: str | Iterable[str]) -> IntArray:
         """Sorted point numbers on one or several named surfaces."""
         return np.unique(self.faces(names))
-
-    def with_surfaces(self, surfaces: Mapping[str, IntArray]) -> "Mesh":
-        """Copy of this mesh with further named surfaces."""
-        return replace(self, surfaces={**self.surfaces, **surfaces})
 
 
 def boundary_faces(cells: IntArray) -> IntArray:

@@ -1,6 +1,6 @@
 """Several designs side by side, the one with the greatest margin first."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -143,8 +143,3 @@ def _plain(rank: int, entry: Entry) -> Json:
         "worst_place": entry.place,
         "stress_error": rounded(entry.stress_error),
     }
-
-
-def all_clear(entries: Sequence[Entry]) -> bool:
-    """Whether every design clears."""
-    return all(entry.verdict is Verdict.CLEARS for entry in entries)

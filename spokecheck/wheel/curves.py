@@ -155,10 +155,12 @@ def round_corners(
     for k, corner in enumerate(corners):
         if tangent[k] > 1e-9:
             name = corner.fillet or corner.name
-            curves.append(Arc(_pt(enter[k]), _pt(leave[k]), _pt(centre[k]), name))
+            curves.append(
+                Arc(as_point(enter[k]), as_point(leave[k]), as_point(centre[k]), name)
+            )
         end = enter[(k + 1) % len(corners)]
         if np.linalg.norm(end - leave[k]) > SHORTEST:
-            curves.append(Line(_pt(leave[k]), _pt(end), corner.name))
+            curves.append(Line(as_point(leave[k]), as_point(end), corner.name))
     squeezes = tuple(
         Squeeze(corner.fillet or corner.name, corner.key, corner.radius, float(radius))
         for corner, radius in zip(corners, radii, strict=True)
@@ -167,7 +169,8 @@ def round_corners(
     return _joined(curves), squeezes
 
 
-def _pt(xy: FloatArray) -> Point:
+def as_point(xy: FloatArray) -> Point:
+    """Plain pair of numbers of a point (2,)."""
     return float(xy[0]), float(xy[1])
 
 

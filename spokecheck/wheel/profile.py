@@ -6,7 +6,14 @@ import numpy as np
 
 from spokecheck.errors import Fault
 from spokecheck.units import FloatArray
-from spokecheck.wheel.curves import Corner, Curve, Squeeze, crossing, round_corners
+from spokecheck.wheel.curves import (
+    Corner,
+    Curve,
+    Squeeze,
+    as_point,
+    crossing,
+    round_corners,
+)
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.rim import (
     CONTOUR_RADIUS,
@@ -141,7 +148,7 @@ def _hub_back(design: Design, lines: SpokeLines) -> list[Corner]:
         lines.direction("back"),
     )
     fillet = Corner(
-        (float(foot[0]), float(foot[1])),
+        as_point(foot),
         design.hub.fillet_mm,
         "spoke back",
         "hub fillet, back",
@@ -156,7 +163,7 @@ def _barrel(
     """From the spoke's back along the inner side to the inboard flange."""
     side, point = joint
     fillet = Corner(
-        (float(point[0]), float(point[1])),
+        as_point(point),
         design.spokes.rim_fillet_mm,
         "rim inner",
         "rim fillet, back",
@@ -196,7 +203,7 @@ def _outboard(
         for r, z in contour.inner[-2:side:-1]
     ]
     fillet = Corner(
-        (float(point[0]), float(point[1])),
+        as_point(point),
         design.spokes.rim_fillet_mm,
         "spoke face",
         "rim fillet, face",
@@ -220,7 +227,7 @@ def _hub_front(design: Design, lines: SpokeLines) -> list[Corner]:
         np.array([lines.root, lines.at("face", lines.root)]),
         lines.direction("face"),
     )
-    low = (float(foot[0]), float(foot[1]))
+    low = as_point(foot)
     radius, key, name = design.hub.fillet_mm, "hub.fillet_mm", "hub fillet, face"
     if rise > 0:
         fillet = Corner(low, radius, "hub front side", name, key)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from spokecheck.units import FloatArray
-from spokecheck.wheel.curves import Arc, Curve, Line, Point
+from spokecheck.wheel.curves import Arc, Curve, Line, Point, as_point
 from spokecheck.wheel.design import Spokes
 
 
@@ -109,9 +109,9 @@ def draw_window(spokes: Spokes, rim_radius: float) -> Window:
         half.append(((0.0, 0.0), np.array([inner, 0.0]), "window hub end"))
     if float((top - low) @ edge.along) <= 0.0:
         raise ValueError("the corner roundings of a window overlap")
-    half.append((_pt(low), start, "window corner, hub"))
+    half.append((as_point(low), start, "window corner, hub"))
     half.append((None, low - r * edge.inward, "spoke side"))
-    half.append((_pt(top), top - r * edge.inward, "window corner, rim"))
+    half.append((as_point(top), top - r * edge.inward, "window corner, rim"))
     half.append(((0.0, 0.0), top * outer / (outer - r), "window rim end"))
     curves = _mirrored(half, np.array([outer, 0.0]))
     spacing = 2.0 * np.pi / spokes.count
@@ -133,14 +133,10 @@ def _mirrored(
     for (centre, start, name), end in zip(half, ends, strict=True):
         flip = np.array([1.0, -1.0])
         if centre is None:
-            upper.append(Line(_pt(end), _pt(start), name))
-            lower.append(Line(_pt(start * flip), _pt(end * flip), name))
+            upper.append(Line(as_point(end), as_point(start), name))
+            lower.append(Line(as_point(start * flip), as_point(end * flip), name))
             continue
         mirror = (centre[0], -centre[1])
-        upper.append(Arc(_pt(end), _pt(start), centre, name))
-        lower.append(Arc(_pt(start * flip), _pt(end * flip), mirror, name))
+        upper.append(Arc(as_point(end), as_point(start), centre, name))
+        lower.append(Arc(as_point(start * flip), as_point(end * flip), mirror, name))
     return (*upper[::-1], *lower)
-
-
-def _pt(xy: FloatArray) -> Point:
-    return float(xy[0]), float(xy[1])
