@@ -43,12 +43,18 @@ def _imports(path):
             yield from ((f"{base}.{alias.name}", node.lineno) for alias in node.names)
 
 
+def _is_home(guest, path):
+    """Whether a guest may be met in a file: its home is a file or a folder."""
+    home = HOME.get(guest, path)
+    return path.startswith(home) if home.endswith("/") else path == home
+
+
 def breaches(path):
     """What a file imports against the rules, in words."""
     room, relative = _room(path), str(path.relative_to(PACKAGE))
     for name, line in _imports(path):
         parts = name.split(".")
-        if HOME.get(parts[0], f"spokecheck/{relative}") != f"spokecheck/{relative}":
+        if not _is_home(parts[0], f"spokecheck/{relative}"):
             yield f"{relative}:{line} imports {parts[0]}, which lives elsewhere"
         if parts[0] != "spokecheck" or room in ("__init__", "__main__"):
             continue

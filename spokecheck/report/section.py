@@ -112,10 +112,11 @@ def face_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
         _circle(axes, outer, facecolor=METAL, alpha=0.28)
         _circle(axes, outer, linewidth=1.3)
         _circle(axes, shape.profile.contour.well_inner_radius, linewidth=0.7)
-        for angle in shape.window.angles:
-            _hole(axes, _turned(outline_points(shape.window.curves), angle))
+        for window in shape.windows:
+            for angle in window.angles:
+                _hole(axes, _turned(outline_points(window.curves), angle))
         for angle in shape.bolt_hole.angles:
-            centre = shape.bolt_hole.circle * np.array([np.cos(angle), np.sin(angle)])
+            centre = shape.bolt_hole.foot[0] * np.array([np.cos(angle), np.sin(angle)])
             for radius in (shape.bolt_hole.reach, shape.design.bolts.hole_mm / 2.0):
                 _hole(axes, centre + _ring(radius))
         _hole(axes, _ring(shape.design.hub.bore_mm / 2.0))
@@ -180,9 +181,9 @@ PAPER = "#010205"
 
 def _draw_window(axes: Axes, shape: WheelShape) -> None:
     """Radii between which the windows run, across the spoke."""
-    start, end = shape.z_range
-    for radius, name in ((shape.window.inner, "window, hub end"),
-                         (shape.window.outer, "window, rim end")):  # fmt: skip
+    start, end = shape.drawing.z_range
+    inner, outer = shape.window_range
+    for radius, name in ((inner, "window, hub end"), (outer, "window, rim end")):
         axes.plot([start, end], [radius, radius], ":", color=INK, lw=0.8)
         axes.text(start, radius - 1.5, name, color=INK, va="top", fontsize=FONT - 1)
 
@@ -190,17 +191,17 @@ def _draw_window(axes: Axes, shape: WheelShape) -> None:
 def _draw_bolt(axes: Axes, shape: WheelShape) -> None:
     """Outline of a bolt hole at the pitch circle, and its axis."""
     cutter = outline_points(shape.bolt_hole.curves)
-    low, high = shape.design.attachment, shape.z_range[1]
+    low, high = shape.design.attachment, shape.drawing.z_range[1]
     inside = cutter[cutter[:, 0] > 0.0]
     z = np.clip(
         inside[:, 1], low, shape.design.attachment + shape.design.hub.thickness_mm
     )
     for side in (-1.0, 1.0):
         axes.plot(
-            z, shape.bolt_hole.circle + side * inside[:, 0], "--", color=INK, lw=0.8
+            z, shape.bolt_hole.foot[0] + side * inside[:, 0], "--", color=INK, lw=0.8
         )
     axis = [low - 6.0, min(high, low + shape.design.hub.thickness_mm) + 6.0]
-    axes.plot(axis, [shape.bolt_hole.circle] * 2, "-.", color=INK, lw=0.6)
+    axes.plot(axis, [shape.bolt_hole.foot[0]] * 2, "-.", color=INK, lw=0.6)
 
 
 def _name_parts(axes: Axes, shape: WheelShape) -> None:

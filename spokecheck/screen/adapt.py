@@ -15,7 +15,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from spokecheck.wheel.sizing import Refinement
+from spokecheck.wheel.kernel.task import Refinement
 
 WATCHED = 5
 """Hot spots that must stand still."""

@@ -23,7 +23,7 @@ from spokecheck.screen.stages import Progress, StageClock
 from spokecheck.screen.verdict import judge
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.design import Design
-from spokecheck.wheel.sizing import Refinement
+from spokecheck.wheel.kernel.task import Refinement
 
 
 def screen(

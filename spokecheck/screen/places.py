@@ -88,7 +88,8 @@ def name_place(shape: WheelShape, surface: str, point: FloatArray) -> str:
 
 def _along(shape: WheelShape, r: float) -> str:
     """Third of the spoke's length."""
-    share = (r - shape.window.inner) / (shape.window.outer - shape.window.inner)
+    inner, outer = shape.window_range
+    share = (r - inner) / (outer - inner)
     if share < 1.0 / 3.0:
         return "hub end"
     return "rim end" if share > 2.0 / 3.0 else "mid-span"

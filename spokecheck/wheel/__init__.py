@@ -1,6 +1,6 @@
 """From a design file to a meshed wheel.
 
 Reading order: ``sizes``, ``design``, ``curves``, ``rim``, ``profile``, ``windows``,
-``bolts``, ``shape``, ``limits``, ``read``, ``surfaces``, ``gmsh_mesher``, ``mass``,
-``build``.
+``bolts``, ``drawing``, ``shape``, ``limits``, ``read``, ``surfaces``, ``kernel``,
+``mesher``, ``build``.
 """

@@ -1,11 +1,10 @@
 """Bolt holes: one cutter of revolution with a 60-degree cone seat, many copies."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
-from spokecheck.wheel.curves import Corner, Curve, round_corners
+from spokecheck.wheel.curves import Corner, round_corners
 from spokecheck.wheel.design import Design
+from spokecheck.wheel.drawing import RoundCutter
 
 CONE_HALF_ANGLE = np.deg2rad(30.0)
 """60-degree cone seat, common practice in passenger-car wheels."""
@@ -17,35 +16,13 @@ CLEARANCE = 5.0
 """How far [mm] a cutter sticks out of the part."""
 
 
-@dataclass(frozen=True)
-class BoltHole:
-    """The cutter of one bolt hole and where its copies are.
-
-    Attributes
-    ----------
-    curves : tuple of Line and Arc
-        Closed outline in (rho, z) [mm] about the bolt axis.
-    circle : float
-        Radius of the bolt circle [mm].
-    angles : tuple of float
-        Angles of the bolts [rad].
-    reach : float
-        Largest radius of the cutter [mm].
-    """
-
-    curves: tuple[Curve, ...]
-    circle: float
-    angles: tuple[float, ...]
-    reach: float
-
-
 def seat_height(design: Design) -> float:
     """Axial height of the cone seat [mm]."""
     bolts = design.bolts
     return float((bolts.seat_mm - bolts.hole_mm) / 2.0 / np.tan(CONE_HALF_ANGLE))
 
 
-def draw_bolt_hole(design: Design, top: float) -> BoltHole:
+def draw_bolt_hole(design: Design, top: float) -> RoundCutter:
     """Draw the bolt-hole cutter of a design.
 
     Parameters
@@ -57,7 +34,7 @@ def draw_bolt_hole(design: Design, top: float) -> BoltHole:
 
     Returns
     -------
-    BoltHole
+    RoundCutter
     """
     bolts, z0 = design.bolts, design.attachment
     hole, seat = bolts.hole_mm / 2.0, bolts.seat_mm / 2.0
@@ -78,4 +55,4 @@ def draw_bolt_hole(design: Design, top: float) -> BoltHole:
     curves, _ = round_corners(corners)
     first = np.deg2rad(bolts.angle_deg)
     angles = tuple(first + 2.0 * np.pi * k / bolts.count for k in range(bolts.count))
-    return BoltHole(curves, bolts.pitch_circle_mm / 2.0, angles, seat)
+    return RoundCutter(curves, (bolts.pitch_circle_mm / 2.0, 0.0), angles, seat)

@@ -12,9 +12,10 @@ from spokecheck.mesh.record import Mesh
 from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import distance_to
 from spokecheck.wheel.design import Design
-from spokecheck.wheel.gmsh_mesher import mesh_shape
+from spokecheck.wheel.kernel.task import Refinement
+from spokecheck.wheel.mesher import mesh_shape
 from spokecheck.wheel.shape import WheelShape, draw_wheel
-from spokecheck.wheel.sizing import Fineness, Refinement
+from spokecheck.wheel.sizing import Fineness
 from spokecheck.wheel.surfaces import meridian
 
 SEATS = ("bead seat inboard", "bead seat outboard")

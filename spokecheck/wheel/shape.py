@@ -1,15 +1,16 @@
-"""The whole wheel as drawn: section, windows, bolt holes, and its symmetry."""
+"""The whole wheel as drawn: section, windows, cutters, and its symmetry."""
 
 from dataclasses import dataclass
 from math import gcd
 
 import numpy as np
 
-from spokecheck.wheel.bolts import BoltHole, draw_bolt_hole
+from spokecheck.wheel.bolts import draw_bolt_hole
 from spokecheck.wheel.curves import outline_points
 from spokecheck.wheel.design import Design
+from spokecheck.wheel.drawing import Drawing, RoundCutter, Window
 from spokecheck.wheel.profile import Profile, draw_profile
-from spokecheck.wheel.windows import Window, draw_window
+from spokecheck.wheel.windows import draw_window
 
 CUT_CLEARANCE = 3.0
 """Least distance [mm] of a bolt-hole wall from a sector cut that misses its axis."""
@@ -17,33 +18,42 @@ CUT_CLEARANCE = 3.0
 
 @dataclass(frozen=True)
 class WheelShape:
-    """Everything the mesher needs to know of a wheel.
+    """Everything that is known of a wheel before it is meshed.
 
     Attributes
     ----------
     design : Design
         What it was drawn from.
     profile : Profile
-    window : Window
-    bolt_hole : BoltHole
-    count : int
-        Number N of equal sectors shared by spokes and bolts.
-    low_angle : float
-        Angle of the low cut [rad]; the high cut lies 2 pi / N further.
+        The section, with the rim it was drawn on.
+    drawing : Drawing
+        What the CAD kernel is told.
+    bolt_hole : RoundCutter
+        The cutter of the bolt holes, one of the drawing's.
     """
 
     design: Design
     profile: Profile
-    window: Window
-    bolt_hole: BoltHole
-    count: int
-    low_angle: float
+    drawing: Drawing
+    bolt_hole: RoundCutter
 
     @property
-    def z_range(self) -> tuple[float, float]:
-        """Lowest and highest z of the section [mm]."""
-        z = outline_points(self.profile.curves)[:, 1]
-        return float(z.min()), float(z.max())
+    def windows(self) -> tuple[Window, ...]:
+        """Kinds of window in one repeat of the pattern, each with all its copies."""
+        return self.drawing.windows
+
+    @property
+    def count(self) -> int:
+        """Number N of equal sectors."""
+        return self.drawing.count
+
+    @property
+    def window_range(self) -> tuple[float, float]:
+        """Radii [mm] between which the windows lie."""
+        return (
+            min(window.inner for window in self.windows),
+            max(window.outer for window in self.windows),
+        )
 
 
 def draw_wheel(design: Design) -> WheelShape:
@@ -54,10 +64,11 @@ def draw_wheel(design: Design) -> WheelShape:
     bolt_hole = draw_bolt_hole(design, top)
     count = gcd(design.spokes.count, design.bolts.count)
     low = _low_cut(design, bolt_hole, count)
-    return WheelShape(design, profile, window, bolt_hole, count, low)
+    drawing = Drawing(design.name, profile.curves, (window,), (bolt_hole,), count, low)
+    return WheelShape(design, profile, drawing, bolt_hole)
 
 
-def _low_cut(design: Design, bolt_hole: BoltHole, count: int) -> float:
+def _low_cut(design: Design, bolt_hole: RoundCutter, count: int) -> float:
     """Angle of the low cut: through windows if the bolts allow it, else spokes.
 
     A cut may run through a bolt axis or miss the hole, but never graze its wall.
@@ -70,7 +81,7 @@ def _low_cut(design: Design, bolt_hole: BoltHole, count: int) -> float:
 
     def is_clear(angle: float) -> bool:
         from_cut = np.array(bolt_hole.angles) - angle
-        off = bolt_hole.circle * np.abs(np.sin(from_cut))
+        off = bolt_hole.foot[0] * np.abs(np.sin(from_cut))
         grazes = (off > 1e-6) & (off < bolt_hole.reach + CUT_CLEARANCE)
         return not bool((grazes & (np.cos(from_cut) > 0.0)).any())
 

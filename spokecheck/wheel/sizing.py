@@ -60,25 +60,6 @@ CAP = {
 
 
 @dataclass(frozen=True)
-class Refinement:
-    """A ball in which the mesh is finer.
-
-    Attributes
-    ----------
-    centre : tuple of float
-        x, y, z [mm].
-    size : float
-        Edge length inside [mm].
-    radius : float
-        Radius of the ball [mm]; outside, edges grow over as much again.
-    """
-
-    centre: tuple[float, float, float]
-    size: float
-    radius: float
-
-
-@dataclass(frozen=True)
 class Fineness:
     """How fine to mesh; 1 is the default, 2 halves every edge.
 
@@ -114,7 +95,8 @@ def edge_lengths(shape: WheelShape, fineness: Fineness) -> dict[str, float]:
     for name, cap in CAP.items():
         sizes[name] = min(cap, sizes.get(name, fineness.largest))
     per_quarter = max(EDGES_PER_QUARTER * fineness.factor, LEAST_PER_QUARTER)
-    for curve in (*shape.profile.curves, *shape.window.curves):
+    windows = (curve for window in shape.windows for curve in window.curves)
+    for curve in (*shape.profile.curves, *windows):
         if curve.name in STRESSED and isinstance(curve, Arc):
             quarter = np.pi / 2.0 * curve.radius
             size = min(quarter / per_quarter, 0.7 * fineness.largest)

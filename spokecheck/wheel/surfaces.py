@@ -1,8 +1,8 @@
 """Which drawn curve a face of the finished solid comes from.
 
 Every face of the solid is part of a surface that was drawn: a curve of the section,
-revolved; a side of a window, extruded; a curve of the bolt-hole cutter, revolved about
-its bolt; or a sector cut.
+revolved; a side of a window, extruded; a curve of a cutter, revolved about its own
+axis; or a sector cut.
 A face gets its name by lying on exactly that surface, to ``ON_SURFACE``; a face that
 lies on none is an error, not a guess.
 """
@@ -15,7 +15,7 @@ import numpy as np
 from spokecheck.errors import MeshError
 from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import Curve, distance_to
-from spokecheck.wheel.shape import WheelShape
+from spokecheck.wheel.drawing import Drawing, RoundCutter
 
 ON_SURFACE = 1.0e-5
 """Largest distance [mm] of a face from the surface it was drawn as."""
@@ -43,12 +43,14 @@ def meridian(points: FloatArray) -> FloatArray:
     return np.column_stack([np.hypot(points[:, 0], points[:, 1]), points[:, 2]])
 
 
-def _about(angle: float, radius: float) -> Projection:
-    centre = radius * np.array([np.cos(angle), np.sin(angle)])
+def _about(cutter: RoundCutter, angle: float) -> Projection:
+    foot, axis, _ = cutter.frame(angle)
 
     def project(points: FloatArray) -> FloatArray:
+        off = points - foot
+        height = off @ axis
         return np.column_stack(
-            [np.linalg.norm(points[:, :2] - centre, axis=1), points[:, 2]]
+            [np.linalg.norm(off - height[:, None] * axis, axis=1), height]
         )
 
     return project
@@ -64,30 +66,31 @@ def _turned(angle: float) -> Projection:
     return project
 
 
-def drawn_surfaces(shape: WheelShape) -> list[DrawnSurface]:
+def drawn_surfaces(drawing: Drawing) -> list[DrawnSurface]:
     """All surfaces a wheel was drawn with, sector cuts excepted."""
-    surfaces = [DrawnSurface(c.name, c, meridian) for c in shape.profile.curves]
-    for angle in shape.window.angles:
-        surfaces += [
-            DrawnSurface(c.name, c, _turned(angle)) for c in shape.window.curves
-        ]
-    for angle in shape.bolt_hole.angles:
-        project = _about(angle, shape.bolt_hole.circle)
-        surfaces += [
-            DrawnSurface(c.name, c, project)
-            for c in shape.bolt_hole.curves
-            if c.name != "cutter"
-        ]
+    surfaces = [DrawnSurface(c.name, c, meridian) for c in drawing.section]
+    for window in drawing.windows:
+        for angle in window.angles:
+            project = _turned(angle)
+            surfaces += [DrawnSurface(c.name, c, project) for c in window.curves]
+    for cutter in drawing.cutters:
+        for angle in cutter.angles:
+            project = _about(cutter, angle)
+            surfaces += [
+                DrawnSurface(c.name, c, project)
+                for c in cutter.curves
+                if c.name != "cutter"
+            ]
     return surfaces
 
 
-def cut_side(shape: WheelShape, points: FloatArray) -> str | None:
+def cut_side(drawing: Drawing, points: FloatArray) -> str | None:
     """Name of the sector cut on which points (n, 3) lie, if they do."""
-    if shape.count == 1:
+    if drawing.count == 1:
         return None
     for name, angle in (
-        (CUT_LOW, shape.low_angle),
-        (CUT_HIGH, shape.low_angle + 2.0 * np.pi / shape.count),
+        (CUT_LOW, drawing.low_angle),
+        (CUT_HIGH, drawing.low_angle + drawing.span),
     ):
         normal = np.array([-np.sin(angle), np.cos(angle), 0.0])
         along = np.array([np.cos(angle), np.sin(angle), 0.0])
@@ -97,13 +100,13 @@ def cut_side(shape: WheelShape, points: FloatArray) -> str | None:
 
 
 def name_face(
-    shape: WheelShape, surfaces: Sequence[DrawnSurface], points: FloatArray
+    drawing: Drawing, surfaces: Sequence[DrawnSurface], points: FloatArray
 ) -> str:
     """Name of the drawn surface that a face belongs to.
 
     Parameters
     ----------
-    shape : WheelShape
+    drawing : Drawing
         The wheel.
     surfaces : sequence of DrawnSurface
         From ``drawn_surfaces``.
@@ -119,7 +122,7 @@ def name_face(
     MeshError
         If the face lies on no drawn surface.
     """
-    cut = cut_side(shape, points)
+    cut = cut_side(drawing, points)
     if cut is not None:
         return cut
     gaps = np.array([surface.distance(points) for surface in surfaces])

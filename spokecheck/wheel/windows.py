@@ -12,26 +12,7 @@ import numpy as np
 from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import Arc, Curve, Line, Point, as_point
 from spokecheck.wheel.design import Spokes
-
-
-@dataclass(frozen=True)
-class Window:
-    """One window in the face view.
-
-    Attributes
-    ----------
-    curves : tuple of Line and Arc
-        Closed outline in (x, y) [mm], anticlockwise, for a bisector along +x.
-    angles : tuple of float
-        Bisector angles [rad] of all its copies.
-    inner, outer : float
-        Smallest and largest radius [mm].
-    """
-
-    curves: tuple[Curve, ...]
-    angles: tuple[float, ...]
-    inner: float
-    outer: float
+from spokecheck.wheel.drawing import Window
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.runner import run_case
 from spokecheck.screen.adapt import Limits, Watched, converge, merged, refine
 from spokecheck.screen.bars import error_bar
-from spokecheck.wheel.sizing import Refinement
+from spokecheck.wheel.kernel.task import Refinement
 
 REACH = 20.0
 

@@ -11,7 +11,7 @@ from spokecheck.mesh.quality import bulk, scaled_jacobians
 from spokecheck.mesh.record import boundary_faces
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.curves import area_and_moment, distance_to
-from spokecheck.wheel.gmsh_mesher import mesh_shape
+from spokecheck.wheel.mesher import mesh_shape
 from spokecheck.wheel.read import read_design
 from spokecheck.wheel.shape import draw_wheel
 from spokecheck.wheel.sizing import Fineness
@@ -103,7 +103,7 @@ def test_section_revolves_to_the_volume_of_pappus():
     raw = mesh_shape(shape, Fineness(0.4))
     whole = raw.solid_volume * shape.count
     assert whole < 2.0 * np.pi * abs(moment)
-    window, _ = area_and_moment(shape.window.curves)
+    window, _ = area_and_moment(shape.windows[0].curves)
     lines = shape.design.spokes
     depth = (lines.root_depth_mm + lines.tip_depth_mm) / 2.0
     removed = 2.0 * np.pi * abs(moment) - whole
@@ -133,6 +133,6 @@ def test_the_same_design_gives_the_same_mesh():
 def test_a_face_off_every_drawn_surface_is_an_error():
     """A face that lies nowhere is refused rather than guessed."""
     shape = draw_wheel(read_design(FIVE))
-    surfaces = drawn_surfaces(shape)
+    surfaces = drawn_surfaces(shape.drawing)
     with pytest.raises(Exception, match="off every drawn surface"):
-        name_face(shape, surfaces, np.array([[10.0, 10.0, 10.0]]))
+        name_face(shape.drawing, surfaces, np.array([[10.0, 10.0, 10.0]]))

@@ -1,0 +1,57 @@
+"""How fine the mesher has to be where: size fields."""
+
+import gmsh
+import numpy as np
+
+from spokecheck.fem.cyclic import rotation
+from spokecheck.wheel.kernel.task import MeshTask
+
+HXT = 10
+"""gmsh's parallel Delaunay mesher; on wheels it leaves far fewer slivers than the
+default one (least radius ratio 0.19 against 0.006 on a five-spoke sector)."""
+
+
+def surface_sizes(task: MeshTask, names: dict[str, list[int]]) -> list[int]:
+    """Size fields of the named surfaces."""
+    field, parts = gmsh.model.mesh.field, []
+    for name, size in task.sizes.items():
+        if name in names:
+            part = field.add("Constant")
+            field.setNumbers(part, "SurfacesList", names[name])
+            field.setNumber(part, "VIn", size)
+            field.setNumber(part, "VOut", task.largest)
+            parts.append(part)
+    return parts
+
+
+def ball_sizes(task: MeshTask) -> list[int]:
+    """Size fields of the refined balls, those of the neighbour sectors too."""
+    field, parts, drawing = gmsh.model.mesh.field, [], task.drawing
+    turns = (0,) if drawing.count == 1 else (-1, 0, 1)
+    for ball in task.refinements:
+        for k in turns:
+            centre = rotation(k * drawing.span) @ np.array(ball.centre)
+            part = field.add("Ball")
+            for key, value in zip(
+                ("XCenter", "YCenter", "ZCenter"), centre, strict=True
+            ):
+                field.setNumber(part, key, float(value))
+            field.setNumber(part, "Radius", ball.radius)
+            field.setNumber(part, "Thickness", ball.radius)
+            field.setNumber(part, "VIn", ball.size)
+            field.setNumber(part, "VOut", task.largest)
+            parts.append(part)
+    return parts
+
+
+def generate(parts: list[int], largest: float) -> None:
+    """Mesh under the least of all size fields."""
+    option, field = gmsh.option.setNumber, gmsh.model.mesh.field
+    option("Mesh.MeshSizeMax", largest)
+    option("Mesh.MeshSizeFromPoints", 0)
+    option("Mesh.Algorithm3D", HXT)
+    least = field.add("Min")
+    field.setNumbers(least, "FieldsList", parts)
+    field.setAsBackgroundMesh(least)
+    gmsh.model.mesh.generate(3)
+    gmsh.model.mesh.setOrder(2)

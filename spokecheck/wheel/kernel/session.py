@@ -1,0 +1,58 @@
+"""One meshing task in one gmsh session."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import gmsh
+
+from spokecheck.errors import MeshError
+from spokecheck.wheel.kernel.faces import name_faces, tie_cuts
+from spokecheck.wheel.kernel.fields import ball_sizes, generate, surface_sizes
+from spokecheck.wheel.kernel.readout import read_mesh
+from spokecheck.wheel.kernel.solid import build_solid
+from spokecheck.wheel.kernel.task import MeshTask, RawMesh
+
+
+@contextmanager
+def quiet_session() -> Iterator[None]:
+    """Provide a gmsh that prints nothing and uses one thread."""
+    gmsh.initialize(interruptible=False, readConfigFiles=False)
+    try:
+        gmsh.option.setNumber("General.Terminal", 0)
+        gmsh.option.setNumber("General.NumThreads", 1)
+        yield
+    finally:
+        gmsh.finalize()
+
+
+def run(task: MeshTask) -> RawMesh:
+    """Mesh one sector of a wheel, or the whole wheel where N is 1.
+
+    Parameters
+    ----------
+    task : MeshTask
+        What to mesh and how fine.
+
+    Returns
+    -------
+    RawMesh
+
+    Raises
+    ------
+    MeshError
+        If the CAD kernel or the mesher fails.
+    """
+    drawing = task.drawing
+    try:
+        with quiet_session():
+            volume = build_solid(drawing)
+            names = name_faces(drawing)
+            tie_cuts(drawing, names)
+            parts = surface_sizes(task, names)
+            parts += ball_sizes(task)
+            generate(parts, task.largest)
+            return read_mesh(drawing, names, volume)
+    except MeshError:
+        raise
+    except Exception as failure:  # gmsh raises plain Exception
+        raise MeshError(f"the mesher gave up ({failure})") from failure

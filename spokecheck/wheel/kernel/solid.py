@@ -1,0 +1,125 @@
+"""The solid: the revolved section less windows and cutters."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import gmsh
+import numpy as np
+
+from spokecheck.errors import MeshError
+from spokecheck.units import FloatArray
+from spokecheck.wheel.curves import Curve, Line, outline_points
+from spokecheck.wheel.drawing import Drawing
+
+CLEARANCE = 5.0
+"""How far [mm] a prism sticks out of the part."""
+
+Tag = tuple[int, int]
+
+
+@dataclass(frozen=True)
+class Placement:
+    """From drawing plane to space: ``origin + u first + v second``."""
+
+    origin: FloatArray
+    first: FloatArray
+    second: FloatArray
+
+    def __call__(self, uv: tuple[float, float]) -> tuple[float, float, float]:
+        """Place a point of the drawing plane."""
+        x, y, z = self.origin + uv[0] * self.first + uv[1] * self.second
+        return float(x), float(y), float(z)
+
+
+def _outline(curves: Sequence[Curve], place: Placement) -> int:
+    """Plane face bounded by a closed outline."""
+    occ = gmsh.model.occ
+    starts = [occ.addPoint(*place(curve.start)) for curve in curves]
+    tags = []
+    for k, curve in enumerate(curves):
+        ends = starts[k], starts[(k + 1) % len(curves)]
+        if isinstance(curve, Line):
+            tags.append(occ.addLine(*ends))
+        else:
+            centre = occ.addPoint(*place(curve.centre))
+            tags.append(occ.addCircleArc(ends[0], centre, ends[1]))
+            occ.remove([(0, centre)])
+    return int(occ.addPlaneSurface([occ.addCurveLoop(tags)]))
+
+
+def build_solid(drawing: Drawing) -> float:
+    """Build the solid in gmsh; return its volume [mm^3]."""
+    occ = gmsh.model.occ
+    low, span = drawing.low_angle, drawing.span
+    up = np.array([0.0, 0.0, 1.0])
+    out = np.array([np.cos(low), np.sin(low), 0.0])
+    section = _outline(drawing.section, Placement(np.zeros(3), out, up))
+    revolved = occ.revolve([(2, section)], 0, 0, 0, 0, 0, 1, span)
+    body = [tag for tag in revolved if tag[0] == 3]
+    tools = _window_tools(drawing) + _round_tools(drawing)
+    solids, _ = occ.cut(body, tools)
+    occ.synchronize()
+    if len(solids) != 1:
+        raise MeshError(
+            f"cutting windows and holes left {len(solids)} "
+            "bodies, one is needed; move the windows away from rim and hub"
+        )
+    _remove_sketches(solids)
+    return float(occ.getMass(*solids[0]))
+
+
+def _remove_sketches(solids: list[Tag]) -> None:
+    """Remove drawing faces that a full revolution leaves behind."""
+    kept = set(gmsh.model.getBoundary(solids, oriented=False))
+    spare = [tag for tag in gmsh.model.getEntities(2) if tag not in kept]
+    gmsh.model.occ.remove(spare, recursive=True)
+    gmsh.model.occ.synchronize()
+
+
+def _in_sector(drawing: Drawing, angle: float, half: float) -> bool:
+    """Whether something that spans ``angle`` +/- ``half`` [rad] meets the sector."""
+    span = drawing.span
+    middle = drawing.low_angle + span / 2.0
+    off = (angle - middle + np.pi) % (2.0 * np.pi) - np.pi
+    return drawing.count == 1 or bool(abs(off) < span / 2.0 + half)
+
+
+def _window_tools(drawing: Drawing) -> list[Tag]:
+    low, high = drawing.z_range
+    tools = []
+    for window in drawing.windows:
+        middle, half = _spread(window.curves)
+        for angle in window.angles:
+            if not _in_sector(drawing, angle + middle, half):
+                continue
+            place = Placement(
+                np.array([0.0, 0.0, low - CLEARANCE]),
+                np.array([np.cos(angle), np.sin(angle), 0.0]),
+                np.array([-np.sin(angle), np.cos(angle), 0.0]),
+            )
+            face = _outline(window.curves, place)
+            height = high - low + 2.0 * CLEARANCE
+            tools += gmsh.model.occ.extrude([(2, face)], 0, 0, height)
+    return [tag for tag in tools if tag[0] == 3]
+
+
+def _spread(curves: Sequence[Curve]) -> tuple[float, float]:
+    """Middle angle and half the angle [rad] an outline spans about the axle."""
+    points = outline_points(curves)
+    middle = float(np.arctan2(*points.mean(axis=0)[::-1]))
+    off = np.arctan2(points[:, 1], points[:, 0]) - middle
+    off = (off + np.pi) % (2.0 * np.pi) - np.pi
+    return middle, float(np.abs(off).max()) + 0.01
+
+
+def _round_tools(drawing: Drawing) -> list[Tag]:
+    occ, tools = gmsh.model.occ, []
+    for cutter in drawing.cutters:
+        half = float(np.arcsin(min(1.0, 1.2 * cutter.reach / cutter.foot[0])))
+        for angle in cutter.angles:
+            if not _in_sector(drawing, angle, half):
+                continue
+            foot, axis, across = cutter.frame(angle)
+            face = _outline(cutter.curves, Placement(foot, across, axis))
+            tools += occ.revolve([(2, face)], *foot, *axis, 2.0 * np.pi)
+    return [tag for tag in tools if tag[0] == 3]

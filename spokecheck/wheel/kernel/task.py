@@ -1,0 +1,66 @@
+"""What the mesher is given and what it gives back."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from spokecheck.fem.cyclic import Cyclic
+from spokecheck.mesh.record import Mesh
+from spokecheck.wheel.drawing import Drawing
+
+
+@dataclass(frozen=True)
+class Refinement:
+    """A ball in which the mesh is finer.
+
+    Attributes
+    ----------
+    centre : tuple of float
+        x, y, z [mm].
+    size : float
+        Edge length inside [mm].
+    radius : float
+        Radius of the ball [mm]; outside, edges grow over as much again.
+    """
+
+    centre: tuple[float, float, float]
+    size: float
+    radius: float
+
+
+@dataclass(frozen=True)
+class MeshTask:
+    """A drawing and how fine to mesh it.
+
+    Attributes
+    ----------
+    drawing : Drawing
+    sizes : dict of str to float
+        Edge length [mm] of named surfaces that differ from the largest.
+    largest : float
+        Largest edge [mm].
+    refinements : tuple of Refinement
+        Where to mesh finer still.
+    """
+
+    drawing: Drawing
+    sizes: Mapping[str, float]
+    largest: float
+    refinements: tuple[Refinement, ...] = ()
+
+
+@dataclass(frozen=True)
+class RawMesh:
+    """What gmsh gives back: a mesh with named surfaces and the pairs of its cuts.
+
+    Attributes
+    ----------
+    mesh : Mesh
+        Second-order tetrahedra with mid-side nodes on the true surface.
+    cyclic : Cyclic
+    solid_volume : float
+        Volume of the CAD solid [mm^3].
+    """
+
+    mesh: Mesh
+    cyclic: Cyclic
+    solid_volume: float

@@ -1,0 +1,38 @@
+"""The mesher's process: whatever becomes of it, the run gets a mesh or a message."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+from spokecheck.errors import MeshError
+from spokecheck.wheel.mesher import mesh_shape
+from spokecheck.wheel.read import read_design
+from spokecheck.wheel.shape import draw_wheel
+from spokecheck.wheel.sizing import Fineness
+
+FIVE = Path("meshes/designs/aspen-cast-5.toml")
+
+
+def _child(code):
+    return (sys.executable, "-c", code)
+
+
+@pytest.mark.parametrize(
+    ("child", "said"),
+    [
+        (_child("import time; time.sleep(60)"), "took over 0.5 s and was ended"),
+        (_child("import os; os.abort()"), "was ended by signal 6"),
+        (_child("raise ValueError('no kernel')"), "ended with code 1.*no kernel"),
+        (_child("pass"), "ended with code 0"),
+    ],
+    ids=["hangs", "crashes", "raises", "says nothing"],
+)
+def test_a_child_that_fails_becomes_a_message(child, said):
+    """A mesher that hangs, crashes, raises or stays silent is a MeshError that names
+    the design and the parameters that matter.
+    """
+    shape = draw_wheel(read_design(FIVE))
+    limit = 0.5 if "sleep" in child[-1] else 60.0
+    with pytest.raises(MeshError, match=f"Aspen 5: .*{said}.*rim fillet 9 mm"):
+        mesh_shape(shape, Fineness(0.4), child=child, time_limit=limit)
