@@ -11,7 +11,7 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import norm
+from scipy.special import ndtr, ndtri
 
 from spokecheck.errors import FatigueError
 from spokecheck.units import BoolArray, FloatArray
@@ -55,12 +55,12 @@ def quantile(survival: float) -> float:
             f"survival {survival:g}: must lie strictly between 0 and 1; "
             "0.5 is the median, 0.975 a usual demand"
         )
-    return float(norm.ppf(survival))
+    return float(ndtri(survival))
 
 
 def probability(z: FloatArray) -> FloatArray:
     """Survival probability of standard normal quantiles: `quantile` undone."""
-    return np.asarray(norm.cdf(z))
+    return np.asarray(ndtr(z))
 
 
 @dataclass(frozen=True)
