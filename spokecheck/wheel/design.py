@@ -7,118 +7,45 @@ Schema. Each field carries its own range; what two fields may not do together st
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator
+from pydantic import Field, field_validator
 
-from spokecheck.wheel.sizes import LOADED_FACTOR, parse_rim_size, parse_tyre_size
+from spokecheck.wheel.fields import Part, mm
+from spokecheck.wheel.hub_table import Bolts, Hub
+from spokecheck.wheel.rim_table import Rim
+from spokecheck.wheel.sizes import LOADED_FACTOR, parse_tyre_size
 
 FORMAT = 1
 """Number of the design-file format; raised when an old file would be read otherwise."""
 
 
-def _mm(low: float, high: float, text: str) -> object:
-    return Field(ge=low, le=high, description=f"{text} [mm]")
-
-
-class _Part(BaseModel):
-    """A table of the file: no unknown key, no silent conversion, no later change."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
-
-
-class Rim(_Part):
-    """The rim: 5-degree drop-centre contour with J flanges."""
-
-    size: str = Field(description="Rim designation, such as '8J x 18'")
-    inset_mm: Annotated[
-        float, _mm(-60, 80, "Attachment face outboard of the rim centre plane")
-    ]
-    well_depth_mm: Annotated[
-        float, _mm(17, 35, "Well below the specified diameter, ISO 4000-2 H")
-    ] = 17.5
-    well_width_mm: Annotated[float, _mm(22, 80, "Well bottom, ISO 4000-2 L")] = 24.0
-    well_position_mm: Annotated[
-        float, _mm(28, 60, "Outboard flange to the middle of the well, ISO 4000-2 M")
-    ] = 45.0
-    seat_width_mm: Annotated[float, _mm(19.5, 40, "Bead seats, ISO 4000-2 P")] = 24.0
-    seat_wall_mm: Annotated[float, _mm(4, 15, "Wall under the bead seats")] = 7.0
-    well_wall_mm: Annotated[float, _mm(4, 15, "Wall under the well")] = 6.5
-    leg_wall_mm: Annotated[
-        float, _mm(3, 15, "Wall between the well and the inboard seat")
-    ] = 5.0
-    leg_drop_mm: Annotated[
-        float, _mm(3, 20, "How far the leg lies below the specified diameter")
-    ] = 7.0
-    well_radius_mm: Annotated[
-        float, _mm(4, 30, "Radius of the well's corners, tyre side")
-    ] = 12.0
-    flange_width_mm: Annotated[float, _mm(11, 20, "Flange width, ISO 4000-2 B")] = 12.0
-
-    @field_validator("size")
-    @classmethod
-    def _is_designation(cls, text: str) -> str:
-        parse_rim_size(text)
-        return text
-
-
-class Hub(_Part):
-    """The hub: centre bore and pad."""
-
-    bore_mm: Annotated[float, _mm(40, 120, "Centre bore diameter")]
-    pad_diameter_mm: Annotated[float, _mm(100, 260, "Attachment face diameter")]
-    thickness_mm: Annotated[
-        float, _mm(15, 90, "Attachment face to the front of the hub")
-    ]
-    fillet_mm: Annotated[float, _mm(3, 40, "Radius between hub and spokes")] = 12.0
-
-
-class Bolts(_Part):
-    """The bolt circle and its holes, with 60-degree cone seats."""
-
-    count: int = Field(ge=3, le=10, description="Number of bolts")
-    pitch_circle_mm: Annotated[float, _mm(90, 225, "Pitch circle diameter")]
-    hole_mm: Annotated[float, _mm(11, 26, "Bolt hole diameter")] = 15.0
-    seat_mm: Annotated[
-        float, _mm(16, 45, "Outer diameter of the cone seat and its counterbore")
-    ] = 27.0
-    land_mm: Annotated[
-        float, _mm(4, 40, "Attachment face to the small end of the cone seat")
-    ] = 9.0
-    angle_deg: float = Field(
-        default=0.0,
-        ge=-180,
-        le=180,
-        description="First bolt from the first spoke [deg]",
-    )
-
-
-class Spokes(_Part):
+class Spokes(Part):
     """The spokes: straight, between windows with rounded corners."""
 
     pattern: Literal["straight"] = Field(
         default="straight", description="Spoke pattern"
     )
     count: int = Field(ge=3, le=24, description="Number of spokes")
-    root_width_mm: Annotated[float, _mm(10, 150, "Width at the hub")]
-    tip_width_mm: Annotated[float, _mm(10, 200, "Width at the rim")]
-    root_depth_mm: Annotated[float, _mm(8, 80, "Axial depth at the hub")]
-    tip_depth_mm: Annotated[float, _mm(6, 60, "Axial depth at the rim")]
+    root_width_mm: Annotated[float, mm(10, 150, "Width at the hub")]
+    tip_width_mm: Annotated[float, mm(10, 200, "Width at the rim")]
+    root_depth_mm: Annotated[float, mm(8, 80, "Axial depth at the hub")]
+    tip_depth_mm: Annotated[float, mm(6, 60, "Axial depth at the rim")]
     root_face_mm: Annotated[
-        float, _mm(-20, 120, "Spoke face outboard of the attachment face, at the hub")
+        float, mm(-20, 120, "Spoke face outboard of the attachment face, at the hub")
     ]
     tip_face_mm: Annotated[
-        float, _mm(-40, 150, "Spoke face outboard of the attachment face, at the rim")
+        float, mm(-40, 150, "Spoke face outboard of the attachment face, at the rim")
     ]
     root_radius_mm: Annotated[
-        float, _mm(50, 160, "Radius at which the windows end towards the hub")
+        float, mm(50, 160, "Radius at which the windows end towards the hub")
     ]
-    window_corner_mm: Annotated[float, _mm(3, 60, "Window corner radius")] = 12.0
+    window_corner_mm: Annotated[float, mm(3, 60, "Window corner radius")] = 12.0
     rim_gap_mm: Annotated[
-        float, _mm(0.5, 20, "Radial gap between windows and the rim wall")
+        float, mm(0.5, 20, "Radial gap between windows and the rim wall")
     ] = 2.0
-    rim_fillet_mm: Annotated[float, _mm(3, 40, "Radius between spokes and rim")] = 9.0
+    rim_fillet_mm: Annotated[float, mm(3, 40, "Radius between spokes and rim")] = 9.0
 
 
-class Duty(_Part):
+class Duty(Part):
     """What the wheel has to carry."""
 
     rating_kg: float = Field(
@@ -212,7 +139,7 @@ class Duty(_Part):
         return text
 
 
-class Material(_Part):
+class Material(Part):
     """Alloy, process and what is known of the casting or forging."""
 
     alloy: str = Field(description="Alloy of spokes and hub, from 'spokecheck alloys'")
@@ -265,7 +192,7 @@ class Material(_Part):
     )
 
 
-class Design(_Part):
+class Design(Part):
     """A whole design file."""
 
     format: Literal[1] = Field(default=1, description="Format of this file")

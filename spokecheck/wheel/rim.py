@@ -16,7 +16,7 @@ import numpy as np
 
 from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import Corner, crossing, offset_line
-from spokecheck.wheel.design import Rim
+from spokecheck.wheel.rim_table import Rim
 from spokecheck.wheel.sizes import parse_rim_size
 
 FLANGE_HEIGHT = 17.5
