@@ -7,9 +7,8 @@ Of several designs the highest code counts.
 
 import json
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from functools import partial
 from importlib.metadata import version
 from pathlib import Path
@@ -28,11 +27,11 @@ from rich.progress import (
 from spokecheck.errors import DesignError, InputError, SpokecheckError
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
-    from spokecheck.report.write import Written
-    from spokecheck.screen.options import Options
-    from spokecheck.screen.results import Screening
+    from spokecheck.report.stored import Screened
+    from spokecheck.report.summary import Summary
+    from spokecheck.screen.cache import Store
 
-    Screened: TypeAlias = tuple[Screening, Written]
+from spokecheck.screen.request import Request
 
 NOT_CLEAR, BAD_INPUT, FAILED = 1, 2, 3
 DEFAULT_OUT = Path("spokecheck-out")
@@ -95,6 +94,17 @@ Impact: TypeAlias = Annotated[
     bool,
     typer.Option("--impact", help="Add the 13-degree impact, an indication only."),
 ]
+CacheDir: TypeAlias = Annotated[
+    Path | None,
+    typer.Option(
+        "--cache",
+        envvar="SPOKECHECK_CACHE",
+        help="Folder of stored results; default: the user's cache folder.",
+    ),
+]
+NoCache: TypeAlias = Annotated[
+    bool, typer.Option("--no-cache", help="Neither show stored results nor store any.")
+]
 
 
 @app.callback(invoke_without_command=True)
@@ -128,30 +138,42 @@ def screen(
     junit: Annotated[
         Path | None, typer.Option(help="Write a JUnit XML file for CI.")
     ] = None,
+    cache: CacheDir = None,
+    no_cache: NoCache = False,
 ) -> None:
     """Screen designs: mesh, load, rank the hot spots, and say whether they clear."""
     from spokecheck.report.junit import write_junit
     from spokecheck.report.terminal import render_screening
 
-    settle = (tolerance, passes)
-    options = _options(fineness, settle, patch_angle, procedure, procedure_file)
-    options = replace(options, beside=beside, impact=impact)
-    job = _job(options, out_dir, pictures, vtu)
+    request = Request(
+        fineness,
+        tolerance / 100.0,
+        passes,
+        patch_angle,
+        tuple(procedure or ()),
+        procedure_file,
+        beside,
+        impact,
+        pictures,
+        vtu,
+    )
     codes = [0]
-    told: dict[str, Screening | SpokecheckError] = {}
-    for path, value in _run(designs, workers, job):
+    told: dict[str, Summary | SpokecheckError] = {}
+    for path, value in _run(
+        designs, workers, request, out_dir, _store(cache, no_cache)
+    ):
         if isinstance(value, SpokecheckError):
             _tell(value)
             codes.append(_code(value))
             told[str(path)] = value
             continue
-        screening, written = value
-        told[str(path)] = screening
-        out.print(render_screening(screening))
+        summary, written = value.summary, value.written
+        told[str(path)] = summary
+        out.print(render_screening(summary))
         for note in written.notes:
             err.print(note, style="yellow")
         out.print(f"{written.page}\n{written.json}\n", highlight=False, soft_wrap=True)
-        codes.append(0 if screening.verdict == "clears" else NOT_CLEAR)
+        codes.append(0 if summary.verdict == "clears" else NOT_CLEAR)
     if junit is not None:
         with _reported():
             write_junit(dict(sorted(told.items())), junit)
@@ -170,31 +192,40 @@ def compare(
     procedure: Procedures = None,
     procedure_file: ProcedureFile = None,
     pictures: Annotated[bool, typer.Option(help="Draw pictures.")] = True,
+    cache: CacheDir = None,
+    no_cache: NoCache = False,
 ) -> None:
     """Screen designs and print one table, best worst margin first."""
     from spokecheck.report.compare import compare as rank_designs
+    from spokecheck.report.compare_page import write_comparison
+    from spokecheck.report.stems import unique_stems
     from spokecheck.report.terminal import render_comparison
-    from spokecheck.report.write import unique_stems, write_comparison
 
-    settle = (tolerance, passes)
-    options = _options(fineness, settle, patch_angle, procedure, procedure_file)
-    job = _job(options, out_dir, pictures, vtu=False)
-    found = dict(_run(designs, workers, job))
+    request = Request(
+        fineness,
+        tolerance / 100.0,
+        passes,
+        patch_angle,
+        tuple(procedure or ()),
+        procedure_file,
+        pictures=pictures,
+    )
+    found = dict(_run(designs, workers, request, out_dir, _store(cache, no_cache)))
     stems = unique_stems(list(found))
     failures = {str(p): v for p, v in found.items() if isinstance(v, SpokecheckError)}
-    good = {p: v for p, v in found.items() if not isinstance(v, SpokecheckError)}
+    good = {stems[p]: v for p, v in found.items() if not isinstance(v, SpokecheckError)}
     comparison = rank_designs(
-        {stems[p]: screening for p, (screening, _) in good.items()},
+        {stem: value.summary for stem, value in good.items()},
         failures,
-        {stems[p]: w.small for p, (_, w) in good.items() if w.small},
+        {s: v.written.small for s, v in good.items() if v.written.small},
     )
     out.print(render_comparison(comparison))
     with _reported():
-        pages = {stems[p]: w.page.name for p, (_, w) in good.items()}
+        pages = {stem: value.written.page.name for stem, value in good.items()}
         written = write_comparison(comparison, out_dir, pages)
         out.print(f"{written.page}\n{written.json}", highlight=False, soft_wrap=True)
     codes = [_code(error) for error in failures.values()]
-    codes += [0 if s.verdict == "clears" else NOT_CLEAR for s, _ in good.values()]
+    codes += [0 if v.summary.verdict == "clears" else NOT_CLEAR for v in good.values()]
     raise typer.Exit(max(codes))
 
 
@@ -304,41 +335,20 @@ def handbook(
     raise typer.Exit(0 if found.passed else NOT_CLEAR)
 
 
-def _options(
-    fineness: float,
-    settle: tuple[float, int],
-    patch_angle: float | None,
-    procedure: list[str] | None,
-    procedure_file: Path | None,
-) -> "Options":
-    from spokecheck.cases.library import read_procedures
-    from spokecheck.screen.adapt import Limits
-    from spokecheck.screen.options import Options
-    from spokecheck.wheel.sizing import Fineness
+def _store(cache: Path | None, no_cache: bool) -> "Store | None":
+    """Where stored results lie; None for no cache."""
+    from spokecheck.screen.cache import Store, default_folder
 
+    folder = None if no_cache else cache or default_folder()
+    return None if folder is None else Store(folder)
+
+
+def _check_writable(out_dir: Path) -> None:
+    """Find out now, rather than after the work."""
     with _reported():
-        book = read_procedures(procedure_file)
-    return Options(
-        Fineness(fineness),
-        Limits(settle[0] / 100.0, settle[1]),
-        tuple(procedure or ()),
-        book,
-        half_angle=patch_angle,
-    )
-
-
-def _job(
-    options: "Options", out_dir: Path, pictures: bool, vtu: bool
-) -> "Callable[..., Screened]":
-    from spokecheck.report.job import screen_file
-
-    with _reported():  # now, rather than after the work
         out_dir.mkdir(parents=True, exist_ok=True)
         (out_dir / ".writable").touch()
-        (out_dir / ".writable").unlink()
-    return partial(
-        screen_file, options=options, out_dir=out_dir, pictures=pictures, vtu=vtu
-    )
+        (out_dir / ".writable").unlink(missing_ok=True)
 
 
 def _found(designs: list[Path]) -> list[Path]:
@@ -349,28 +359,39 @@ def _found(designs: list[Path]) -> list[Path]:
 
 
 def _run(
-    designs: list[Path], workers: int | None, job: "Callable[..., Screened]"
-) -> "Iterator[tuple[Path, Screened | SpokecheckError]]":
-    """Run the job on all designs, with progress on a terminal; in the order given."""
-    from spokecheck.report.write import unique_stems
-    from spokecheck.screen.batch import in_order, run_batch
+    designs: list[Path],
+    workers: int | None,
+    request: Request,
+    out_dir: Path,
+    store: "Store | None",
+) -> "list[tuple[Path, Screened | SpokecheckError]]":
+    """Screen all designs, with progress on a terminal; in the order given."""
+    from spokecheck.report.run import screen_designs
 
+    _check_writable(out_dir)
     paths = _found(designs)
-    stems = unique_stems(paths)
-    with _progress() as progress:
+    with _reported(), _progress() as progress:
         task = progress.add_task("screening", total=len(paths))
-        outcomes = []
-        tell: Callable[[str], None] | None = None
-        if len(paths) == 1:
-            tell = partial(_show_stage, progress, task, paths[0].name)
-        for outcome in run_batch(paths, partial(job, stems=stems, tell=tell), workers):
-            progress.update(task, advance=1, description=f"done {outcome.path.name}")
-            outcomes.append(outcome)
-    for outcome in in_order(paths, outcomes):
-        if outcome.error is not None:
-            yield outcome.path, outcome.error
-        elif outcome.value is not None:
-            yield outcome.path, outcome.value
+        outcomes = screen_designs(
+            paths,
+            request,
+            out_dir,
+            store,
+            workers,
+            lambda path: progress.update(
+                task, advance=1, description=f"done {path.name}"
+            ),
+            partial(_show_stage, progress, task, paths[0].name),
+        )
+    stored = sum(o.value.stored for o in outcomes if o.value is not None)
+    if stored:
+        err.print(
+            f"stored result shown for {stored} of {len(paths)}: nothing that could "
+            "change it has changed (--no-cache screens again)",
+            highlight=False,
+        )
+    pairs = [(o.path, o.value if o.error is None else o.error) for o in outcomes]
+    return [(path, value) for path, value in pairs if value is not None]
 
 
 def _show_stage(progress: Progress, task: TaskID, name: str, stage: str) -> None:

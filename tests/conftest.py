@@ -1,5 +1,6 @@
 """What several rooms' tests share."""
 
+import itertools
 import tomllib
 from pathlib import Path
 
@@ -13,8 +14,16 @@ from spokecheck.wheel.design import Design
 from spokecheck.wheel.sizing import Fineness
 
 ROOT = Path(__file__).parents[1]
+COUNT = itertools.count()
 COARSE = 0.5
 """Fineness of the shared screening: seconds, and good for form, not for figures."""
+
+
+@pytest.fixture(autouse=True)
+def _own_cache(tmp_path_factory, monkeypatch):
+    """No test sees results stored by another, or by the user."""
+    folder = tmp_path_factory.getbasetemp() / f"cache-{next(COUNT)}"
+    monkeypatch.setenv("SPOKECHECK_CACHE", str(folder))
 
 
 @pytest.fixture(scope="session")

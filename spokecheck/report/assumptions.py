@@ -4,11 +4,14 @@ Zones, sensitivities, notch support, other criteria, and the impact indication.
 """
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from spokecheck.report import numbers
-from spokecheck.screen.impact import ImpactIndication
-from spokecheck.screen.results import HotSpot, Screening, Zone
 from spokecheck.screen.verdict import Verdict, judge
+
+if TYPE_CHECKING:  # records are only read here: the command line stays fast
+    from spokecheck.screen.impact import ImpactIndication
+    from spokecheck.screen.results import HotSpot, Screening, Zone
 
 CHECKED = 3
 """Hot spots whose support and other criteria the terminal tells; the page tells all."""
@@ -38,7 +41,7 @@ class ImpactRow:
     of_yield: str
 
 
-def zone_rows(screening: Screening) -> list[ZoneRow]:
+def zone_rows(screening: "Screening") -> list[ZoneRow]:
     """Rows of all zones, by test."""
     return [
         _zone_row(test.requirement.name, zone)
@@ -47,7 +50,7 @@ def zone_rows(screening: Screening) -> list[ZoneRow]:
     ]
 
 
-def _zone_row(test: str, zone: Zone) -> ZoneRow:
+def _zone_row(test: str, zone: "Zone") -> ZoneRow:
     return ZoneRow(
         test,
         zone.name,
@@ -60,7 +63,7 @@ def _zone_row(test: str, zone: Zone) -> ZoneRow:
     )
 
 
-def sensitivity_lines(screening: Screening) -> list[str]:
+def sensitivity_lines(screening: "Screening") -> list[str]:
     """Worst margin of each test over the range of an assumption of its load model."""
     lines = []
     for test in screening.tests:
@@ -75,7 +78,7 @@ def sensitivity_lines(screening: Screening) -> list[str]:
     return lines
 
 
-def support_lines(screening: Screening, most: int | None = None) -> list[str]:
+def support_lines(screening: "Screening", most: int | None = None) -> list[str]:
     """What notch support did at each hot spot; nothing where it is off."""
     return [
         f"hot spot {rank}: margin {numbers.margin(spot.margin)}, without support "
@@ -85,7 +88,7 @@ def support_lines(screening: Screening, most: int | None = None) -> list[str]:
     ]
 
 
-def beside_lines(screening: Screening, most: int | None = None) -> list[str]:
+def beside_lines(screening: "Screening", most: int | None = None) -> list[str]:
     """Margins by other criteria at the hot spots; nothing unless asked for."""
     return [
         f"hot spot {rank}, ranked by {numbers.margin(spot.margin)}: {_others(spot)}"
@@ -94,11 +97,11 @@ def beside_lines(screening: Screening, most: int | None = None) -> list[str]:
     ]
 
 
-def _others(spot: HotSpot) -> str:
+def _others(spot: "HotSpot") -> str:
     return ", ".join(f"{o.name} {numbers.margin(o.margin)}" for o in spot.beside)
 
 
-def warning_lines(screening: Screening) -> list[str]:
+def warning_lines(screening: "Screening") -> list[str]:
     """Where the calculation leaves its ground; the same words once for all tests."""
     told: dict[str, list[str]] = {}
     for test in screening.tests:
@@ -107,7 +110,7 @@ def warning_lines(screening: Screening) -> list[str]:
     return [f"{', '.join(names)}: {warning}" for warning, names in told.items()]
 
 
-def doubt_lines(screening: Screening) -> list[str]:
+def doubt_lines(screening: "Screening") -> list[str]:
     """Numbers of the procedures that nobody has checked, once for each test."""
     return [
         f"{test.requirement.name}: {', '.join(test.requirement.doubts)}"
@@ -116,7 +119,7 @@ def doubt_lines(screening: Screening) -> list[str]:
     ]
 
 
-def impact_lines(found: ImpactIndication | None) -> list[str]:
+def impact_lines(found: "ImpactIndication | None") -> list[str]:
     """Energy, force and stiffness of the impact indication."""
     if found is None:
         return []
@@ -136,7 +139,7 @@ def impact_lines(found: ImpactIndication | None) -> list[str]:
     ]
 
 
-def impact_rows(found: ImpactIndication | None) -> list[ImpactRow]:
+def impact_rows(found: "ImpactIndication | None") -> list[ImpactRow]:
     """Most stressed places of each strike."""
     if found is None:
         return []

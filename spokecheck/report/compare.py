@@ -5,11 +5,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from spokecheck.errors import SpokecheckError
-from spokecheck.report import caution, numbers
+from spokecheck.report import caution
 from spokecheck.report.json_report import FORMAT, Json
 from spokecheck.report.numbers import rounded
 from spokecheck.report.rows import PACKAGE, tool_version
-from spokecheck.screen.results import Screening
+from spokecheck.report.summary import Summary
 from spokecheck.screen.verdict import CLEARS, Verdict
 from spokecheck.units import KG_PER_TONNE
 
@@ -66,7 +66,7 @@ class Comparison:
 
 
 def compare(
-    screenings: Mapping[str, Screening],
+    summaries: Mapping[str, Summary],
     failures: Mapping[str, SpokecheckError] | None = None,
     pictures: Mapping[str, bytes] | None = None,
 ) -> Comparison:
@@ -74,7 +74,7 @@ def compare(
 
     Parameters
     ----------
-    screenings : mapping of str to Screening
+    summaries : mapping of str to Summary
         By file stem.
     failures : mapping of str to SpokecheckError, optional
         Designs that could not be screened, by file.
@@ -87,7 +87,7 @@ def compare(
         Greatest worst margin first; ties, to five digits, by mass and then by stem.
     """
     pictures = pictures or {}
-    entries = [_entry(stem, s, pictures.get(stem)) for stem, s in screenings.items()]
+    entries = [_entry(stem, s, pictures.get(stem)) for stem, s in summaries.items()]
     entries.sort(key=lambda e: (-float(f"{e.margin:.5g}"), e.mass, e.stem))
     told = [
         Failure(where, str(error).removeprefix(f"{where}: "))
@@ -96,17 +96,17 @@ def compare(
     return Comparison(tuple(entries), tuple(told))
 
 
-def _entry(stem: str, screening: Screening, picture: bytes | None) -> Entry:
-    worst = screening.worst
+def _entry(stem: str, summary: Summary, picture: bytes | None) -> Entry:
+    worst = summary.worst
     return Entry(
         stem,
-        screening.name,
-        screening.wheel.weight.mass,
+        summary.name,
+        summary.mass,
         worst.margin,
-        screening.verdict,
-        worst.requirement,
+        summary.verdict,
+        worst.test,
         worst.place,
-        numbers.copies(worst.copies),
+        worst.copies,
         worst.stress_error,
         picture,
     )

@@ -2,7 +2,31 @@
 
 import os
 from collections.abc import Callable
+from dataclasses import dataclass, field
 from pathlib import Path
+
+
+@dataclass(frozen=True)
+class Written:
+    """Files written.
+
+    Attributes
+    ----------
+    json, page : Path
+        Always there.
+    vtu : Path or None
+        On request.
+    small : bytes or None
+        Small picture (JPEG), for comparisons.
+    notes : tuple of str
+        What could not be done, such as ``no pictures: ...``.
+    """
+
+    json: Path
+    page: Path
+    vtu: Path | None = None
+    small: bytes | None = field(default=None, repr=False)
+    notes: tuple[str, ...] = ()
 
 
 def write_whole(path: Path, write: Callable[[Path], None]) -> Path:
@@ -37,8 +61,13 @@ def write_whole(path: Path, write: Callable[[Path], None]) -> Path:
 
 def write_text(path: Path, text: str) -> Path:
     """Write a text file in UTF-8, whole or not at all."""
-    return write_whole(path, lambda part: _put(part, text))
+    return write_bytes(path, text.encode("utf-8"))
 
 
-def _put(path: Path, text: str) -> None:
-    path.write_text(text, encoding="utf-8", newline="\n")
+def write_bytes(path: Path, content: bytes) -> Path:
+    """Write a file, whole or not at all."""
+    return write_whole(path, lambda part: _put(part, content))
+
+
+def _put(path: Path, content: bytes) -> None:
+    path.write_bytes(content)

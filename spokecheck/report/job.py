@@ -1,62 +1,98 @@
 """One design file from reading to written results: what a worker process does."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
-from spokecheck.errors import InputError
-from spokecheck.report.write import Written, write_outputs
+from spokecheck.report.stored import Screened, keep, unwritable
+from spokecheck.report.summary import summarise
+from spokecheck.report.write import write_outputs
+from spokecheck.screen.cache import Store, key_of, surroundings
 from spokecheck.screen.options import Options
 from spokecheck.screen.pipeline import screen
-from spokecheck.screen.results import Screening
+from spokecheck.screen.request import Request
 from spokecheck.wheel.read import read_design
+
+
+@dataclass(frozen=True)
+class Keeping:
+    """Where to keep results, and under which keys.
+
+    Attributes
+    ----------
+    store : Store or None
+        None keeps nothing.
+    keys : mapping of Path to str
+        Key of each design as it stood before the work.
+    """
+
+    store: Store | None = None
+    keys: Mapping[Path, str | None] = field(default_factory=dict)
 
 
 def screen_file(
     path: Path,
+    request: Request,
     options: Options,
     out_dir: Path,
-    pictures: bool,
-    vtu: bool,
     stems: Mapping[Path, str],
+    keeping: Keeping,
     tell: Callable[[str], None] | None = None,
-) -> tuple[Screening, Written]:
-    """Read, screen and write one design.
+) -> Screened:
+    """Read, screen, write and store one design.
 
     Parameters
     ----------
     path : Path
         Design file.
+    request : Request
+        What was asked for.
     options : Options
-        How to screen.
+        The same, read.
     out_dir : Path
         Folder for the results.
-    pictures, vtu : bool
-        What to write beside JSON and page.
     stems : mapping of Path to str
         File name, without suffix, for the results of each design.
+    keeping : Keeping
+        The cache.
     tell : callable, optional
         Told each stage.
 
     Returns
     -------
-    screening : Screening
-    written : Written
+    Screened
 
     Raises
     ------
     SpokecheckError
         If the design has faults, cannot be computed, or the folder not be written.
+
+    Notes
+    -----
+    The key is found again after the work.
+    If a file or the program was edited meanwhile the keys differ, it cannot be known
+    which state the result belongs to, and it is not stored.
     """
-    design = read_design(path)
-    screening = screen(design, options, tell or _silent)
+    screening = screen(read_design(path), options, tell or _silent)
+    files: dict[str, bytes] = {}
     try:
-        written = write_outputs(screening, out_dir, pictures, vtu, stems[path])
+        written = write_outputs(
+            screening,
+            out_dir,
+            request.pictures,
+            request.vtu,
+            stems[path],
+            files.__setitem__,
+        )
     except OSError as failure:
-        where = failure.filename or out_dir
-        raise InputError(
-            f"{where}: {failure.strerror or failure}; choose another --out"
-        ) from failure
-    return screening, written
+        raise unwritable(failure, out_dir) from failure
+    screened = Screened(summarise(screening), written)
+    key = keeping.keys.get(path)
+    if keeping.store is None or key is None:
+        return screened
+    if key_of(path, request, surroundings()) != key:
+        return screened
+    return keep(keeping.store, key, screened, files)
 
 
 def _silent(stage: str) -> None:

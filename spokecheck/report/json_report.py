@@ -11,27 +11,29 @@ Units stand in the keys; ``value`` goes with the ``unit`` beside it.
 import json
 from math import isfinite
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from spokecheck.cases.procedure import Requirement
-from spokecheck.cases.sourced import Sourced
-from spokecheck.fatigue.audit import AuditLine
 from spokecheck.report import caution
 from spokecheck.report.files import write_text
 from spokecheck.report.numbers import LIFE_WORDS, WITHIN, life_range, rounded
 from spokecheck.report.rows import PACKAGE, tool_version
-from spokecheck.screen.impact import ImpactIndication
-from spokecheck.screen.results import (
-    Excluded,
-    HotSpot,
-    Screening,
-    Support,
-    TestResult,
-    Zone,
-)
 from spokecheck.screen.verdict import CLEARS, judge
 from spokecheck.units import KG_PER_TONNE, MM_PER_METRE
-from spokecheck.wheel.build import Wheel
+
+if TYPE_CHECKING:  # records are only read here: the command line stays fast
+    from spokecheck.cases.procedure import Requirement
+    from spokecheck.cases.sourced import Sourced
+    from spokecheck.fatigue.audit import AuditLine
+    from spokecheck.screen.impact import ImpactIndication
+    from spokecheck.screen.results import (
+        Excluded,
+        HotSpot,
+        Screening,
+        Support,
+        TestResult,
+        Zone,
+    )
+    from spokecheck.wheel.build import Wheel
 
 # History of the format; the number rises when a reader would misread a new file.
 # 1: first form.
@@ -49,7 +51,7 @@ LENGTH_NOISE = 1.0e-6
 Json = dict[str, Any]
 
 
-def screening_to_dict(screening: Screening) -> Json:
+def screening_to_dict(screening: "Screening") -> Json:
     """Everything a screening found, as plain values.
 
     Parameters
@@ -94,7 +96,7 @@ def screening_to_dict(screening: Screening) -> Json:
     }
 
 
-def _options(screening: Screening) -> Json:
+def _options(screening: "Screening") -> Json:
     options = screening.options
     return {
         "fineness": rounded(options.fineness.factor),
@@ -107,7 +109,7 @@ def _options(screening: Screening) -> Json:
     }
 
 
-def _convergence(screening: Screening) -> Json:
+def _convergence(screening: "Screening") -> Json:
     found = screening.convergence
     return {
         "settled": found.settled,
@@ -130,7 +132,7 @@ def _convergence(screening: Screening) -> Json:
     }
 
 
-def _wheel(wheel: Wheel) -> Json:
+def _wheel(wheel: "Wheel") -> Json:
     weight, quality = wheel.weight, wheel.quality
     per_metre = KG_PER_TONNE / MM_PER_METRE**2
     return {
@@ -163,7 +165,7 @@ def _wheel(wheel: Wheel) -> Json:
     }
 
 
-def _test(test: TestResult, screening: Screening) -> Json:
+def _test(test: "TestResult", screening: "Screening") -> Json:
     own = [k for k, spot in enumerate(screening.spots, 1) if spot in test.spots]
     worst = test.spots[0]
     return {
@@ -195,7 +197,7 @@ def _test(test: TestResult, screening: Screening) -> Json:
     }
 
 
-def _zone(zone: Zone) -> Json:
+def _zone(zone: "Zone") -> Json:
     return {
         "zone": zone.name,
         "alloy": zone.alloy,
@@ -206,12 +208,12 @@ def _zone(zone: Zone) -> Json:
     }
 
 
-def _load(requirement: Requirement) -> Json:
+def _load(requirement: "Requirement") -> Json:
     key = "moment_n_mm" if requirement.test == "cornering" else "force_n"
     return {key: rounded(requirement.load)}
 
 
-def _sourced(line: Sourced) -> Json:
+def _sourced(line: "Sourced") -> Json:
     value = line.value if isinstance(line.value, str) else rounded(line.value)
     return {
         "symbol": line.symbol,
@@ -222,7 +224,7 @@ def _sourced(line: Sourced) -> Json:
     }
 
 
-def _excluded(gone: Excluded) -> Json:
+def _excluded(gone: "Excluded") -> Json:
     return {
         "rule": gone.rule,
         "points": gone.points,
@@ -231,7 +233,7 @@ def _excluded(gone: Excluded) -> Json:
     }
 
 
-def _spot(rank: int, spot: HotSpot) -> Json:
+def _spot(rank: int, spot: "HotSpot") -> Json:
     return {
         "rank": rank,
         "test": spot.requirement,
@@ -266,7 +268,7 @@ def _spot(rank: int, spot: HotSpot) -> Json:
     }
 
 
-def _support(support: Support) -> Json:
+def _support(support: "Support") -> Json:
     return {
         "method": support.method,
         "factor": rounded(support.factor),
@@ -280,7 +282,7 @@ def _life(key: str, value: float) -> Json:
     return {f"{key}_cycles": number, f"{key}_range": where}
 
 
-def _impact(found: ImpactIndication | None) -> Json | None:
+def _impact(found: "ImpactIndication | None") -> Json | None:
     if found is None:
         return None
     return {
@@ -309,7 +311,7 @@ def _impact(found: ImpactIndication | None) -> Json | None:
     }
 
 
-def _audit(line: AuditLine) -> Json:
+def _audit(line: "AuditLine") -> Json:
     told = {
         "symbol": line.symbol,
         "what": line.what,
@@ -339,6 +341,6 @@ def to_text(document: Json) -> str:
     return text + "\n"
 
 
-def write_json(screening: Screening, path: Path) -> Path:
+def write_json(screening: "Screening", path: Path) -> Path:
     """Write the JSON of a screening, whole or not at all."""
     return write_text(path, to_text(screening_to_dict(screening)))

@@ -12,12 +12,12 @@ from xml.etree import ElementTree as ET
 
 from spokecheck.errors import SpokecheckError
 from spokecheck.report import caution, numbers
-from spokecheck.report.files import write_whole
+from spokecheck.report.files import write_bytes
 from spokecheck.report.rows import PACKAGE
-from spokecheck.screen.results import Screening, TestResult
-from spokecheck.screen.verdict import CLEARS, Verdict, judge
+from spokecheck.report.summary import Summary, TestCase
+from spokecheck.screen.verdict import CLEARS, Verdict
 
-Outcome = Screening | SpokecheckError
+Outcome = Summary | SpokecheckError
 
 
 def junit_xml(outcomes: Mapping[str, Outcome]) -> bytes:
@@ -25,7 +25,7 @@ def junit_xml(outcomes: Mapping[str, Outcome]) -> bytes:
 
     Parameters
     ----------
-    outcomes : mapping of str to Screening or SpokecheckError
+    outcomes : mapping of str to Summary or SpokecheckError
         By file, in the order they shall stand.
 
     Returns
@@ -35,7 +35,7 @@ def junit_xml(outcomes: Mapping[str, Outcome]) -> bytes:
     """
     root = ET.Element("testsuites", name=PACKAGE)
     for file, outcome in outcomes.items():
-        if isinstance(outcome, Screening):
+        if isinstance(outcome, Summary):
             _suite(root, file, outcome)
         else:
             _error_suite(root, file, outcome)
@@ -48,39 +48,34 @@ def junit_xml(outcomes: Mapping[str, Outcome]) -> bytes:
     return bytes(ET.tostring(root, encoding="utf-8", xml_declaration=True)) + b"\n"
 
 
-def _suite(root: ET.Element, file: str, screening: Screening) -> None:
-    suite = ET.SubElement(root, "testsuite", name=_legal(screening.name))
+def _suite(root: ET.Element, file: str, summary: Summary) -> None:
+    suite = ET.SubElement(root, "testsuite", name=_legal(summary.name))
     properties = ET.SubElement(suite, "properties")
-    mass = numbers.mass(screening.wheel.weight.mass)
+    mass = numbers.mass(summary.mass)
     for name, value in (("file", _legal(file)), ("mass", mass)):
         ET.SubElement(properties, "property", name=name, value=value)
-    failures = [_case(suite, screening.name, test) for test in screening.tests]
+    failures = [_case(suite, summary.name, test) for test in summary.tests]
     suite.attrib.update(
         tests=str(len(failures)), failures=str(sum(failures)), errors="0"
     )
     ET.SubElement(suite, "system-out").text = caution.SHORT
 
 
-def _case(suite: ET.Element, design: str, test: TestResult) -> bool:
+def _case(suite: ET.Element, design: str, test: TestCase) -> bool:
     """Add one test case; True if it fails."""
-    case = ET.SubElement(
-        suite, "testcase", classname=_legal(design), name=test.requirement.name
-    )
-    worst = test.spots[0]
-    verdict = judge(worst.margin)
-    if verdict is Verdict.CLEARS:
+    row = test.row
+    case = ET.SubElement(suite, "testcase", classname=_legal(design), name=row.name)
+    if row.verdict is Verdict.CLEARS:
         return False
     message = (
-        f"margin {numbers.margin(worst.margin)}, below the {CLEARS:.2f} that clears: "
-        f"{worst.place} ({numbers.copies(worst.copies)})"
+        f"margin {row.margin}, below the {CLEARS:.2f} that clears: "
+        f"{row.place} ({row.copies})"
     )
-    failure = ET.SubElement(case, "failure", type=str(verdict), message=message)
+    failure = ET.SubElement(case, "failure", type=str(row.verdict), message=message)
     failure.text = (
-        f"load {numbers.load(test.requirement)}, "
-        f"{numbers.cycles(test.requirement.cycles)} cycles; "
-        f"equivalent amplitude {numbers.stress(worst.equivalent)} MPa, "
-        f"allowable {numbers.stress(worst.allowable)} MPa, "
-        f"stress error {numbers.percent(worst.stress_error)}"
+        f"load {row.load}, {row.cycles} cycles; "
+        f"equivalent amplitude {test.equivalent} MPa, "
+        f"allowable {test.allowable} MPa, stress error {test.error}"
     )
     return True
 
@@ -114,9 +109,4 @@ def _is_legal(code: int) -> bool:
 
 def write_junit(outcomes: Mapping[str, Outcome], path: Path) -> Path:
     """Write the JUnit XML of several designs, whole or not at all."""
-    text = junit_xml(outcomes)
-    return write_whole(path, lambda part: _put(part, text))
-
-
-def _put(path: Path, content: bytes) -> None:
-    path.write_bytes(content)
+    return write_bytes(path, junit_xml(outcomes))

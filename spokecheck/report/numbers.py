@@ -6,9 +6,12 @@ reads as 1.00.
 
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from math import isfinite
+from typing import TYPE_CHECKING
 
-from spokecheck.cases.procedure import Requirement
 from spokecheck.units import KG_PER_TONNE, N_MM_PER_KN_M
+
+if TYPE_CHECKING:  # records are only read here: the command line stays fast
+    from spokecheck.cases.procedure import Requirement
 
 DIGITS = 6
 """Significant digits of every number in the JSON."""
@@ -129,7 +132,7 @@ def mass(tonnes: float) -> str:
     return f"{_places(kilograms, '0.01', ROUND_HALF_EVEN)} kg"
 
 
-def load(requirement: Requirement) -> str:
+def load(requirement: "Requirement") -> str:
     """Test load: moment in kN m or force in kN."""
     if requirement.test == "cornering":
         moment = requirement.load / N_MM_PER_KN_M

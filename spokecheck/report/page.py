@@ -1,23 +1,18 @@
 """One self-contained HTML page: no script, no file beside it, fit to print."""
 
-import base64
-from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from spokecheck.fatigue.audit import AuditLine
-from spokecheck.report import assumptions, caution, numbers, rows
-from spokecheck.report.compare import Comparison
+from spokecheck.report import assumptions, numbers, rows
 from spokecheck.report.drawing import CAPTIONS, SIDE, Pictures
+from spokecheck.report.frame import environment, frame, jpeg_uri
 from spokecheck.report.marks import Mark, place_marks
 from spokecheck.report.ruler import ruler_svg
 from spokecheck.report.section import face_svg, section_svg
 from spokecheck.screen.results import HotSpot, Screening
-from spokecheck.screen.verdict import CLEARS, Verdict
 from spokecheck.units import KG_PER_TONNE, MM_PER_METRE
 
 AUDITED = 3
@@ -38,12 +33,6 @@ MODEL = (
     "it knows nothing of the load model or of the alloy data.",
 )
 
-CLASSES = {
-    Verdict.CLEARS: "clears",
-    Verdict.BORDERLINE: "borderline",
-    Verdict.DOES_NOT_CLEAR: "fails",
-}
-
 
 @dataclass(frozen=True)
 class Picture:
@@ -51,25 +40,6 @@ class Picture:
 
     uri: str
     caption: str
-
-
-@cache
-def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("spokecheck.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters.update(
-        plain=numbers.plain,
-        percent=numbers.percent,
-        sheet=numbers.sheet,
-        length_mm=numbers.length,
-        verdict_class=CLASSES.__getitem__,
-    )
-    return environment
 
 
 def screening_page(screening: Screening, pictures: Pictures) -> str:
@@ -89,10 +59,10 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
     marks = place_marks(screening)
     shape = screening.wheel.shape
     return (
-        _environment()
+        environment()
         .get_template("screening.html")
         .render(
-            **_frame(screening.name),
+            **frame(screening.name),
             s=screening,
             headline=rows.headline(screening),
             worst=rows.spot_rows(screening)[0],
@@ -131,47 +101,6 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
     )
 
 
-def comparison_page(comparison: Comparison, pages: Mapping[str, str]) -> str:
-    """HTML of a comparison; ``pages`` names the page of each design, by stem."""
-    entries = [
-        {
-            "entry": entry,
-            "margin": numbers.margin(entry.margin),
-            "mass": numbers.mass(entry.mass),
-            "error": numbers.percent(entry.stress_error),
-            "page": pages.get(entry.stem, ""),
-            "picture": _uri(entry.picture) if entry.picture else "",
-        }
-        for entry in comparison.entries
-    ]
-    margins = [(entry.name, entry.margin) for entry in comparison.entries]
-    return (
-        _environment()
-        .get_template("comparison.html")
-        .render(
-            **_frame("Comparison"),
-            entries=entries,
-            failures=comparison.failures,
-            ruler=Markup(ruler_svg(margins)) if margins else "",
-        )
-    )
-
-
-def _frame(title: str) -> dict[str, Any]:
-    return {
-        "title": title,
-        "caution": caution.FULL,
-        "short_caution": caution.SHORT,
-        "tool": rows.PACKAGE,
-        "version": rows.tool_version(),
-        "clears": f"{CLEARS:.2f}",
-    }
-
-
-def _uri(jpeg: bytes) -> str:
-    return "data:image/jpeg;base64," + base64.b64encode(jpeg).decode("ascii")
-
-
 def _images(pictures: Pictures, marks: tuple[Mark, ...]) -> dict[str, list[Picture]]:
     """Large and small pictures, in order; a close-up's caption names its place."""
     found: dict[str, list[Picture]] = {"views": [], "closes": []}
@@ -182,7 +111,7 @@ def _images(pictures: Pictures, marks: tuple[Mark, ...]) -> dict[str, list[Pictu
             caption, kind = f"Close-up {mark.label}: {mark.spot.place}.", "closes"
         elif name == SIDE:
             kind = "closes"
-        found[kind].append(Picture(_uri(jpeg), caption))
+        found[kind].append(Picture(jpeg_uri(jpeg), caption))
     return found
 
 

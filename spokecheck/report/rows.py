@@ -5,10 +5,13 @@ Each row holds text that is ready to print, so no output can round in its own wa
 
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
+from typing import TYPE_CHECKING
 
 from spokecheck.report import numbers
-from spokecheck.screen.results import Excluded, HotSpot, Screening, TestResult
 from spokecheck.screen.verdict import CLEARS, Verdict, judge
+
+if TYPE_CHECKING:  # records are only read here: the command line stays fast
+    from spokecheck.screen.results import Excluded, HotSpot, Screening, TestResult
 
 PACKAGE = "spokecheck"
 
@@ -52,7 +55,7 @@ class SpotRow:
     height: str
 
 
-def convergence_line(screening: Screening) -> str:
+def convergence_line(screening: "Screening") -> str:
     """How the mesh was refined, and whether the hot spots stood still."""
     found = screening.convergence
     cells = screening.wheel.mesh.n_cells
@@ -70,13 +73,13 @@ def tool_version() -> str:
         return "not installed"
 
 
-def headline(screening: Screening) -> str:
+def headline(screening: "Screening") -> str:
     """Verdict with its threshold: ``clears: worst margin 1.31; clears from 1.10``."""
     worst = numbers.margin(screening.worst.margin)
     return f"{screening.verdict}: worst margin {worst}; clears from {CLEARS:.2f}"
 
 
-def worst_sentence(screening: Screening) -> str:
+def worst_sentence(screening: "Screening") -> str:
     """Where the wheel would crack first."""
     worst = screening.worst
     return (
@@ -85,12 +88,12 @@ def worst_sentence(screening: Screening) -> str:
     )
 
 
-def test_rows(screening: Screening) -> list[TestRow]:
+def test_rows(screening: "Screening") -> list[TestRow]:
     """Rows of the tests, in the order of the procedure."""
     return [_test_row(test) for test in screening.tests]
 
 
-def _test_row(test: TestResult) -> TestRow:
+def _test_row(test: "TestResult") -> TestRow:
     worst = test.spots[0]
     return TestRow(
         test.requirement.name,
@@ -103,12 +106,12 @@ def _test_row(test: TestResult) -> TestRow:
     )
 
 
-def spot_rows(screening: Screening) -> list[SpotRow]:
+def spot_rows(screening: "Screening") -> list[SpotRow]:
     """Rows of all hot spots, worst first."""
     return [_spot_row(k, spot) for k, spot in enumerate(screening.spots, 1)]
 
 
-def _spot_row(rank: int, spot: HotSpot) -> SpotRow:
+def _spot_row(rank: int, spot: "HotSpot") -> SpotRow:
     return SpotRow(
         rank=rank,
         margin=numbers.margin(spot.margin),
@@ -131,7 +134,7 @@ def _spot_row(rank: int, spot: HotSpot) -> SpotRow:
     )
 
 
-def exclusion_lines(screening: Screening) -> list[str]:
+def exclusion_lines(screening: "Screening") -> list[str]:
     """What each rule left out of the ranking, in every test, and how high it went."""
     return [
         f"{test.requirement.name}: {_exclusion(gone)}"
@@ -141,7 +144,7 @@ def exclusion_lines(screening: Screening) -> list[str]:
     ]
 
 
-def highest_exclusion_lines(screening: Screening) -> list[str]:
+def highest_exclusion_lines(screening: "Screening") -> list[str]:
     """The same, each rule once: where it went highest."""
     highest: dict[str, Excluded] = {}
     for test in screening.tests:
@@ -152,14 +155,14 @@ def highest_exclusion_lines(screening: Screening) -> list[str]:
     return [_exclusion(gone) for gone in highest.values()]
 
 
-def _exclusion(gone: Excluded) -> str:
+def _exclusion(gone: "Excluded") -> str:
     return (
         f"{gone.points} points {gone.rule}; highest utilisation there "
         f"{numbers.utilisation(gone.highest)} ({gone.place})"
     )
 
 
-def squeeze_lines(screening: Screening) -> list[str]:
+def squeeze_lines(screening: "Screening") -> list[str]:
     """Fillets that had to be drawn smaller than the design file asks."""
     return [
         f"{squeeze.where}: {numbers.length(squeeze.got)} mm drawn, "

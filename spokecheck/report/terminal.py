@@ -3,6 +3,8 @@
 Nothing hangs on colour: each verdict stands there as a word.
 """
 
+from collections.abc import Sequence
+
 from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.rule import Rule
@@ -10,9 +12,9 @@ from rich.table import Table
 from rich.text import Text
 
 from spokecheck.errors import DesignError
-from spokecheck.report import assumptions, caution, numbers, rows
+from spokecheck.report import caution, numbers
 from spokecheck.report.compare import Comparison
-from spokecheck.screen.results import Screening
+from spokecheck.report.summary import Summary, TestCase
 from spokecheck.screen.verdict import Verdict
 
 STYLES = {
@@ -21,61 +23,33 @@ STYLES = {
     Verdict.DOES_NOT_CLEAR: "bold red",
 }
 
-MOST = 10
-"""Hot spots shown; the page and the JSON have them all."""
 
-
-def render_screening(screening: Screening, most: int = MOST) -> RenderableType:
-    """Summary of one screening.
+def render_screening(summary: Summary) -> RenderableType:
+    """One screening.
 
     Parameters
     ----------
-    screening : Screening
+    summary : Summary
         What was found.
-    most : int
-        Hot spots to show.
 
     Returns
     -------
     rich renderable
     """
-    wheel = screening.wheel
-    head = Text.assemble(
-        (screening.name, "bold"), f"  {numbers.mass(wheel.weight.mass)}"
-    )
-    verdict = Text(rows.headline(screening), STYLES[screening.verdict])
-    first = Text(f"weakest place: {rows.worst_sentence(screening)}")
+    head = Text.assemble((summary.name, "bold"), f"  {numbers.mass(summary.mass)}")
     parts: list[RenderableType] = [
         Rule(style="dim"),
         head,
-        verdict,
-        first,
+        Text(summary.headline, STYLES[summary.verdict]),
+        Text(f"weakest place: {summary.sentence}"),
         Text(),
-        _test_table(screening),
+        _test_table(summary.tests),
         Text(),
-        _spot_table(screening, most),
-        *_remarks(
-            "What the worst margins owe to the load model",
-            assumptions.sensitivity_lines(screening),
-        ),
-        *_remarks(
-            "Notch support",
-            assumptions.support_lines(screening, assumptions.CHECKED),
-        ),
-        *_remarks(
-            "Margins by other criteria",
-            assumptions.beside_lines(screening, assumptions.CHECKED),
-        ),
-        *_impact(screening),
-        *_remarks("Outside its ground", assumptions.warning_lines(screening)),
-        *_remarks("From memory and unsure", assumptions.doubt_lines(screening)),
-        *_remarks("Mesh", [rows.convergence_line(screening)]),
-        *_remarks("Left out by rule", rows.highest_exclusion_lines(screening)),
-        *_remarks("Fillets drawn smaller than asked", rows.squeeze_lines(screening)),
-        Text(),
-        render_caution(),
+        _spot_table(summary),
     ]
-    return Group(*parts)
+    for remark in summary.remarks:
+        parts += _remarks(remark.title, remark.lines)
+    return Group(*parts, Text(), render_caution())
 
 
 def _table(*columns: tuple[str, str], gap: int = 2) -> Table:
@@ -93,7 +67,7 @@ def _table(*columns: tuple[str, str], gap: int = 2) -> Table:
     return table
 
 
-def _test_table(screening: Screening) -> Table:
+def _test_table(tests: Sequence[TestCase]) -> Table:
     table = _table(
         ("Test", "left"),
         ("Load", "right"),
@@ -101,14 +75,14 @@ def _test_table(screening: Screening) -> Table:
         ("Margin", "right"),
         ("Worst place", "left"),
     )
-    for row in rows.test_rows(screening):
+    for row in (test.row for test in tests):
         margin = Text(row.margin, STYLES[row.verdict])
         name = Text(row.name, no_wrap=True)
         table.add_row(name, row.load, row.cycles, margin, Text(row.place))
     return table
 
 
-def _spot_table(screening: Screening, most: int) -> Table:
+def _spot_table(summary: Summary) -> Table:
     table = _table(
         ("#", "right"),
         ("Margin", "right"),
@@ -120,8 +94,7 @@ def _spot_table(screening: Screening, most: int) -> Table:
         ("Stress\nerror", "right"),
         gap=1,
     )
-    found = rows.spot_rows(screening)
-    for row in found[:most]:
+    for row in summary.spots:
         table.add_row(
             str(row.rank),
             Text(row.margin, STYLES[row.verdict]),
@@ -133,16 +106,17 @@ def _spot_table(screening: Screening, most: int) -> Table:
             row.error,
         )
     remarks = []
-    if not all(row.life_median[0].isdigit() for row in found[:most]):
+    if not all(row.life_median[0].isdigit() for row in summary.spots):
         remarks.append(numbers.LIFE_WORDS)
-    if len(found) > most:
-        remarks.append(f"{len(found) - most} more in the page and the JSON")
+    untold = summary.n_spots - len(summary.spots)
+    if untold:
+        remarks.append(f"{untold} more in the page and the JSON")
     table.caption = "\n".join(remarks) or None
     table.caption_justify = "left"
     return table
 
 
-def _remarks(title: str, lines: list[str]) -> list[RenderableType]:
+def _remarks(title: str, lines: Sequence[str]) -> list[RenderableType]:
     """Heading and one indented paragraph a line; nothing when there are no lines."""
     if not lines:
         return []
@@ -150,19 +124,6 @@ def _remarks(title: str, lines: list[str]) -> list[RenderableType]:
     for line in lines:
         told.add_row(Text("-"), Text(line))
     return [Text(), Text(title, "dim"), Padding(told, (0, 0, 0, 2))]
-
-
-def _impact(screening: Screening) -> list[RenderableType]:
-    """The impact indication under its own heading; nothing unless asked for."""
-    found = screening.impact
-    if found is None:
-        return []
-    places = [
-        f"{row.strike}: {row.von_mises} MPa, {row.of_yield} of yield ({row.place})"
-        for row in assumptions.impact_rows(found)
-    ]
-    lines = [found.warning, *assumptions.impact_lines(found), *places]
-    return _remarks("13-degree impact, an indication", lines)
 
 
 def render_caution() -> RenderableType:

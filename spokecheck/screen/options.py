@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from spokecheck.cases.library import Book, read_procedures
 from spokecheck.screen.adapt import Limits
+from spokecheck.screen.request import Request
 from spokecheck.wheel.sizing import Fineness
 
 
@@ -39,3 +40,22 @@ class Options:
     clamped: str | None = None
     beside: bool = False
     impact: bool = False
+
+
+def read_options(request: Request) -> Options:
+    """Options that a request asks for.
+
+    Raises
+    ------
+    InputError
+        If its procedure file has faults.
+    """
+    return Options(
+        fineness=Fineness(request.fineness),
+        limits=Limits(request.tolerance, request.passes),
+        procedures=request.procedures,
+        book=read_procedures(request.procedure_file),
+        half_angle=request.patch_angle,
+        beside=request.beside,
+        impact=request.impact,
+    )

@@ -13,9 +13,10 @@ from rich.console import Console
 from spokecheck.errors import DesignError, Fault, MeshError
 from spokecheck.report import caution
 from spokecheck.report.compare import compare, comparison_to_dict
+from spokecheck.report.compare_page import write_comparison
 from spokecheck.report.junit import junit_xml, write_junit
+from spokecheck.report.summary import summarise
 from spokecheck.report.terminal import render_comparison
-from spokecheck.report.write import write_comparison
 from spokecheck.screen.verdict import judge
 
 
@@ -36,9 +37,9 @@ def _with_margin(screening, margin, name="X"):
 def three(small_screening):
     """A failing, a clearing and a borderline design, in that order."""
     return {
-        "weak": _with_margin(small_screening, 0.996, "Weak"),
-        "strong": _with_margin(small_screening, 1.3, "Strong"),
-        "middle": _with_margin(small_screening, 1.05, "Strong"),
+        "weak": summarise(_with_margin(small_screening, 0.996, "Weak")),
+        "strong": summarise(_with_margin(small_screening, 1.3, "Strong")),
+        "middle": summarise(_with_margin(small_screening, 1.05, "Strong")),
     }
 
 
@@ -53,7 +54,7 @@ def test_equal_margins_rank_the_lighter_first(small_screening):
     heavy = _with_margin(small_screening, 1.2)
     weight = replace(heavy.wheel.weight, mass=heavy.wheel.weight.mass * 0.9)
     light = replace(heavy, wheel=replace(heavy.wheel, weight=weight))
-    found = compare({"heavy": heavy, "light": light})
+    found = compare({"heavy": summarise(heavy), "light": summarise(light)})
     assert [entry.stem for entry in found.entries] == ["light", "heavy"]
 
 
@@ -102,7 +103,7 @@ def test_junit_message_has_margin_limit_and_place(three):
     """A failure says margin, limit and place."""
     root = ET.fromstring(junit_xml({"weak": three["weak"]}))
     message = root.find(".//failure").get("message")
-    worst = three["weak"].tests[0].spots[0]
+    worst = three["weak"].tests[0].row
     for part in ("margin 0.99", "1.10", worst.place):
         assert part in message
 
@@ -114,7 +115,7 @@ def test_junit_message_has_margin_limit_and_place(three):
 @given(name=st.text(min_size=1, max_size=80))
 def test_junit_is_legal_xml_for_any_name(three, name):
     """Names with markup or control characters leave the XML readable."""
-    odd = _with_margin(three["weak"], 0.5, name)
+    odd = replace(three["weak"], name=name)
     root = ET.fromstring(junit_xml({name: odd}))
     shown = root.find("testsuite").get("name")
     assert len(shown) == len(name)

@@ -23,8 +23,10 @@ from spokecheck.report.json_report import screening_to_dict, to_text
 from spokecheck.report.marks import place_marks
 from spokecheck.report.page import screening_page
 from spokecheck.report.picture_job import picture_job
+from spokecheck.report.stems import slug, unique_stems
+from spokecheck.report.summary import summarise
 from spokecheck.report.terminal import render_faults, render_screening
-from spokecheck.report.write import slug, unique_stems, write_outputs
+from spokecheck.report.write import write_outputs
 from spokecheck.screen.verdict import judge
 
 NONE = Pictures(note="no pictures: not asked for")
@@ -92,7 +94,7 @@ def document(small_screening):
 
 def test_numbers_agree_everywhere(small_screening, page, document):
     """Every margin, stress and life reads alike in terminal, page and JSON."""
-    terminal = _shown(render_screening(small_screening, most=1000), 200)
+    terminal = _shown(render_screening(summarise(small_screening, most=1000)), 200)
     text = re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]*>", " ", page)))
     for row, spot in zip(
         rows.spot_rows(small_screening), document["hot_spots"], strict=True
@@ -122,7 +124,7 @@ def test_numbers_agree_everywhere(small_screening, page, document):
 
 def test_tests_agree_everywhere(small_screening, page, document):
     """Load, cycles and margin of each test read alike in terminal and page."""
-    terminal = _shown(render_screening(small_screening), 200)
+    terminal = _shown(render_screening(summarise(small_screening)), 200)
     told = zip(rows.test_rows(small_screening), document["tests"], strict=True)
     for row, test in told:
         assert numbers.margin(test["margin"]) == row.margin
@@ -180,13 +182,13 @@ def test_life_outside_the_line_is_a_word(small_screening, life, word):
     told = screening_to_dict(odd)["hot_spots"][0]
     assert told["life_median_cycles"] is None
     assert told["life_median_range"] == word
-    assert re.search(rf"{word}\s+\d+\.\d %", _shown(render_screening(odd)))
+    assert re.search(rf"{word}\s+\d+\.\d %", _shown(render_screening(summarise(odd))))
     assert f'<td class="n">{word}</td>' in screening_page(odd, NONE)
 
 
 def test_caution_on_every_output(small_screening, page, document):
     """Terminal, page and JSON each carry the caution."""
-    told = " ".join(_shown(render_screening(small_screening)).split())
+    told = " ".join(_shown(render_screening(summarise(small_screening))).split())
     assert caution.SHORT in told
     assert html.escape(caution.FULL, quote=False) in page
     assert document["caution"] == caution.FULL
@@ -217,7 +219,7 @@ def test_page_without_pictures_says_so(page):
 def test_terminal_fits_80_columns(small_screening):
     """No line is wider than 80 characters, with the longest name there may be."""
     long = _named(small_screening, "x" * 80)
-    lines = _shown(render_screening(long)).splitlines()
+    lines = _shown(render_screening(summarise(long))).splitlines()
     assert max(map(len, lines)) <= 80
     verdict = rows.headline(long)
     assert verdict in "\n".join(lines)
@@ -230,7 +232,7 @@ def test_names_are_escaped(small_screening):
     assert "script" not in [tag for tag, _ in reader.tags]
     assert NASTY in "".join(reader.text)
     assert "[red]x[/red]" in _shown(
-        render_screening(_named(small_screening, "[red]x[/red]"))
+        render_screening(summarise(_named(small_screening, "[red]x[/red]")))
     )
 
 
