@@ -45,9 +45,12 @@ WORDS = {
     "spoke face": "spoke, face side",
     "spoke side": "side of a spoke",
     "window corner, hub": "window corner, hub end",
+    "window corner, side": "window corner at mid-length",
+    "window edge": "rounded edge of a window",
     "window corner, rim": "window corner, rim end",
     "window hub end": "window edge at the hub",
     "window rim end": "window edge at the rim",
+    "window side": "straight side of a window",
 }
 """Plain words of each drawn surface."""
 

@@ -5,44 +5,18 @@ Schema. Each field carries its own range; what two fields may not do together st
 ``limits``.
 """
 
-from typing import Annotated, Literal
+from typing import Literal
 
 from pydantic import Field, field_validator
 
-from spokecheck.wheel.fields import Part, mm
+from spokecheck.wheel.fields import Part
 from spokecheck.wheel.hub_table import Bolts, Hub
 from spokecheck.wheel.rim_table import Rim
 from spokecheck.wheel.sizes import LOADED_FACTOR, parse_tyre_size
+from spokecheck.wheel.spokes_table import Spokes
 
 FORMAT = 1
 """Number of the design-file format; raised when an old file would be read otherwise."""
-
-
-class Spokes(Part):
-    """The spokes: straight, between windows with rounded corners."""
-
-    pattern: Literal["straight"] = Field(
-        default="straight", description="Spoke pattern"
-    )
-    count: int = Field(ge=3, le=24, description="Number of spokes")
-    root_width_mm: Annotated[float, mm(10, 150, "Width at the hub")]
-    tip_width_mm: Annotated[float, mm(10, 200, "Width at the rim")]
-    root_depth_mm: Annotated[float, mm(8, 80, "Axial depth at the hub")]
-    tip_depth_mm: Annotated[float, mm(6, 60, "Axial depth at the rim")]
-    root_face_mm: Annotated[
-        float, mm(-20, 120, "Spoke face outboard of the attachment face, at the hub")
-    ]
-    tip_face_mm: Annotated[
-        float, mm(-40, 150, "Spoke face outboard of the attachment face, at the rim")
-    ]
-    root_radius_mm: Annotated[
-        float, mm(50, 160, "Radius at which the windows end towards the hub")
-    ]
-    window_corner_mm: Annotated[float, mm(3, 60, "Window corner radius")] = 12.0
-    rim_gap_mm: Annotated[
-        float, mm(0.5, 20, "Radial gap between windows and the rim wall")
-    ] = 2.0
-    rim_fillet_mm: Annotated[float, mm(3, 40, "Radius between spokes and rim")] = 9.0
 
 
 class Duty(Part):

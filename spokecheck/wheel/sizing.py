@@ -24,6 +24,8 @@ STRESSED = (
     "rim fillet, face",
     "window corner, hub",
     "window corner, rim",
+    "window corner, side",
+    "window edge",
     "window hub end",
     "rim well corner",
 )

@@ -1,0 +1,379 @@
+"""Exact outlines of lines and arcs from regions between drawn curves.
+
+A region is found roughly, as a polygon, by a library that does sets of polygons; what
+bounds it is then looked up among the curves it was made of, and its corners are rounded
+by arcs that touch those curves exactly.
+Rounding follows from erosion: what is left of a region after taking off the corner
+radius all round has its corners where the centres of the roundings lie.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+from shapely import Polygon
+from shapely.geometry.polygon import orient
+
+from spokecheck.units import FloatArray
+from spokecheck.wheel.curves import Arc, Curve, Line, as_point, distance_to
+
+SAGITTA = 1.0e-3
+"""Largest gap [mm] between an arc and the chords that stand for it."""
+
+FOUND = 0.02
+"""A polygon's side belongs to a curve if it lies within this share of the corner radius
+of it; erosion is allowed one hundredth by the library that does it."""
+
+TINY = 0.05
+"""Sides of a polygon shorter than this [mm] in all are leftovers."""
+
+SHORT_ARC = 1.0
+"""A rounding with a shorter arc [mm] is left out."""
+
+
+@dataclass(frozen=True)
+class Source:
+    """A curve that may bound a region.
+
+    Attributes
+    ----------
+    curve : Line or Arc
+        Its name is that of the surface it makes.
+    chain : int
+        Curves of one chain follow each other without a corner.
+    """
+
+    curve: Curve
+    chain: int
+
+
+@dataclass(frozen=True)
+class Rounding:
+    """How the corners of a region are rounded.
+
+    Attributes
+    ----------
+    radius : float
+        Radius [mm] of all corners but those of ``other``.
+    other : dict of str to float
+        Radius [mm] where a corner meets a curve of this name.
+    knee : float
+        Radius [mm] of corners that point into the region; 0 leaves them sharp.
+    """
+
+    radius: float
+    other: dict[str, float] = field(default_factory=dict)
+    knee: float = 0.0
+
+    def at(self, first: Curve, second: Curve) -> float:
+        """Radius [mm] of the corner between two curves."""
+        named = [self.other[c.name] for c in (first, second) if c.name in self.other]
+        return min(named, default=self.radius)
+
+    @property
+    def least(self) -> float:
+        """Smallest radius [mm]."""
+        return min((self.radius, *self.other.values()))
+
+
+def chords(curve: Curve) -> FloatArray:
+    """Points (n, 2) of a curve, both ends included, within ``SAGITTA`` of it."""
+    start, end = np.array(curve.start), np.array(curve.end)
+    if isinstance(curve, Line):
+        return np.stack([start, end])
+    centre = np.array(curve.centre)
+    a, b = start - centre, end - centre
+    turn = float(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
+    n = 1 + int(np.ceil(abs(turn) / np.sqrt(8.0 * SAGITTA / curve.radius)))
+    t = np.linspace(0.0, turn, n + 1)
+    c, s = np.cos(t), np.sin(t)
+    points = np.stack([a[0] * c - a[1] * s, a[0] * s + a[1] * c], axis=1) + centre
+    points[0], points[-1] = start, end
+    return np.asarray(points)
+
+
+def rounded_outlines(
+    region: Polygon, sources: Sequence[Source], rounding: Rounding
+) -> list[tuple[Curve, ...]]:
+    """Outlines of what a region leaves once its corners are rounded.
+
+    Parameters
+    ----------
+    region : Polygon
+        Region without holes, made of ``sources``.
+    sources : sequence of Source
+        Curves that may bound it.
+    rounding : Rounding
+        Radii of its corners.
+
+    Returns
+    -------
+    list of tuple of Line and Arc
+        One anticlockwise outline for each part that is wider than twice the least
+        radius; none if the region is narrower everywhere.
+
+    Raises
+    ------
+    ValueError
+        If two roundings overlap on a side, or a side belongs to no source.
+    """
+    eroded = region.buffer(-rounding.least, join_style="mitre", mitre_limit=20.0)
+    parts = getattr(eroded, "geoms", [eroded])
+    kept = [part for part in parts if not part.is_empty and part.area > TINY**2]
+    return [_outline(orient(part), sources, rounding) for part in kept]
+
+
+def _outline(
+    eroded: Polygon, sources: Sequence[Source], rounding: Rounding
+) -> tuple[Curve, ...]:
+    runs = _runs(np.array(eroded.exterior.coords), sources, rounding.least)
+    corners = [_corner(runs[k - 1], runs[k], rounding) for k in range(len(runs))]
+    curves: list[Curve] = []
+    for k, run in enumerate(runs):
+        here, there = corners[k], corners[(k + 1) % len(runs)]
+        curves += here.arc()
+        curves += run.piece(here.leave, there.enter)
+    return _chained(curves)
+
+
+@dataclass(frozen=True)
+class _Run:
+    """A stretch of an eroded region's boundary that follows one source.
+
+    Attributes
+    ----------
+    source : Source
+    points : ndarray (n, 2)
+        Its corners, in order.
+    """
+
+    source: Source
+    points: FloatArray
+
+    @property
+    def start(self) -> FloatArray:
+        return np.asarray(self.points[0])
+
+    @property
+    def end(self) -> FloatArray:
+        return np.asarray(self.points[-1])
+
+    @property
+    def middle(self) -> FloatArray:
+        half = (len(self.points) - 1) // 2
+        return np.asarray((self.points[half] + self.points[half + 1]) / 2.0)
+
+    @property
+    def curve(self) -> Curve:
+        return self.source.curve
+
+    @property
+    def side(self) -> float:
+        """+1 if the region lies left of a line or outside a circle, else -1."""
+        curve = self.curve
+        if isinstance(curve, Arc):
+            away = float(np.linalg.norm(self.middle - np.array(curve.centre)))
+            return float(np.sign(away - curve.radius))
+        return float(np.sign(_across(curve) @ (self.middle - np.array(curve.start))))
+
+    def foot(self, point: FloatArray) -> FloatArray:
+        """Nearest point (2,) of the source, extended beyond its ends."""
+        curve = self.curve
+        if isinstance(curve, Arc):
+            off = point - np.array(curve.centre)
+            nearest = off * curve.radius / np.linalg.norm(off)
+            return np.asarray(np.array(curve.centre) + nearest)
+        across = _across(curve)
+        return np.asarray(point - across * (across @ (point - np.array(curve.start))))
+
+    def piece(self, start: FloatArray, end: FloatArray) -> list[Curve]:
+        """The source between two of its points, in pieces of less than half a turn."""
+        curve = self.curve
+        along = self.end - self.start
+        if (end - start) @ along < 0.0 and np.linalg.norm(end - start) > 1e-6:
+            raise ValueError("the corner roundings of a window overlap")
+        if isinstance(curve, Line):
+            long = np.linalg.norm(end - start) > 1e-3
+            return [Line(as_point(start), as_point(end), curve.name)] if long else []
+        return arc_pieces(start, end, np.array(curve.centre), curve.name, self.middle)
+
+
+def arc_pieces(
+    start: FloatArray,
+    end: FloatArray,
+    centre: FloatArray,
+    name: str,
+    through: FloatArray,
+) -> list[Curve]:
+    """Arcs about ``centre`` from start to end by way of ``through``'s direction."""
+    a, b, m = start - centre, end - centre, through - centre
+    first = _angle(a, m)
+    turn = first + _angle(m, b)
+    radius = float(np.linalg.norm(a))
+    if abs(turn) * radius < 1e-3:
+        return []
+    n = 1 + int(abs(turn) // (2.0 * np.pi / 3.0))
+    t = np.linspace(0.0, turn, n + 1)
+    c, s = np.cos(t), np.sin(t)
+    at = np.stack([a[0] * c - a[1] * s, a[0] * s + a[1] * c], axis=1) + centre
+    at[-1] = end
+    return [
+        Arc(as_point(p), as_point(q), as_point(centre), name) for p, q in pairwise(at)
+    ]
+
+
+def _angle(a: FloatArray, b: FloatArray) -> float:
+    """Angle from a to b [rad], within half a turn."""
+    return float(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
+
+
+def _across(line: Line) -> FloatArray:
+    """Unit normal (2,) to the left of a line."""
+    along = np.subtract(line.end, line.start)
+    return np.asarray(np.array([-along[1], along[0]]) / np.linalg.norm(along))
+
+
+def _runs(ring: FloatArray, sources: Sequence[Source], radius: float) -> list[_Run]:
+    """Stretches of a closed ring (n + 1, 2), each with the source it follows."""
+    middle = (ring[:-1] + ring[1:]) / 2.0
+    gaps = np.abs(np.stack([distance_to(s.curve, middle) for s in sources]) - radius)
+    if gaps.min(axis=0).max() > FOUND * radius:
+        raise ValueError("a window is too narrow for its corner radius")
+    owner = gaps.argmin(axis=0)
+    changes = np.flatnonzero(owner != np.roll(owner, 1))
+    if not len(changes):
+        return [_Run(sources[owner[0]], ring)]
+    ring = np.roll(ring[:-1], -changes[0], axis=0)
+    owner, bounds = np.roll(owner, -changes[0]), [*(changes - changes[0]), len(owner)]
+    closed = np.vstack([ring, ring[:1]])
+    found = [_Run(sources[owner[a]], closed[a : b + 1]) for a, b in pairwise(bounds)]
+    long = [run for run in found if np.linalg.norm(run.end - run.start) > TINY]
+    merged: list[_Run] = []
+    for run in long:
+        if merged and merged[-1].source is run.source:
+            points = np.vstack([merged.pop().points, run.points])
+            merged.append(_Run(run.source, points))
+        else:
+            merged.append(run)
+    return merged
+
+
+@dataclass(frozen=True)
+class _Turn:
+    """Where an outline passes from one source to the next.
+
+    Attributes
+    ----------
+    enter, leave : ndarray (2,)
+        Ends of the two sources.
+    centre : ndarray (2,) or None
+        Centre of the rounding between them; None where there is none.
+    name : str
+        Surface of the rounding.
+    """
+
+    enter: FloatArray
+    leave: FloatArray
+    centre: FloatArray | None = None
+    name: str = ""
+
+    def arc(self) -> list[Curve]:
+        if self.centre is None:
+            return []
+        through = (self.enter + self.leave) / 2.0
+        return arc_pieces(self.enter, self.leave, self.centre, self.name, through)
+
+
+def _corner(before: _Run, after: _Run, rounding: Rounding) -> _Turn:
+    one, two = before.curve, after.curve
+    if before.source is after.source:
+        return _Turn(before.foot(after.start), after.foot(after.start))
+    joint = _joint(one, two) if before.source.chain == after.source.chain else None
+    if joint is not None:
+        return _Turn(joint, joint)
+    bend = _angle(
+        np.diff(before.points[-2:], axis=0)[0], np.diff(after.points[:2], axis=0)[0]
+    )
+    radius = rounding.at(one, two) if bend > 0.0 else rounding.knee
+    near = after.start
+    centre = _meeting(before, after, float(np.sign(bend)) * radius, near)
+    enter, leave = before.foot(centre), after.foot(centre)
+    turn = abs(_angle(enter - centre, leave - centre))
+    if turn * radius < SHORT_ARC:
+        sharp = _meeting(before, after, 0.0, centre)
+        return _Turn(sharp, sharp)
+    return _Turn(enter, leave, centre, "corner")
+
+
+def _joint(one: Curve, two: Curve) -> FloatArray | None:
+    """Common end of two curves of a chain."""
+    ends = [(p, q) for p in (one.start, one.end) for q in (two.start, two.end)]
+    gaps = [float(np.hypot(*np.subtract(p, q))) for p, q in ends]
+    best = int(np.argmin(gaps))
+    return np.array(ends[best][0]) if gaps[best] < 1e-6 else None
+
+
+def _meeting(before: _Run, after: _Run, off: float, near: FloatArray) -> FloatArray:
+    """Where two curves, moved into the region by ``off``, cross nearest a point."""
+    found = _crossings(_moved(before, off), _moved(after, off))
+    if not len(found):
+        raise ValueError("the corner roundings of a window overlap")
+    return np.asarray(found[np.argmin(np.linalg.norm(found - near, axis=1))])
+
+
+def _moved(run: _Run, off: float) -> tuple[FloatArray, FloatArray | float]:
+    """Point and direction of a moved line, or centre and radius of a moved circle."""
+    curve = run.curve
+    if isinstance(curve, Arc):
+        return np.array(curve.centre), curve.radius + run.side * off
+    along = np.subtract(curve.end, curve.start)
+    base = np.array(curve.start) + run.side * off * _across(curve)
+    return base, np.asarray(along / np.linalg.norm(along))
+
+
+def _crossings(
+    one: tuple[FloatArray, FloatArray | float],
+    two: tuple[FloatArray, FloatArray | float],
+) -> FloatArray:
+    """Crossings (n, 2) of two lines or circles."""
+    (p, u), (q, v) = one, two
+    if isinstance(u, np.ndarray) and isinstance(v, np.ndarray):
+        det = u[0] * v[1] - u[1] * v[0]
+        if abs(det) < 1e-9:
+            return np.empty((0, 2))
+        d = q - p
+        return np.array([p + u * (d[0] * v[1] - d[1] * v[0]) / det])
+    if isinstance(v, np.ndarray):
+        return _crossings(two, one)
+    if isinstance(u, np.ndarray):
+        d = p - q
+        b = float(u @ d)
+        root = b * b - float(d @ d) + float(v) ** 2
+        if root < 0.0:
+            return np.empty((0, 2))
+        t = np.array([-b - np.sqrt(root), -b + np.sqrt(root)])
+        return np.asarray(p + t[:, None] * u)
+    d = q - p
+    size = float(np.linalg.norm(d))
+    if size < 1e-9:
+        return np.empty((0, 2))
+    along = (size**2 + u**2 - float(v) ** 2) / (2.0 * size)
+    root = u**2 - along**2
+    if root < 0.0:
+        return np.empty((0, 2))
+    e = d / size
+    normal = np.array([-e[1], e[0]]) * np.sqrt(root)
+    return np.stack([p + along * e + normal, p + along * e - normal])
+
+
+def _chained(curves: list[Curve]) -> tuple[Curve, ...]:
+    """The same curves with each end taken over exactly from the next start."""
+    starts = [curve.start for curve in curves]
+    n = len(curves)
+    return tuple(
+        Arc(c.start, starts[(k + 1) % n], c.centre, c.name)
+        if isinstance(c, Arc)
+        else Line(c.start, starts[(k + 1) % n], c.name)
+        for k, c in enumerate(curves)
+    )

@@ -1,0 +1,266 @@
+"""What the spokes of a design may not do: with hub and rim, and among themselves."""
+
+from collections.abc import Iterator
+
+import numpy as np
+from shapely import Point, Polygon
+from shapely.ops import unary_union
+
+from spokecheck.errors import Fault
+from spokecheck.wheel.curves import outline_points
+from spokecheck.wheel.design import Design
+from spokecheck.wheel.spokes_table import Spokes
+from spokecheck.wheel.drawing import Window
+from spokecheck.wheel.hub_limits import LEAST_WALL
+from spokecheck.wheel.patterns import TABLE
+from spokecheck.wheel.profile import (
+    draw_profile,
+    rim_joints,
+    spoke_lines,
+    squeezed_faults,
+)
+from spokecheck.wheel.rim import RimContour, rim_contour
+from spokecheck.wheel.windows import draw_windows
+
+LEAST_GAP = 6.0
+"""Narrowest window [mm] at mid-length."""
+
+WINDOW_ROOM = 30.0
+"""Least radial length [mm] between the windows' hub end and the rim."""
+
+
+def pattern_faults(design: Design) -> Iterator[Fault]:
+    """Tables and keys that a pattern needs, and those it has no use for."""
+    spokes = design.spokes
+    own = TABLE.get(spokes.pattern)
+    for table in TABLE.values():
+        given = getattr(spokes, table) is not None
+        if given and table != own:
+            yield Fault(
+                f"spokes.{table}",
+                "given",
+                f"the pattern is {spokes.pattern}, which has no use for it",
+                "remove the table, or choose its pattern",
+            )
+        if not given and table == own:
+            yield Fault(
+                f"spokes.{table}",
+                "missing",
+                f"the pattern {spokes.pattern} needs this table",
+                "add it; 'spokecheck schema' tells its keys",
+            )
+    yield from _width_keys(spokes)
+    if spokes.pattern == "swept" and spokes.sweep and spokes.count % 2:
+        if spokes.sweep.hand == "alternate":
+            yield Fault(
+                "spokes.count",
+                f"{spokes.count}",
+                "spokes that bend by turns to either side come in pairs",
+                "make it even",
+            )
+    if spokes.plate and spokes.plate.window == "slotted":
+        length = spokes.plate.length_mm
+        if length is None or length < spokes.plate.width_mm + 2.0:
+            yield Fault(
+                "spokes.plate.length_mm",
+                "missing" if length is None else f"{length:g} mm",
+                f"a slot of {spokes.plate.width_mm:g} mm width must be at least 2 mm "
+                "longer than that",
+                "give its length over both ends",
+            )
+    course = spokes.course
+    if course and course.widths_mm is not None:
+        if len(course.widths_mm) != len(course.points_mm):
+            yield Fault(
+                "spokes.course.widths_mm",
+                f"{len(course.widths_mm)} values",
+                f"{len(course.points_mm)} points need as many widths",
+                "give one for each point, or none",
+            )
+
+
+def _width_keys(spokes: Spokes) -> Iterator[Fault]:
+    """Widths: all patterns but plate need them; a course may bring its own."""
+    own = spokes.course is not None and spokes.course.widths_mm is not None
+    for key in ("root_width_mm", "tip_width_mm"):
+        value = getattr(spokes, key)
+        if value is None and spokes.pattern != "plate" and not own:
+            yield Fault(
+                f"spokes.{key}",
+                "missing",
+                f"the pattern {spokes.pattern} needs it",
+                "add it",
+            )
+        if value is not None and spokes.pattern == "plate":
+            yield Fault(
+                f"spokes.{key}",
+                f"{value:g} mm",
+                "a plate has windows instead of spokes",
+                "remove it",
+            )
+
+
+def spoke_faults(design: Design) -> Iterator[Fault]:
+    """Spokes against hub, bolts and rim."""
+    spokes, hub = design.spokes, design.hub
+    contour = rim_contour(design.rim)
+    tip = contour.well_inner_radius
+    if spokes.root_radius_mm < hub.pad_diameter_mm / 2.0 + 1.0:
+        yield Fault(
+            "spokes.root_radius_mm",
+            f"{spokes.root_radius_mm:g} mm",
+            f"the windows would cut the pad of radius {hub.pad_diameter_mm / 2.0:g} mm",
+            f"raise it to {hub.pad_diameter_mm / 2.0 + 1.0:g} mm or more",
+        )
+    reach = design.bolts.pitch_circle_mm / 2.0 + design.bolts.seat_mm / 2.0
+    if spokes.root_radius_mm < reach + LEAST_WALL:
+        yield Fault(
+            "spokes.root_radius_mm",
+            f"{spokes.root_radius_mm:g} mm",
+            f"the bolt seats reach {reach:.1f} mm, wall needs {LEAST_WALL:g} mm",
+            f"raise it to {reach + LEAST_WALL:.1f} mm or more",
+        )
+    if tip - spokes.rim_gap_mm - spokes.root_radius_mm < WINDOW_ROOM:
+        yield Fault(
+            "spokes.root_radius_mm",
+            f"{spokes.root_radius_mm:g} mm",
+            f"the rim begins at {tip:.1f} mm, windows need {WINDOW_ROOM:g} mm of "
+            "length",
+            "lower it",
+        )
+        return
+    yield from _widths(design, tip)
+    yield from _heights(design, contour)
+
+
+def _widths(design: Design, tip: float) -> Iterator[Fault]:
+    """Straight spokes side by side, at hub and rim."""
+    spokes = design.spokes
+    if spokes.pattern != "straight" or not (
+        spokes.root_width_mm and spokes.tip_width_mm
+    ):
+        return
+    ends = (
+        ("root_width_mm", spokes.root_width_mm, spokes.root_radius_mm, "hub"),
+        ("tip_width_mm", spokes.tip_width_mm, tip, "rim"),
+    )
+    for key, width, radius, where in ends:
+        pitch = 2.0 * radius * np.sin(np.pi / spokes.count)
+        room = pitch * np.cos(np.pi / spokes.count)
+        if where == "rim":
+            room -= LEAST_GAP
+        if width > room:
+            yield Fault(
+                f"spokes.{key}",
+                f"{width:g} mm",
+                f"{spokes.count} spokes overlap at the {where}, radius "
+                f"{radius:.0f} mm; the width may be {room:.1f} mm",
+                "make the spokes narrower or fewer",
+            )
+
+
+def _heights(design: Design, contour: RimContour) -> Iterator[Fault]:
+    """Spokes in section: above the attachment face, and onto the rim."""
+    spokes = design.spokes
+    lines = spoke_lines(design, contour)
+    low = lines.at("back", design.hub.pad_diameter_mm / 2.0) - design.attachment
+    if low < 0.0:
+        yield Fault(
+            "spokes.root_depth_mm",
+            f"{spokes.root_depth_mm:g} mm",
+            f"the spokes' back would stand {-low:.1f} mm inboard of that face",
+            "lower it or raise spokes.root_face_mm",
+        )
+    radii = np.linspace(spokes.root_radius_mm, contour.well_inner_radius, 9)
+    depths = [lines.at("face", r) - lines.at("back", r) for r in radii]
+    if min(depths) < 2.0 * LEAST_WALL - 2.0:
+        yield Fault(
+            "spokes.face_bow_mm",
+            f"{spokes.face_bow_mm:g} mm",
+            f"face and back come within {min(depths):.1f} mm at radius "
+            f"{radii[int(np.argmin(depths))]:.0f} mm",
+            "bow face and back alike, or make the spokes deeper",
+        )
+    joints = rim_joints(contour, lines)
+    outboard = contour.half_width - 10.0
+    for which, joint in joints.items():
+        point = None if joint is None else joint[1]
+        key = "tip_face_mm" if which == "face" else "tip_depth_mm"
+        if point is None or point[1] > outboard:
+            yield Fault(
+                f"spokes.{key}",
+                f"{getattr(spokes, key):g} mm",
+                f"the spokes' {which} misses the rim or meets it outboard of "
+                f"z = {outboard:.1f} mm",
+                "lower spokes.tip_face_mm; it counts from the attachment face",
+            )
+    back = joints["back"]
+    if back is not None and back[1][1] < -contour.half_width + 40.0:
+        yield Fault(
+            "spokes.tip_depth_mm",
+            f"{spokes.tip_depth_mm:g} mm",
+            "the spokes' back meets the inboard seat",
+            "lower it",
+        )
+
+
+def drawing_faults(design: Design) -> Iterator[Fault]:
+    """Faults found only by drawing: fillets without room, windows that close."""
+    try:
+        profile = draw_profile(design)
+    except ValueError as failure:
+        yield Fault("spokes.tip_face_mm", "", str(failure), "move the spokes")
+        return
+    yield from squeezed_faults(profile)
+    spokes, tip = design.spokes, profile.contour.well_inner_radius
+    try:
+        windows = draw_windows(spokes, tip)
+    except ValueError as failure:
+        yield Fault(
+            "spokes.window_corner_mm",
+            f"{spokes.window_corner_mm:g} mm",
+            str(failure),
+            "make it smaller, or the spokes narrower or fewer",
+        )
+        return
+    yield from _metal_faults(design, windows, tip)
+
+
+def _metal_faults(
+    design: Design, windows: tuple[Window, ...], tip: float
+) -> Iterator[Fault]:
+    """Windows that leave the ring between hub and rim, or too little between them."""
+    spokes = design.spokes
+    inner, outer = spokes.root_radius_mm, tip - spokes.rim_gap_mm
+    low, high = min(w.inner for w in windows), max(w.outer for w in windows)
+    if low < inner - 1e-6 or high > outer + 1e-6:
+        yield Fault(
+            "spokes.plate.circle_mm" if spokes.plate else "spokes.root_radius_mm",
+            f"{spokes.plate.circle_mm if spokes.plate else inner:g} mm",
+            f"windows run from radius {low:.1f} to {high:.1f} mm, there is room from "
+            f"{inner:.1f} to {outer:.1f} mm",
+            "move them, or make them smaller",
+        )
+    holes = [_turned(w, angle) for w in windows for angle in w.angles]
+    grown = [hole.buffer(LEAST_WALL / 2.0 - 1e-3) for hole in holes]
+    lost = sum(g.area for g in grown) - unary_union(grown).area
+    if lost > 0.1:
+        yield Fault(
+            "spokes.count",
+            f"{spokes.count}",
+            f"less than {LEAST_WALL:g} mm of metal is left between windows",
+            "make the spokes wider, the windows smaller or their corners rounder",
+        )
+    metal = Point(0, 0).buffer(outer + 1.0, quad_segs=64).difference(unary_union(holes))
+    if metal.geom_type != "Polygon":
+        yield Fault(
+            "spokes.pattern",
+            spokes.pattern,
+            "the windows cut the wheel in two",
+            "lay the spokes so that each reaches the rim",
+        )
+
+
+def _turned(window: Window, angle: float) -> Polygon:
+    c, s = np.cos(angle), np.sin(angle)
+    return Polygon(outline_points(window.curves, 16) @ np.array([[c, s], [-s, c]]))
