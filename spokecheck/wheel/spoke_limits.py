@@ -9,7 +9,6 @@ from shapely.ops import unary_union
 from spokecheck.errors import Fault
 from spokecheck.wheel.curves import outline_points
 from spokecheck.wheel.design import Design
-from spokecheck.wheel.spokes_table import Spokes
 from spokecheck.wheel.drawing import Window
 from spokecheck.wheel.hub_limits import LEAST_WALL
 from spokecheck.wheel.patterns import TABLE
@@ -20,6 +19,7 @@ from spokecheck.wheel.profile import (
     squeezed_faults,
 )
 from spokecheck.wheel.rim import RimContour, rim_contour
+from spokecheck.wheel.spokes_table import Spokes
 from spokecheck.wheel.windows import draw_windows
 
 LEAST_GAP = 6.0

@@ -84,9 +84,7 @@ class Pocket(Part):
 
     wall_mm: Annotated[float, mm(4, 40, "Metal left at either side of the pocket")]
     floor_mm: Annotated[float, mm(4, 60, "Metal left between the floor and the face")]
-    floor_radius_mm: Annotated[float, mm(2, 15, "Radius between floor and walls")] = (
-        4.0
-    )
+    floor_radius_mm: Annotated[float, mm(2, 15, "Radius between floor and walls")] = 4.0
     corner_mm: Annotated[float, mm(3, 40, "Radius of its corners, face view")] = 6.0
     start_mm: Annotated[
         float, mm(0, 150, "From the windows' hub end outward to the pocket")

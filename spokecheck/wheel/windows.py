@@ -17,7 +17,6 @@ from shapely.ops import unary_union
 from spokecheck.units import FloatArray
 from spokecheck.wheel.bars import Bar
 from spokecheck.wheel.curves import Arc, Curve, Line, as_point, outline_points
-from spokecheck.wheel.spokes_table import Plate, Spokes
 from spokecheck.wheel.drawing import Window
 from spokecheck.wheel.outline import (
     SAGITTA,
@@ -27,6 +26,7 @@ from spokecheck.wheel.outline import (
     rounded_outlines,
 )
 from spokecheck.wheel.patterns import lay_bars, repeats
+from spokecheck.wheel.spokes_table import Plate, Spokes
 
 HUB_END, RIM_END = "window hub end", "window rim end"
 AHEAD = 1.0e-3
