@@ -230,6 +230,26 @@ def compare(
 
 
 @app.command()
+def export(
+    design: Annotated[Path, typer.Argument(help="Design file.")],
+    files: Annotated[
+        list[Path],
+        typer.Argument(help="Files to write, each in the format of its suffix."),
+    ],
+    fineness: FinenessFactor = 1.0,
+) -> None:
+    """Write the whole wheel of a design: .step for the solid, .msh, .vtu ... meshes."""
+    from spokecheck.report.export import check_suffixes, export_design
+    from spokecheck.wheel.read import read_design
+    from spokecheck.wheel.sizing import Fineness
+
+    with _reported():
+        check_suffixes(files)
+        for path in export_design(read_design(design), files, Fineness(fineness)):
+            out.print(str(path), highlight=False, soft_wrap=True)
+
+
+@app.command()
 def loads(
     designs: Designs,
     procedure: Procedures = None,

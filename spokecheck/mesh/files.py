@@ -1,16 +1,237 @@
-"""Meshes to files and back through meshio, whose home this is."""
+"""Meshes to files and back through meshio, whose home this is.
 
-from collections.abc import Mapping
+Names travel as the format allows: as cell data of 0 and 1 named after the surface or
+zone, as sets, or not at all.
+Formats that take no blanks or commas get the name's ``key``.
+"""
+
+import io
+import re
+import warnings
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, redirect_stderr, redirect_stdout
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any, TypeAlias
 
 import meshio
 import numpy as np
+from numpy.typing import NDArray
 
+from spokecheck.errors import InputError
 from spokecheck.mesh.record import Mesh
-from spokecheck.units import FloatArray
+from spokecheck.units import FloatArray, IntArray
 
 VTK_TET10 = "tetra10"
 """meshio's name for the ten-node tetrahedron, in VTK's node order, which is ours."""
+VTK_TRI6 = "triangle6"
+SURFACE, ZONE = "surface:", "zone:"
+"""In front of the name in cell data."""
+
+FORMATS = {
+    ".vtu": ("vtu", "data"),
+    ".vtk": ("vtk", "keyed data"),
+    ".inp": ("abaqus", "sets"),
+    ".mdpa": ("mdpa", ""),
+}
+"""meshio's format and how it carries names, by suffix: those that keep every cell and
+every digit of a second-order mesh (seen in the tests)."""
+
+Marks: TypeAlias = NDArray[np.int32]
+
+TRIANGLES = ("triangle", "triangle6")
+SHELLS = (*TRIANGLES, "quad", "quad8", "quad9")
+FIRST, SECOND = "tetra", "tetra10"
+FLAT = ("vertex", "line", "line3", *SHELLS)
+"""Cells that are no volume; they carry names, or nothing."""
+
+
+def key(name: str) -> str:
+    """Name in letters, digits and underscores, for formats that take nothing else.
+
+    Examples
+    --------
+    >>> key("flange inboard, bead side")
+    'flange_inboard_bead_side'
+    """
+    return re.sub(r"[\W_]+", "_", name).strip("_").lower()
+
+
+@dataclass(frozen=True)
+class MeshFile:
+    """What stands in a mesh file, as found: cells of any order, names as written.
+
+    Attributes
+    ----------
+    points : ndarray (n_points, 3)
+        In the file's unit.
+    cells : ndarray (n_cells, 4) or (n_cells, 10)
+        Tetrahedra, second-order ones in our node order.
+    faces : mapping of str to ndarray (n_faces, 3)
+        Corners of the triangles of each named group.
+    zones : mapping of str to ndarray (n_zone_cells,)
+        Numbers of the tetrahedra of each named group.
+    """
+
+    points: FloatArray
+    cells: IntArray
+    faces: Mapping[str, IntArray] = field(default_factory=dict)
+    zones: Mapping[str, IntArray] = field(default_factory=dict)
+
+
+def write_mesh(path: Path, mesh: Mesh) -> Path:
+    """Write a mesh with as many of its names as the format carries.
+
+    Parameters
+    ----------
+    path : Path
+        File to write; its suffix is one of ``FORMATS``.
+    mesh : Mesh
+        Points [mm], cells, surfaces and zones.
+
+    Returns
+    -------
+    Path
+        ``path``.
+    """
+    form, carries = FORMATS[path.suffix]
+    shells = np.concatenate([np.empty((0, 6), np.int64), *mesh.surfaces.values()])
+    blocks = [(VTK_TET10, mesh.cells), (VTK_TRI6, shells)]
+    marked = list(_marked(mesh, len(shells)))
+    data, sets = {}, {}
+    if carries == "sets":
+        sets = {key(name): [np.flatnonzero(m) for m in m2] for _, name, m2 in marked}
+    elif carries:
+        data = {
+            f"{kind} {name}" if carries == "data" else kind + key(name): list(masks)
+            for kind, name, masks in marked
+        }
+    grid = meshio.Mesh(mesh.points, blocks, cell_data=data, cell_sets=sets)
+    with _silence():
+        meshio.write(path, grid, file_format=form)
+    return path
+
+
+def _marked(
+    mesh: Mesh, n_shells: int
+) -> Iterator[tuple[str, str, tuple[Marks, Marks]]]:
+    """Kind and name of each surface and zone, with 1 on its cells and shells."""
+    start = 0
+    for name, faces in mesh.surfaces.items():
+        shells = np.zeros(n_shells, dtype=np.int32)
+        shells[start : start + len(faces)] = 1
+        start += len(faces)
+        yield SURFACE, name, (np.zeros(mesh.n_cells, dtype=np.int32), shells)
+    for name, rows in mesh.zones.items():
+        cells = np.zeros(mesh.n_cells, dtype=np.int32)
+        cells[rows] = 1
+        yield ZONE, name, (cells, np.zeros(n_shells, dtype=np.int32))
+
+
+def read_mesh_file(path: Path) -> MeshFile:
+    """Read the tetrahedra of a mesh file, and the groups of cells that have a name.
+
+    Parameters
+    ----------
+    path : Path
+        Any format meshio reads.
+
+    Returns
+    -------
+    MeshFile
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read, or holds no tetrahedra or other cells beside them.
+    """
+    grid = _read(path)
+    kinds = [block.type for block in grid.cells]
+    solid = sorted({kind for kind in kinds if kind not in FLAT})
+    if not solid:
+        what = ", ".join(sorted(set(kinds))) or "no cells at all"
+        raise InputError(
+            f"{path}: a shell or line mesh ({what}), tetrahedra are needed; mesh the "
+            "volume of the wheel and write its cells"
+        )
+    if solid not in ([FIRST], [SECOND]):
+        raise InputError(
+            f"{path}: cells of kind {', '.join(solid)}, tetrahedra of one order are "
+            "needed (4 or 10 nodes); mesh the wheel with tetrahedra alone"
+        )
+    cells = np.asarray(grid.get_cells_type(solid[0]), dtype=np.int64)
+    faces, zones = _groups(grid, solid[0])
+    points = np.asarray(grid.points, dtype=float)
+    if points.shape[1:] != (3,) or not np.isfinite(points[np.unique(cells)]).all():
+        raise InputError(f"{path}: points must have three finite coordinates")
+    return MeshFile(points, cells, faces, zones)
+
+
+def _read(path: Path) -> Any:
+    """What meshio finds in a file, or an error in this project's words."""
+    if not path.is_file():
+        raise InputError(f"{path}: no such file; check the path")
+    try:
+        with _silence():
+            return meshio.read(path)
+    except (Exception, SystemExit) as failure:  # meshio's readers raise and exit freely
+        known = ", ".join(sorted(meshio.extension_to_filetypes))
+        said = f" ({failure})" if str(failure) not in ("", "1") else ""
+        raise InputError(
+            f"{path}: cannot be read as a mesh{said}; suffixes known: {known}, and "
+            ".step or .stp for a solid"
+        ) from failure
+
+
+@contextmanager
+def _silence() -> Iterator[None]:
+    """Keep what meshio prints and warns of from the terminal."""
+    with (
+        redirect_stdout(io.StringIO()),
+        redirect_stderr(io.StringIO()),
+        warnings.catch_warnings(),
+    ):
+        warnings.simplefilter("ignore")
+        yield
+
+
+def _groups(grid: Any, solid: str) -> tuple[dict[str, IntArray], dict[str, IntArray]]:
+    """Triangle corners and tetrahedron numbers of every named group."""
+    faces: dict[str, list[IntArray]] = {}
+    zones: dict[str, list[IntArray]] = {}
+    start = 0
+    for k, block in enumerate(grid.cells):
+        nodes = np.asarray(block.data, dtype=np.int64)
+        for name, rows in _members(grid, k):
+            if block.type == solid:
+                zones.setdefault(name, []).append(start + rows)
+            elif block.type in TRIANGLES:
+                faces.setdefault(name, []).append(nodes[rows][:, :3])
+        start += len(nodes) if block.type == solid else 0
+    return _joined(faces), _joined(zones)
+
+
+def _joined(parts: Mapping[str, list[IntArray]]) -> dict[str, IntArray]:
+    found = {name: np.concatenate(some) for name, some in parts.items()}
+    return {name: rows for name, rows in found.items() if len(rows)}
+
+
+def _members(grid: Any, k: int) -> Iterator[tuple[str, IntArray]]:
+    """Names of the groups that cells of block ``k`` belong to, and which cells."""
+    for label, blocks in grid.cell_data.items():
+        name = label.removeprefix(SURFACE).removeprefix(ZONE).strip()
+        if name != label:
+            yield name, np.flatnonzero(np.asarray(blocks[k]) == 1)
+    for name, blocks in grid.cell_sets.items():
+        rows = None if ":" in name else blocks[k]
+        if rows is not None:
+            yield name, np.asarray(rows, dtype=np.int64)
+    physical = grid.cell_data.get("gmsh:physical")
+    if physical is None:
+        return
+    for name, (tag, dim) in grid.field_data.items():
+        if name not in grid.cell_sets and dim == grid.cells[k].dim:
+            yield name, np.flatnonzero(np.asarray(physical[k]) == tag)
 
 
 def write_vtu(

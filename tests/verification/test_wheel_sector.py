@@ -24,34 +24,13 @@ from spokecheck.fem.body import balance, make_body, respond
 from spokecheck.fem.cyclic import Cyclic, rotation, stress_rotation
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.solve import whole_body_resultant
-from spokecheck.mesh.record import Mesh
+from spokecheck.fem.whole import copied_round
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.read import read_design
 from spokecheck.wheel.sizing import Fineness
 
 ALUMINIUM = Material(70000.0, 0.33)
 MOMENT = 3.0e6
-
-
-def copied_round(mesh, cyclic):
-    """Whole mesh from sector copies, and each sector point's number in every copy."""
-    n, count = mesh.n_points, cyclic.count
-    same = np.arange(count * n)
-    for k in range(count):
-        after = (k + 1) % count
-        same[k * n + cyclic.pairs[:, 1]] = after * n + cyclic.pairs[:, 0]
-    while not np.array_equal(same[same], same):
-        same = same[same]
-    used, number = np.unique(same, return_inverse=True)
-    turned = [mesh.points @ rotation(k * cyclic.alpha).T for k in range(count)]
-    number = number.reshape(count, n)
-    surfaces = {
-        name: np.vstack([copy[faces] for copy in number])
-        for name, faces in mesh.surfaces.items()
-        if not name.startswith("cut ")
-    }
-    cells = np.vstack([copy[mesh.cells] for copy in number])
-    return Mesh(np.vstack(turned)[used], cells, surfaces), number
 
 
 @pytest.fixture(scope="module")
@@ -70,9 +49,9 @@ def body(wheel):
 @pytest.fixture(scope="module")
 def whole(wheel):
     """The whole wheel made of sector copies, its body, and the numbering."""
-    mesh, number = copied_round(wheel.mesh, wheel.cyclic)
-    copied = replace(wheel, mesh=mesh, cyclic=Cyclic())
-    return copied, make_body(mesh, ALUMINIUM), number
+    copies = copied_round(wheel.mesh, wheel.cyclic)
+    copied = replace(wheel, mesh=copies.mesh, cyclic=Cyclic())
+    return copied, make_body(copies.mesh, ALUMINIUM), copies.number
 
 
 def answer(wheel, body, case):

@@ -6,11 +6,12 @@ from contextlib import contextmanager
 import gmsh
 
 from spokecheck.errors import MeshError
+from spokecheck.wheel.kernel.export import write_msh, write_step
 from spokecheck.wheel.kernel.faces import name_faces, tie_cuts
 from spokecheck.wheel.kernel.fields import ball_sizes, generate, surface_sizes
 from spokecheck.wheel.kernel.readout import read_mesh
 from spokecheck.wheel.kernel.solid import build_solid
-from spokecheck.wheel.kernel.task import MeshTask, RawMesh
+from spokecheck.wheel.kernel.task import Exported, MeshTask, MshTask, RawMesh, StepTask
 
 
 @contextmanager
@@ -25,34 +26,45 @@ def quiet_session() -> Iterator[None]:
         gmsh.finalize()
 
 
-def run(task: MeshTask) -> RawMesh:
-    """Mesh one sector of a wheel, or the whole wheel where N is 1.
+def run(task: MeshTask | StepTask | MshTask) -> RawMesh | Exported:
+    """Do one task.
 
     Parameters
     ----------
-    task : MeshTask
-        What to mesh and how fine.
+    task : MeshTask, StepTask or MshTask
+        What to do.
 
     Returns
     -------
-    RawMesh
+    RawMesh or Exported
 
     Raises
     ------
     MeshError
         If the CAD kernel or the mesher fails.
     """
-    drawing = task.drawing
     try:
         with quiet_session():
-            volume = build_solid(drawing)
-            names = name_faces(drawing)
-            tie_cuts(drawing, names)
-            parts = surface_sizes(task, names)
-            parts += ball_sizes(task)
-            generate(parts, task.largest)
-            return read_mesh(drawing, names, volume)
+            match task:
+                case StepTask():
+                    return write_step(task)
+                case MshTask():
+                    return write_msh(task)
+                case MeshTask():
+                    return mesh_drawing(task)
     except MeshError:
         raise
     except Exception as failure:  # gmsh raises plain Exception
         raise MeshError(f"the mesher gave up ({failure})") from failure
+
+
+def mesh_drawing(task: MeshTask) -> RawMesh:
+    """Mesh one sector of a wheel, or the whole wheel where N is 1."""
+    drawing = task.drawing
+    volume = build_solid(drawing)
+    names = name_faces(drawing)
+    tie_cuts(drawing, names)
+    parts = surface_sizes(task, names)
+    parts += ball_sizes(task)
+    generate(parts, task.largest)
+    return read_mesh(drawing, names, volume)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.mesh.record import Mesh
@@ -64,3 +65,48 @@ class RawMesh:
     mesh: Mesh
     cyclic: Cyclic
     solid_volume: float
+
+
+@dataclass(frozen=True)
+class StepTask:
+    """A drawing to be written as a CAD solid.
+
+    Attributes
+    ----------
+    drawing : Drawing
+        Drawn as a whole, whatever its symmetry.
+    path : Path
+        File to write.
+    """
+
+    drawing: Drawing
+    path: Path
+
+
+@dataclass(frozen=True)
+class MshTask:
+    """A mesh to be written as MSH 4.1.
+
+    Attributes
+    ----------
+    mesh : Mesh
+        Surfaces and zones become physical groups of their name.
+    path : Path
+        File to write.
+    """
+
+    mesh: Mesh
+    path: Path
+
+
+@dataclass(frozen=True)
+class Exported:
+    """What was written.
+
+    Attributes
+    ----------
+    volume : float
+        Of the CAD solid, or 0 where none was built [mm^3].
+    """
+
+    volume: float = 0.0
