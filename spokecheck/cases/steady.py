@@ -2,9 +2,9 @@
 
 Both are of order 0 and enter as the mean of the turning stress.
 
-Model of the bolts: torque gives the clamp force, ``T = K F d``; it presses on each cone
-seat as an even pressure across the cone, without friction, and the attachment face
-takes it up.
+Model of the bolts: torque gives the clamp force, ``T = K F d``; it presses on each
+seat, cone or ball, as an even pressure across it, without friction, and the attachment
+face takes it up.
 That face is held (radial) or moves as one with the fixture (cornering), so the contact
 under the pad neither opens nor slides: stress at the face and on the seats is that of
 the model, not of the wheel, and both stay out of the ranking.
@@ -17,6 +17,8 @@ Shigley's Mechanical Engineering Design, bolt torque ``T = K F d`` with K about 
 0.15 oiled, flat seat (from memory).
 For a 60-degree cone ``F = T / (P / 2 pi + mu d2 / (2 cos 30) + mu r / sin 30)``: K 0.21
 at mu 0.10, 0.28 at 0.14, 0.36 at 0.18 (derived; mean seat radius 8.5 and 9.5 mm).
+A ball of 14 mm touched at 9.5 mm bears like a cone of half-angle 47 degrees: the same
+formula gives K 0.16, 0.22, 0.28 (M14, derived).
 """
 
 import numpy as np
@@ -26,8 +28,8 @@ from spokecheck.units import N_MM_PER_N_M, FloatArray
 from spokecheck.wheel.build import Wheel
 
 BOLT_SEAT = "bolt seat"
-TORQUE_FACTORS = (0.2, 0.4)
-"""K between which the clamp force of a 60-degree cone lies (derived, see above)."""
+TORQUE_FACTORS = {"cone": (0.2, 0.4), "ball": (0.15, 0.3)}
+"""K between which the clamp force lies, by kind of seat (derived, see above)."""
 
 
 def clamp_force(torque: float, thread: float, factor: float) -> float:
@@ -51,7 +53,7 @@ def clamp_force(torque: float, thread: float, factor: float) -> float:
 
 
 def clamp_forces(wheel: Wheel, force: float) -> FloatArray:
-    """Nodal forces (n_points, 3) [N] of all bolts on their cone seats.
+    """Nodal forces (n_points, 3) [N] of all bolts on their seats, cone or ball.
 
     Parameters
     ----------

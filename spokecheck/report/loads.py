@@ -91,14 +91,17 @@ def _bolts(design: Design) -> list[RenderableType]:
         "T", f"{duty.bolt_torque_nm:g}", "N m", "duty.bolt_torque_nm", "given"
     )
     table.add_row("D", f"{duty.bolt_thread_mm:g}", "mm", "duty.bolt_thread_mm", "given")
-    for factor in sorted({duty.bolt_torque_factor, *TORQUE_FACTORS}):
+    seat = design.bolts.seat
+    ends = TORQUE_FACTORS[seat]
+    for factor in sorted({duty.bolt_torque_factor, *ends}):
         force = clamp_force(duty.bolt_torque_nm, duty.bolt_thread_mm, factor)
         table.add_row(
             "F_c",
             numbers.plain(force),
             "N",
             f"T / (K D), K = {factor:g}",
-            "K 0.2 to 0.4 for a 60-degree cone, derived; no margin follows from it",
+            f"K {ends[0]:g} to {ends[1]:g} for a {seat} seat, derived; no margin "
+            "follows from it",
         )
     return [Text(), Text("bolts, each, both tests", "bold"), table]
 

@@ -146,7 +146,8 @@ def load_wheel(
         steady = Steady(setup.pressure, setup.spin, clamp)
         case = radial_case(wheel, requirement.load, bead, steady)
     if clamp:
-        case = _with_torque_range(case, wheel.design.duty.bolt_torque_factor)
+        ends = TORQUE_FACTORS[wheel.design.bolts.seat]
+        case = _with_torque_range(case, wheel.design.duty.bolt_torque_factor, ends)
     response = respond(body, case.supports, case.loads)
     keep = wheel.design.material.support != "none"
     return LoadedCase(
@@ -160,16 +161,18 @@ def load_wheel(
     )
 
 
-def _with_torque_range(case: LoadCase, factor: float) -> LoadCase:
+def _with_torque_range(
+    case: LoadCase, factor: float, ends: tuple[float, float]
+) -> LoadCase:
     """Add what the clamp force would be at the ends of the torque factor's range."""
     bolts, base, added = case.steady[-1], case.weights(), {}
-    for other in TORQUE_FACTORS:
+    for other in ends:
         gains = base.copy()
         gains[bolts] *= factor / other
         added[Assumption("bolt torque factor K", other)] = gains
     note = (
-        f"clamp force at K = {factor:g}; K = {TORQUE_FACTORS[0]:g} to "
-        f"{TORQUE_FACTORS[1]:g} is as likely, and no margin of the joint is derived"
+        f"clamp force at K = {factor:g}; K = {ends[0]:g} to "
+        f"{ends[1]:g} is as likely, and no margin of the joint is derived"
     )
     return replace(case, variants={**case.variants, **added}, notes=(*case.notes, note))
 

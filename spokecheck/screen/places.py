@@ -25,8 +25,12 @@ WORDS = {
     "bead seat outboard": "bead seat, outboard",
     "bolt counterbore": "counterbore of a bolt hole",
     "bolt hole": "bolt hole",
-    "bolt seat": "cone seat of a bolt hole",
+    "bolt seat": "seat of a bolt hole",
+    "bore chamfer": "chamfer of the centre bore",
+    "cap recess": "cap recess",
+    "cap recess fillet": "radius in the cap recess",
     "centre bore": "centre bore",
+    "counterbore fillet": "radius in the counterbore of a bolt hole",
     "flange inboard": "rim flange, inboard",
     "flange inboard, bead side": "rim flange, inboard, bead side",
     "flange outboard": "rim flange, outboard",
@@ -36,6 +40,12 @@ WORDS = {
     "hub front": "front of the hub",
     "hub front side": "shoulder of the hub, face side",
     "pad side": "side of the hub pad, back side",
+    "pocket fillet": "radius at the floor of a hub pocket",
+    "pocket floor": "floor of a hub pocket",
+    "pocket side": "side of a hub pocket",
+    "relief": "relief of the attachment face",
+    "relief fillet": "radius in the relief of the attachment face",
+    "relief side": "step in the relief of the attachment face",
     "rim fillet, back": "fillet between spoke and rim, back side",
     "rim fillet, face": "fillet between spoke and rim, face side",
     "rim inner": "inner side of the rim",
@@ -84,7 +94,7 @@ def name_place(shape: WheelShape, surface: str, point: FloatArray) -> str:
     if surface.startswith(THROUGH_DEPTH):
         words.append(_through(shape, r, float(point[2])))
     angle = float(np.arctan2(point[1], point[0]))
-    if surface.startswith(("hub", "pad", "rim", "flange", "bead", "centre")):
+    if surface.startswith(("hub", "pad", "rim", "flange", "bead", "centre", "cap")):
         words.append(_beside(shape, angle))
     return ", ".join(words)
 

@@ -102,7 +102,8 @@ class Duty(Part):
         default=0.3,
         ge=0.1,
         le=0.6,
-        description="K in torque = K F d; 0.2 to 0.4 for a 60-degree cone",
+        description="K in torque = K F d; 0.2 to 0.4 for a 60-degree cone, 0.15 to 0.3 "
+        "for a ball",
     )
 
     @field_validator("tyre")

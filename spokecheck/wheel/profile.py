@@ -15,6 +15,7 @@ from spokecheck.wheel.curves import (
     round_corners,
 )
 from spokecheck.wheel.design import Design
+from spokecheck.wheel.hub import back_corners, front_corners
 from spokecheck.wheel.rim import (
     CONTOUR_RADIUS,
     RimContour,
@@ -167,10 +168,10 @@ def draw_profile(design: Design) -> Profile:
 
 def _hub_back(design: Design, lines: SpokeLines) -> list[Corner]:
     """Bore edge, attachment face, pad side and the start of the spoke's back."""
-    z0, bore = design.attachment, design.hub.bore_mm / 2.0
+    z0 = design.attachment + design.hub.outer_step
     pad = design.hub.pad_diameter_mm / 2.0
     edge = np.array([pad, z0])
-    start = [Corner((bore, z0), name="attachment face")]
+    start = back_corners(design)
     if lines.at("back", pad) - z0 < STEP:
         return [*start, Corner((pad, z0), name="spoke back")]
     foot = crossing(
@@ -246,12 +247,14 @@ def _outboard(
 def _hub_front(design: Design, lines: SpokeLines) -> list[Corner]:
     """From the spoke's face over the hub's front to the bore."""
     front = design.attachment + design.hub.thickness_mm
-    bore, pad = design.hub.bore_mm / 2.0, design.hub.pad_diameter_mm / 2.0
+    pad = design.hub.pad_diameter_mm / 2.0
     rise = front - lines.at("face", pad)
-    top = Corner((bore, front), name="centre bore")
     if abs(rise) < STEP:
         level = (pad, lines.at("face", pad))
-        return [Corner(level, design.hub.fillet_mm, "hub front"), top]
+        return [
+            Corner(level, design.hub.fillet_mm, "hub front"),
+            *front_corners(design, level[1]),
+        ]
     foot = crossing(
         np.array([pad, front]),
         np.array([np.sin(PAD_DRAFT), -np.sign(rise) * np.cos(PAD_DRAFT)]),
@@ -265,7 +268,7 @@ def _hub_front(design: Design, lines: SpokeLines) -> list[Corner]:
     else:
         fillet = Corner(low, 3.0, "hub front side")
         edge = Corner((pad, front), radius, "hub front", name, key)
-    return [fillet, edge, top]
+    return [fillet, edge, *front_corners(design, front)]
 
 
 def squeezed_faults(profile: Profile, least: float = 0.5) -> list[Fault]:

@@ -11,6 +11,7 @@ from spokecheck.wheel.curves import Curve, outline_points
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.drawing import Drawing, RoundCutter, Window
 from spokecheck.wheel.patterns import repeats
+from spokecheck.wheel.pockets import draw_pockets
 from spokecheck.wheel.profile import Profile, draw_profile
 from spokecheck.wheel.windows import draw_windows
 
@@ -70,36 +71,43 @@ def draw_wheel(design: Design) -> WheelShape:
     profile = draw_profile(design)
     windows = draw_windows(design.spokes, profile.contour.well_inner_radius)
     top = float(outline_points(profile.curves)[:, 1].max())
-    bolt_hole = draw_bolt_hole(design, top)
+    bolt_hole = draw_bolt_hole(design.bolts, design.attachment, top)
+    cutters = (bolt_hole, *draw_pockets(design, top))
     count = gcd(repeats(design.spokes), design.bolts.count)
-    low = _low_cut(repeats(design.spokes), windows, bolt_hole) if count > 1 else 0.0
-    drawing = Drawing(design.name, profile.curves, windows, (bolt_hole,), count, low)
+    low = _low_cut(repeats(design.spokes), windows, cutters) if count > 1 else 0.0
+    drawing = Drawing(design.name, profile.curves, windows, cutters, count, low)
     return WheelShape(design, profile, drawing, bolt_hole)
 
 
-def _low_cut(n: int, windows: Sequence[Window], bolt_hole: RoundCutter) -> float:
+def _low_cut(
+    n: int, windows: Sequence[Window], cutters: Sequence[RoundCutter]
+) -> float:
     """Angle of the low cut: the middle of a window, else of a spoke, else the clearest.
 
-    A cut may run through a bolt axis or miss the hole, but never graze its wall, nor a
-    window's side, nor a joint of two of its curves.
+    A cut may run through a hole's axis or miss the hole, but never graze its wall, nor
+    a window's side, nor a joint of two of its curves.
     """
     half = np.pi / n
     middles = [-half * (1 + 2 * k) for k in range(n)]
     middles += [-2.0 * half * k for k in range(n)]
     fan = [-2.0 * half * k / FAN for k in range(FAN * n)]
-    rooms = [_room(angle, windows, bolt_hole) for angle in middles]
+    rooms = [_room(angle, windows, cutters) for angle in middles]
     for angle, room in zip(middles, rooms, strict=True):
         if room >= CUT_CLEARANCE:
             return angle
-    return max(middles + fan, key=lambda angle: _room(angle, windows, bolt_hole))
+    return max(middles + fan, key=lambda angle: _room(angle, windows, cutters))
 
 
-def _room(angle: float, windows: Sequence[Window], bolt_hole: RoundCutter) -> float:
+def _room(
+    angle: float, windows: Sequence[Window], cutters: Sequence[RoundCutter]
+) -> float:
     """How far [mm] a cut stays clear of whatever it must not graze."""
-    off = bolt_hole.foot[0] * np.sin(np.array(bolt_hole.angles) - angle)
-    ahead = np.cos(np.array(bolt_hole.angles) - angle) > 0.0
-    walls = np.abs(off[ahead & (np.abs(off) > 1e-6)]) - bolt_hole.reach
-    room = float(walls.min(initial=2.0 * CUT_CLEARANCE))
+    room = 2.0 * CUT_CLEARANCE
+    for cutter in cutters:
+        off = cutter.foot[0] * np.sin(np.array(cutter.angles) - angle)
+        ahead = np.cos(np.array(cutter.angles) - angle) > 0.0
+        walls = np.abs(off[ahead & (np.abs(off) > 1e-6)]) - cutter.reach
+        room = min(room, float(walls.min(initial=room)))
     for window in windows:
         for turn in window.angles:
             room = min(room, _window_room(window.curves, angle - turn))

@@ -28,6 +28,9 @@ STRESSED = (
     "window edge",
     "window hub end",
     "rim well corner",
+    "cap recess fillet",
+    "counterbore fillet",
+    "pocket fillet",
 )
 
 LEAST_PER_QUARTER = 2.0
@@ -47,6 +50,9 @@ SHARE = {
     "bolt hole": 0.45,
     "bolt seat": 0.45,
     "bolt counterbore": 0.45,
+    "pocket side": 0.45,
+    "pocket floor": 0.45,
+    "cap recess": 0.6,
 }
 """Edge length of other surfaces as a share of the largest; all others have 1."""
 
@@ -57,6 +63,10 @@ CAP = {
     "flange outboard, bead side": 5.5,
     "bolt seat": 6.0,
     "bolt counterbore": 6.0,
+    "bore chamfer": 6.0,
+    "relief": 8.0,
+    "relief fillet": 5.0,
+    "relief side": 5.0,
 }
 """Longest edge [mm] on tightly curved surfaces, for the same reason."""
 
@@ -98,7 +108,8 @@ def edge_lengths(shape: WheelShape, fineness: Fineness) -> dict[str, float]:
         sizes[name] = min(cap, sizes.get(name, fineness.largest))
     per_quarter = max(EDGES_PER_QUARTER * fineness.factor, LEAST_PER_QUARTER)
     windows = (curve for window in shape.windows for curve in window.curves)
-    for curve in (*shape.profile.curves, *windows):
+    cutters = (curve for cutter in shape.drawing.cutters for curve in cutter.curves)
+    for curve in (*shape.profile.curves, *windows, *cutters):
         if curve.name in STRESSED and isinstance(curve, Arc):
             quarter = np.pi / 2.0 * curve.radius
             size = min(quarter / per_quarter, 0.7 * fineness.largest)

@@ -112,7 +112,7 @@ def spoke_faults(design: Design) -> Iterator[Fault]:
             f"the windows would cut the pad of radius {hub.pad_diameter_mm / 2.0:g} mm",
             f"raise it to {hub.pad_diameter_mm / 2.0 + 1.0:g} mm or more",
         )
-    reach = design.bolts.pitch_circle_mm / 2.0 + design.bolts.seat_mm / 2.0
+    reach = design.bolts.pitch_circle_mm / 2.0 + design.bolts.reach
     if spokes.root_radius_mm < reach + LEAST_WALL:
         yield Fault(
             "spokes.root_radius_mm",

@@ -9,7 +9,7 @@ from spokecheck.mesh.record import Mesh, boundary_faces
 from spokecheck.units import FloatArray, IntArray
 from spokecheck.wheel.drawing import Drawing
 from spokecheck.wheel.kernel.task import RawMesh
-from spokecheck.wheel.surfaces import CUT_HIGH
+from spokecheck.wheel.surfaces import CUT_HIGH, ON_SURFACE
 
 GMSH_TO_TET10: IntArray = np.array([0, 1, 2, 3, 4, 5, 6, 7, 9, 8])
 TET10, TRI6 = 11, 9
@@ -76,7 +76,7 @@ def _cut_pairs(
     cyclic = Cyclic(drawing.count, unique)
     moved = points[unique[:, 0]] @ rotation(cyclic.alpha).T
     gap = float(np.abs(moved - points[unique[:, 1]]).max())
-    if gap > 1e-6:
+    if gap > ON_SURFACE:
         raise MeshError(f"the meshes of the two sector cuts differ by {gap:.2g} mm")
     points = points.copy()
     points[unique[:, 1]] = moved
