@@ -29,7 +29,7 @@ from spokecheck.fem.reduction import Supports
 from spokecheck.fem.solve import OrderLoad, whole_body_resultant
 from spokecheck.units import STANDARD_GRAVITY, ComplexArray, FloatArray
 from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.design import Design
+from spokecheck.wheel.design import Brief
 
 STRUCK = "flange outboard"
 STRIKE_SHARE = 0.99
@@ -65,12 +65,12 @@ class Drop:
     derivation: tuple[Sourced, ...]
 
 
-def drop(design: Design, procedures: Sequence[str], book: Book) -> Drop:
+def drop(design: Brief, procedures: Sequence[str], book: Book) -> Drop:
     """Drop of the first procedure that has an impact test.
 
     Parameters
     ----------
-    design : Design
+    design : Brief
         Its load rating and category are used.
     procedures : sequence of str
         Identifiers; those the design names if none is given.
@@ -92,7 +92,7 @@ def drop(design: Design, procedures: Sequence[str], book: Book) -> Drop:
     )
 
 
-def drops(design: Design, procedures: Sequence[str], book: Book) -> list[Drop]:
+def drops(design: Brief, procedures: Sequence[str], book: Book) -> list[Drop]:
     """Drops of all procedures that have an impact test; as for ``drop``."""
     names, found = tuple(procedures) or design.duty.procedures, []
     for name, procedure in chosen(names, book).items():
@@ -108,7 +108,7 @@ def drops(design: Design, procedures: Sequence[str], book: Book) -> list[Drop]:
     return found
 
 
-def _drop(design: Design, name: str, test: ImpactTest) -> Drop:
+def _drop(design: Brief, name: str, test: ImpactTest) -> Drop:
     def row(symbol: str, key: str) -> Sourced:
         found = pick(
             getattr(test, key), design.duty.category, frozenset(), f"{name}, {key}"

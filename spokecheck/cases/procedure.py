@@ -30,8 +30,8 @@ from spokecheck.units import (
     SECONDS_PER_HOUR,
     STANDARD_GRAVITY,
 )
-from spokecheck.wheel.design import Design
-from spokecheck.wheel.rim import rim_contour
+from spokecheck.wheel.design import Brief
+from spokecheck.wheel.sizes import parse_rim_size
 
 Test = Literal["cornering", "radial"]
 
@@ -97,13 +97,13 @@ class Requirement:
 
 
 def requirements(
-    design: Design, procedures: Sequence[str] = (), book: Book | None = None
+    design: Brief, procedures: Sequence[str] = (), book: Book | None = None
 ) -> list[Requirement]:
     """Loads and cycles that procedures ask of a design.
 
     Parameters
     ----------
-    design : Design
+    design : Brief
         The wheel's duty, inset and alloy are used.
     procedures : sequence of str
         Identifiers; those the design names if none is given.
@@ -136,7 +136,7 @@ def requirements(
 class _Derivation:
     """One procedure asked for one design."""
 
-    design: Design
+    design: Brief
     name: str
     procedure: Procedure
 
@@ -294,16 +294,16 @@ class _Derivation:
         return self._row("p", test.pressure, "inflation pressure")
 
 
-def _dynamic_radius(design: Design, told: str) -> Sourced:
+def _dynamic_radius(design: Brief, told: str) -> Sourced:
     given = design.duty.dynamic_radius_mm is not None
     basis = "given" if given else "3.05 D_o / (2 pi), ETRTO convention from memory"
     key = "duty.dynamic_radius_mm" if given else "duty.tyre"
     return Sourced("r_dyn", design.dynamic_radius, "mm", key, f"{basis}; {told}")
 
 
-def _sidewall(design: Design, pressure: Sourced) -> Sourced:
+def _sidewall(design: Brief, pressure: Sourced) -> Sourced:
     """Force per length with which the inflated tyre pushes each flange outward."""
-    seat = rim_contour(design.rim).seat_radius
+    seat = parse_rim_size(design.rim.size).diameter / 2.0
     inside = float(pressure.value) * MPA_PER_KPA
     return Sourced(
         "T_f",
@@ -315,7 +315,7 @@ def _sidewall(design: Design, pressure: Sourced) -> Sourced:
     )
 
 
-def _bead(design: Design) -> list[Sourced]:
+def _bead(design: Brief) -> list[Sourced]:
     """How the drum load reaches the bead seats."""
     duty = design.duty
     half = (
@@ -334,7 +334,7 @@ def _bead(design: Design) -> list[Sourced]:
     ]
 
 
-def _spin(design: Design, radius: Sourced) -> list[Sourced]:
+def _spin(design: Brief, radius: Sourced) -> list[Sourced]:
     """Turning speed of the wheel on the drum; nothing unless a speed is given."""
     speed = design.duty.speed_kmh
     if speed is None:

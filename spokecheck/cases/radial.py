@@ -229,7 +229,7 @@ def inflation_forces(wheel: Wheel, pressure: float) -> FloatArray:
     """Nodal forces (n_points, 3) [N] of an inflation pressure [MPa]."""
     mesh, design = wheel.mesh, wheel.design
     total = pressure_forces(mesh, mesh.faces(AIR_SIDE), pressure)
-    radius = wheel.shape.profile.contour.seat_radius
+    radius = wheel.landmarks.seat_radius
     per_length = flange_force(pressure, design.free_radius, radius)
     for side, name in BEAD_SIDES.items():
         faces = mesh.faces(name)

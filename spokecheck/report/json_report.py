@@ -34,6 +34,7 @@ if TYPE_CHECKING:  # records are only read here: the command line stays fast
         Zone,
     )
     from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.origin import Origin
 
 # History of the format; the number rises when a reader would misread a new file.
 # 1: first form.
@@ -143,7 +144,10 @@ def _wheel(wheel: "Wheel") -> Json:
         "centre_of_mass_mm": rounded(weight.centre, LENGTH_NOISE),
         "polar_inertia_kg_m2": rounded(weight.polar * per_metre),
         "transverse_inertia_kg_m2": rounded(weight.transverse * per_metre),
-        "mesh_volume_gap": rounded(weight.solid_gap, SHARE_NOISE),
+        "mesh_volume_gap": None
+        if weight.solid_gap is None
+        else rounded(weight.solid_gap, SHARE_NOISE),
+        "origin": _origin(wheel.origin),
         "runout_mm": {k: rounded(v, LENGTH_NOISE) for k, v in wheel.runout.items()},
         "mesh": {
             "points": wheel.mesh.n_points,
@@ -160,7 +164,26 @@ def _wheel(wheel: "Wheel") -> Json:
                 "wanted_mm": rounded(squeeze.wanted),
                 "got_mm": rounded(squeeze.got),
             }
-            for squeeze in wheel.shape.profile.squeezes
+            for squeeze in wheel.landmarks.squeezes
+        ],
+    }
+
+
+def _origin(origin: Origin) -> Json:
+    if origin.kind == "drawn":
+        return {"kind": origin.kind}
+    return {
+        "kind": origin.kind,
+        "file": origin.file,
+        "sha256": origin.sha256,
+        "surfaces": [
+            {
+                "name": found.name,
+                "area_mm2": rounded(found.area),
+                "expected_mm2": rounded(found.expected),
+                "how": found.how,
+            }
+            for found in origin.surfaces
         ],
     }
 

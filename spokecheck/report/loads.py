@@ -16,7 +16,7 @@ from spokecheck.cases.schema import UNSURE, Procedure, Row, Word
 from spokecheck.cases.sourced import Sourced
 from spokecheck.cases.steady import TORQUE_FACTORS, clamp_force
 from spokecheck.report import caution, numbers
-from spokecheck.wheel.design import Design
+from spokecheck.wheel.design import Brief
 
 DOUBT = "unsure: from memory, check against the document before relying on it"
 
@@ -31,7 +31,7 @@ def _sheet(*titles: str) -> Table:
 
 
 def render_requirements(
-    design: Design,
+    design: Brief,
     requirements: Sequence[Requirement],
     falls: Sequence[Drop] = (),
 ) -> RenderableType:
@@ -39,7 +39,7 @@ def render_requirements(
 
     Parameters
     ----------
-    design : Design
+    design : Brief
         The design.
     requirements : sequence of Requirement
         From ``cases.procedure``.
@@ -81,7 +81,7 @@ def _basis(basis: str) -> Text:
     return Text(basis, "yellow" if UNSURE in basis else "")
 
 
-def _bolts(design: Design) -> list[RenderableType]:
+def _bolts(design: Brief) -> list[RenderableType]:
     """Clamp force of the bolts over the range of K; nothing without a torque."""
     duty = design.duty
     if duty.bolt_torque_nm is None or duty.bolt_thread_mm is None:

@@ -56,7 +56,7 @@ def place_marks(screening: Screening, most: int = 10) -> tuple[Mark, ...]:
         Spots nearer to a worse one, or to a place like it, than the merge radius
         of the ranking share its mark.
     """
-    spokes = screening.wheel.design.spokes.count
+    design = screening.wheel.design
     ranks: list[list[int]] = []
     worst: list[tuple[HotSpot, FloatArray]] = []
     for rank, spot in enumerate(screening.spots, 1):
@@ -65,7 +65,7 @@ def place_marks(screening: Screening, most: int = 10) -> tuple[Mark, ...]:
         if gaps and min(gaps) < MERGE_RADIUS:
             ranks[int(np.argmin(gaps))].append(rank)
             continue
-        worst.append((spot, images_at_spokes(spokes, at)))
+        worst.append((spot, images_at_spokes(design, at)))
         ranks.append([rank])
     found = [
         Mark(spot, tuple(own), images)

@@ -12,8 +12,10 @@ from spokecheck.report.frame import environment, frame, jpeg_uri
 from spokecheck.report.marks import Mark, place_marks
 from spokecheck.report.ruler import ruler_svg
 from spokecheck.report.section import face_svg, section_svg
+from spokecheck.report.silhouette import silhouettes
 from spokecheck.screen.results import HotSpot, Screening
 from spokecheck.units import KG_PER_TONNE, MM_PER_METRE
+from spokecheck.wheel.build import Wheel
 
 AUDITED = 3
 """Hot spots whose calculation stands on the page; the JSON has all of them."""
@@ -57,7 +59,7 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
     str
     """
     marks = place_marks(screening)
-    shape = screening.wheel.shape
+    section, face = _sheets(screening.wheel, marks)
     return (
         environment()
         .get_template("screening.html")
@@ -73,8 +75,8 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
             images=_images(pictures, marks),
             picture_note=pictures.note,
             has_limit_line=screening.worst.margin < 1.0,
-            section=Markup(section_svg(shape, marks)),
-            face=Markup(face_svg(shape, marks)),
+            section=Markup(section),
+            face=Markup(face),
             life_words=numbers.LIFE_WORDS,
             tests=list(zip(rows.test_rows(screening), screening.tests, strict=True)),
             spots=rows.spot_rows(screening),
@@ -92,13 +94,20 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
             impact_lines=assumptions.impact_lines(screening.impact),
             impact_rows=assumptions.impact_rows(screening.impact),
             exclusions=rows.exclusion_lines(screening),
-            squeezes=screening.wheel.shape.profile.squeezes,
+            squeezes=screening.wheel.landmarks.squeezes,
             model=MODEL,
             wheel_facts=_wheel_facts(screening),
             parameters=_parameters(screening),
             alloys=_alloys(screening),
         )
     )
+
+
+def _sheets(wheel: Wheel, marks: tuple[Mark, ...]) -> tuple[str, str]:
+    """Section and face view: as drawn, or the outlines of a mesh."""
+    if wheel.shape is None:
+        return silhouettes(wheel, marks)
+    return section_svg(wheel.shape, marks), face_svg(wheel.shape, marks)
 
 
 def _images(pictures: Pictures, marks: tuple[Mark, ...]) -> dict[str, list[Picture]]:
@@ -128,11 +137,12 @@ def _wheel_facts(screening: Screening) -> list[tuple[str, str]]:
         ("Inertia about a diameter", f"{weight.transverse * per_metre:.3f} kg m²"),
         ("Centre of mass", f"{numbers.length(weight.centre)} mm outboard of the "
                            "rim centre plane"),
+        ("Origin", wheel.origin.told),
         ("Equal sectors", f"N = {wheel.cyclic.count}"),
         ("Mesh", f"{wheel.mesh.n_points} points, {wheel.mesh.n_cells} second-order "
                  f"tetrahedra in {meshed}"),
         ("Refinement", rows.convergence_line(screening)),
-        ("Mesh volume less drawn volume", f"{100.0 * weight.solid_gap:.3f} %"),
+        *_solid_gap(weight.solid_gap),
         ("Bead seats off the true circle", f"{_at_most(runout, 1e-4)} mm"),
         ("Smallest Jacobian", f"{quality.least_jacobian:.2f} of the straight cell's"),
         ("Worst cell shape", f"{quality.least_shape:.2f} (1 is regular)"),
@@ -140,6 +150,13 @@ def _wheel_facts(screening: Screening) -> list[tuple[str, str]]:
                                f"{quality.deviation:.2f} mm at most"),
         ("Misfit of forces and moments", f"{_at_most(balance, 1e-9)} of the load"),
     ]  # fmt: skip
+
+
+def _solid_gap(gap: float | None) -> list[tuple[str, str]]:
+    """What meshing made of the solid's volume, where there was a solid."""
+    if gap is None:
+        return []
+    return [("Mesh volume less drawn volume", f"{100.0 * gap:.3f} %")]
 
 
 def _at_most(value: float, floor: float) -> str:

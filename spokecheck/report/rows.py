@@ -168,5 +168,5 @@ def squeeze_lines(screening: "Screening") -> list[str]:
         f"{squeeze.where}: {numbers.length(squeeze.got)} mm drawn, "
         f"{numbers.length(squeeze.wanted)} mm wanted"
         + (f" ({squeeze.key})" if squeeze.key else "")
-        for squeeze in screening.wheel.shape.profile.squeezes
+        for squeeze in screening.wheel.landmarks.squeezes
     ]

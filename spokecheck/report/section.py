@@ -64,9 +64,9 @@ def section_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
     """
     outline = outline_points(shape.profile.curves)[:, ::-1]
     low, high = outline.min(axis=0), outline.max(axis=0)
-    with _style():
+    with style():
         figure = Figure(figsize=(7.4, 6.6))
-        axes = _sheet(figure)
+        axes = sheet(figure)
         axes.fill(*outline.T, facecolor=METAL, alpha=0.28)
         axes.fill(*outline.T, facecolor="none", edgecolor=INK, linewidth=1.3)
         _draw_window(axes, shape)
@@ -76,7 +76,7 @@ def section_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
         _name_parts(axes, shape)
         at = np.array([(m.spot.position[2], m.spot.radius) for m in marks])
         frame = Frame(low[0] - 80, high[0] + 80, 12.0, high[1] + 4.0, 13.0)
-        _number(axes, marks, at, frame)
+        number_places(axes, marks, at, frame)
         axes.set_xlim(low[0] - 102, high[0] + 102)
         axes.set_ylim(-22, high[1] + 16)
         axes.annotate(
@@ -87,7 +87,7 @@ def section_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
         axes.text(
             float(low[0] + high[0]) / 2.0, -9, width, color=INK, ha="center", va="top"
         )
-        return _svg(figure, "Section of the wheel through a spoke")
+        return to_svg(figure, "Section of the wheel through a spoke")
 
 
 def face_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
@@ -106,9 +106,9 @@ def face_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
         An ``svg`` element.
     """
     outer = float(outline_points(shape.profile.curves)[:, 0].max())
-    with _style():
+    with style():
         figure = Figure(figsize=(7.4, 6.6))
-        axes = _sheet(figure)
+        axes = sheet(figure)
         _circle(axes, outer, facecolor=METAL, alpha=0.28)
         _circle(axes, outer, linewidth=1.3)
         _circle(axes, shape.profile.contour.well_inner_radius, linewidth=0.7)
@@ -122,15 +122,15 @@ def face_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
         _hole(axes, _ring(shape.design.hub.bore_mm / 2.0))
         pad = shape.design.hub.pad_diameter_mm / 2.0
         _circle(axes, pad, linestyle="--", linewidth=0.7)
-        at = _apart([mark.images[:, :2] for mark in marks])
+        at = places_apart([mark.images[:, :2] for mark in marks])
         frame = Frame(-outer - 38, outer + 38, -outer + 8, outer - 8, 24.0)
-        _number(axes, marks, at, frame)
+        number_places(axes, marks, at, frame)
         axes.set_xlim(-outer - 78, outer + 78)
         axes.set_ylim(-outer - 4, outer + 4)
-        return _svg(figure, "Face view of the wheel")
+        return to_svg(figure, "Face view of the wheel")
 
 
-def _apart(choices: list[FloatArray]) -> FloatArray:
+def places_apart(choices: list[FloatArray]) -> FloatArray:
     """One of each mark's symmetric places, (n, 2), as far from the others as may be."""
     taken = choices[0][:1]
     for images in choices[1:]:
@@ -139,7 +139,8 @@ def _apart(choices: list[FloatArray]) -> FloatArray:
     return taken
 
 
-def _style() -> AbstractContextManager[None]:
+def style() -> AbstractContextManager[None]:
+    """Fonts and identifiers of a drawing, the same every time."""
     settings: dict[Any, Any] = {
         "font.size": FONT,
         "svg.fonttype": "none",
@@ -149,7 +150,8 @@ def _style() -> AbstractContextManager[None]:
     return matplotlib.rc_context(settings)
 
 
-def _sheet(figure: Figure) -> Axes:
+def sheet(figure: Figure) -> Axes:
+    """Fill a figure with bare axes of equal scale."""
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     axes.set_aspect("equal")
     axes.set_axis_off()
@@ -235,7 +237,9 @@ def _middle(curve: Curve) -> tuple[FloatArray, FloatArray]:
     return middle[::-1], out[::-1]
 
 
-def _number(axes: Axes, marks: tuple[Mark, ...], at: FloatArray, frame: Frame) -> None:
+def number_places(
+    axes: Axes, marks: tuple[Mark, ...], at: FloatArray, frame: Frame
+) -> None:
     """Ring each place and write its ranks in the margin."""
     for mark, place, tag in zip(marks, at, place_labels(at, frame), strict=True):
         axes.plot(*zip(place, tag, strict=True), color=ACCENT, linewidth=0.8)
@@ -247,7 +251,7 @@ def _number(axes: Axes, marks: tuple[Mark, ...], at: FloatArray, frame: Frame) -
         )  # fmt: skip
 
 
-def _svg(figure: Figure, title: str) -> str:
+def to_svg(figure: Figure, title: str) -> str:
     """The figure as an svg element that scales, with a title and the page's colours."""
     stream = io.StringIO()
     figure.savefig(

@@ -9,7 +9,7 @@ from spokecheck.screen.adapt import Convergence, Watched
 from spokecheck.screen.hotspots import MERGE_RADIUS, images_at_spokes
 from spokecheck.screen.places import RIM_SURFACES
 from spokecheck.screen.results import HotSpot, Screening
-from spokecheck.wheel.design import Design
+from spokecheck.wheel.design import Brief
 from spokecheck.wheel.surfaces import meridian
 
 LEAST_BAR = 0.01
@@ -36,7 +36,7 @@ def _watch(spot: HotSpot) -> Watched:
     )
 
 
-def gap_of(design: Design) -> Callable[[Watched, Watched], float]:
+def gap_of(design: Brief) -> Callable[[Watched, Watched], float]:
     """Distance of two spots [mm], places alike at each spoke being one place.
 
     On the rim a hot spot is the top of a flat band that runs round the wheel, and
@@ -47,7 +47,7 @@ def gap_of(design: Design) -> Callable[[Watched, Watched], float]:
         if one.band and other.band:
             both = meridian(np.array([one.position, other.position]))
             return float(np.linalg.norm(both[0] - both[1]))
-        images = images_at_spokes(design.spokes.count, np.array(other.position))
+        images = images_at_spokes(design, np.array(other.position))
         return float(np.linalg.norm(images - one.position, axis=1).min())
 
     return gap

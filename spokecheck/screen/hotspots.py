@@ -10,6 +10,7 @@ from scipy.spatial import cKDTree
 from spokecheck.fem.cyclic import rotation
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.design import Brief
 
 MERGE_RADIUS = 20.0
 """Maxima nearer to a higher one than this [mm] are part of it; own choice, about the
@@ -94,13 +95,16 @@ def edge_length(points: FloatArray, surface: Surface, index: int) -> float:
     return float(np.linalg.norm(sides, axis=2).mean())
 
 
-def images_at_spokes(count: int, point: FloatArray) -> FloatArray:
-    """All places (n, 3) of a wheel of ``count`` spokes that lie as ``point`` to theirs.
+def images_at_spokes(design: Brief, point: FloatArray) -> FloatArray:
+    """All places (n, 3) that lie to their spoke as ``point`` (3,) does to its own.
 
     Where the bolts share the spokes' symmetry they are equal; else they are alike.
     """
+    count = design.spokes.count
     turns = np.stack([rotation(2.0 * np.pi * k / count) for k in range(count)])
     images = turns @ point
+    if not design.mirrored:
+        return np.asarray(images)
     return np.concatenate([images, images * np.array([1.0, -1.0, 1.0])])
 
 
@@ -163,7 +167,7 @@ def distinct_peaks(
             continue
         if _on_band(graph, seen, int(index), [peak.index for peak in found]):
             continue
-        images = images_at_spokes(wheel.design.spokes.count, at[index])
+        images = images_at_spokes(wheel.design, at[index])
         found.append(Peak(int(index), _distinct(images)))
         taken = np.vstack([taken, images])
     return found

@@ -19,6 +19,10 @@ STRUCK_RADIUS = 25.0
 """Around the struck flange [mm] the stress is that of the striker: left out, as the
 standards do not count damage there either (SAE J175 in a secondary digest)."""
 
+STRUCK_AT = ("at a spoke", "between spokes")
+STRUCK_ANYWHERE = ("at +x", "half a spoke spacing further")
+"""Where the wheel is struck, by whether it is known how the spokes lie."""
+
 LISTED = 3
 """Places told for each strike."""
 
@@ -124,9 +128,10 @@ def indicate_impact(
     left_out |= near(at, points[wheel.mesh.nodes(STRUCK)], STRUCK_RADIUS)
     forces = np.stack([load.nodal for load in case.loads])
     half = np.pi / wheel.design.spokes.count
+    words = STRUCK_AT if wheel.design.aligned else STRUCK_ANYWHERE
     strikes = tuple(
         _strike(wheel, surface, fall, response, forces, left_out, where, angle)
-        for where, angle in (("at a spoke", 0.0), ("between spokes", half))
+        for where, angle in zip(words, (0.0, half), strict=True)
     )
     misfit = balance(body, case.supports, case.loads, response)
     return ImpactIndication(fall, strikes, misfit)
@@ -176,7 +181,7 @@ def _spots(
     for peak in distinct_peaks(wheel, surface, share, left_out, LISTED):
         k = peak.index
         label = surface.labels[surface.names[k]]
-        place = name_place(wheel.shape, label, wheel.mesh.points[surface.nodes[k]])
+        place = name_place(wheel, label, wheel.mesh.points[surface.nodes[k]])
         alloy = wheel.rim_alloy if rim[k] else wheel.alloy
         found.append(ImpactSpot(place, alloy.id, float(stress[k]), float(share[k])))
     return tuple(found)

@@ -15,7 +15,7 @@ from spokecheck.fem.elasticity import Material
 from spokecheck.screen.hotspots import EDGE_RADIUS, Surface, near
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.design import Design
+from spokecheck.wheel.design import Brief
 
 
 @dataclass(frozen=True)
@@ -94,13 +94,13 @@ def wheel_body(wheel: Wheel) -> Body:
     return make_body(wheel.mesh, material, wheel.cyclic)
 
 
-def design_bead(design: Design, half_angle: float | None = None) -> BeadLoad:
+def design_bead(design: Brief, half_angle: float | None = None) -> BeadLoad:
     """How the drum load reaches the rim; a half-angle [deg] overrides the design's."""
     angle = design.duty.patch_half_angle_deg if half_angle is None else half_angle
     return BeadLoad(angle, design.duty.inboard_share)
 
 
-def bolt_clamp(design: Design, factor: float | None = None) -> float:
+def bolt_clamp(design: Brief, factor: float | None = None) -> float:
     """Clamp force of one bolt [N] by a torque factor K; 0 without a torque."""
     duty = design.duty
     if duty.bolt_torque_nm is None or duty.bolt_thread_mm is None:

@@ -3,8 +3,9 @@
 import numpy as np
 
 from spokecheck.units import FloatArray
-from spokecheck.wheel.profile import spoke_lines
-from spokecheck.wheel.shape import WheelShape
+from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.design import Brief
+from spokecheck.wheel.landmarks import Landmarks
 
 RIM_SURFACES = (
     "bead seat inboard",
@@ -70,15 +71,15 @@ EDGE_SHARE = 0.2
 """Within this share of the depth from face or back a point counts as on that edge."""
 
 
-def name_place(shape: WheelShape, surface: str, point: FloatArray) -> str:
+def name_place(wheel: Wheel, surface: str, point: FloatArray) -> str:
     """Plain-language place of a surface point.
 
     Parameters
     ----------
-    shape : WheelShape
-        The wheel as drawn.
+    wheel : Wheel
+        Meshed wheel.
     surface : str
-        Drawn surface the point lies on.
+        Named surface the point lies on.
     point : ndarray (3,)
         Position [mm].
 
@@ -90,36 +91,36 @@ def name_place(shape: WheelShape, surface: str, point: FloatArray) -> str:
     words = [WORDS[surface]]
     r = float(np.hypot(point[0], point[1]))
     if surface.startswith(ALONG_SPOKE):
-        words.append(_along(shape, r))
+        words.append(_along(wheel.landmarks, r))
     if surface.startswith(THROUGH_DEPTH):
-        words.append(_through(shape, r, float(point[2])))
+        words.append(_through(wheel.landmarks, r, float(point[2])))
     angle = float(np.arctan2(point[1], point[0]))
     if surface.startswith(("hub", "pad", "rim", "flange", "bead", "centre", "cap")):
-        words.append(_beside(shape, angle))
+        words += _beside(wheel.design, angle)
     return ", ".join(words)
 
 
-def _along(shape: WheelShape, r: float) -> str:
+def _along(landmarks: Landmarks, r: float) -> str:
     """Third of the spoke's length."""
-    inner, outer = shape.window_range
+    inner, outer = landmarks.window_range
     share = (r - inner) / (outer - inner)
     if share < 1.0 / 3.0:
         return "hub end"
     return "rim end" if share > 2.0 / 3.0 else "mid-span"
 
 
-def _through(shape: WheelShape, r: float, z: float) -> str:
+def _through(landmarks: Landmarks, r: float, z: float) -> str:
     """Where in the axial depth of the spoke."""
-    lines = spoke_lines(shape.design, shape.profile.contour)
-    back, face = lines.at("back", r), lines.at("face", r)
-    share = (z - back) / (face - back)
+    share = landmarks.through(r, z)
     if share < EDGE_SHARE:
         return "back edge"
     return "face edge" if share > 1.0 - EDGE_SHARE else "mid-depth"
 
 
-def _beside(shape: WheelShape, angle: float) -> str:
-    """Under a spoke or between two."""
-    spacing = 2.0 * np.pi / shape.design.spokes.count
+def _beside(design: Brief, angle: float) -> list[str]:
+    """Under a spoke or between two, where it is known how the spokes lie."""
+    if not design.aligned:
+        return []
+    spacing = 2.0 * np.pi / design.spokes.count
     off = abs((angle + spacing / 2.0) % spacing - spacing / 2.0)
-    return "at a spoke" if off < spacing / 4.0 else "between spokes"
+    return ["at a spoke" if off < spacing / 4.0 else "between spokes"]

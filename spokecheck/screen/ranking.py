@@ -79,7 +79,7 @@ class _Ranked:
         """Plain words of a surface point."""
         point = self.wheel.mesh.points[self.surface.nodes[index]]
         label = self.surface.labels[self.surface.names[index]]
-        return name_place(self.wheel.shape, label, point)
+        return name_place(self.wheel, label, point)
 
 
 def rank(

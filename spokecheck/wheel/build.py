@@ -11,9 +11,11 @@ from spokecheck.mesh.quality import Quality, bulk, straighten
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import distance_to
-from spokecheck.wheel.design import Design
+from spokecheck.wheel.design import Brief, Design
 from spokecheck.wheel.kernel.task import Refinement
+from spokecheck.wheel.landmarks import Landmarks, drawn_landmarks
 from spokecheck.wheel.mesher import mesh_shape
+from spokecheck.wheel.origin import Origin
 from spokecheck.wheel.shape import WheelShape, draw_wheel
 from spokecheck.wheel.sizing import Fineness
 from spokecheck.wheel.surfaces import meridian
@@ -35,15 +37,15 @@ class Weight:
         Moment of inertia about the axle [t mm^2].
     transverse : float
         Mean moment of inertia about a diameter through the rim centre [t mm^2].
-    solid_gap : float
-        Mesh volume over CAD volume, less one.
+    solid_gap : float or None
+        Mesh volume over CAD volume, less one; None where there is no CAD solid.
     """
 
     mass: float
     centre: float
     polar: float
     transverse: float
-    solid_gap: float
+    solid_gap: float | None
 
 
 @dataclass(frozen=True)
@@ -52,9 +54,14 @@ class Wheel:
 
     Attributes
     ----------
-    design : Design
-    shape : WheelShape
-        As drawn.
+    design : Brief
+        What it was told by.
+    shape : WheelShape or None
+        As drawn; None for a wheel that comes from elsewhere.
+    landmarks : Landmarks
+        What later rooms ask of its shape.
+    origin : Origin
+        Where it comes from.
     mesh : Mesh
         Second-order tetrahedra with named surfaces.
     cyclic : Cyclic
@@ -67,8 +74,10 @@ class Wheel:
         Largest distance [mm] of each bead seat's points from the true surface.
     """
 
-    design: Design
-    shape: WheelShape
+    design: Brief
+    shape: WheelShape | None
+    landmarks: Landmarks
+    origin: Origin
     mesh: Mesh
     cyclic: Cyclic
     quality: Quality
@@ -121,11 +130,24 @@ def build_wheel(
     shape = draw_wheel(design)
     raw = mesh_shape(shape, fineness or Fineness(), refinements)
     mesh, quality = straighten(raw.mesh, raw.cyclic.pairs)
-    weight = _weigh(mesh, raw.cyclic, alloy(design.material.alloy), raw.solid_volume)
-    return Wheel(design, shape, mesh, raw.cyclic, quality, weight, _runout(shape, mesh))
+    weight = weigh(mesh, raw.cyclic, alloy(design.material.alloy), raw.solid_volume)
+    return Wheel(
+        design,
+        shape,
+        drawn_landmarks(shape),
+        Origin(),
+        mesh,
+        raw.cyclic,
+        quality,
+        weight,
+        _runout(shape, mesh),
+    )
 
 
-def _weigh(mesh: Mesh, cyclic: Cyclic, material: Alloy, solid_volume: float) -> Weight:
+def weigh(
+    mesh: Mesh, cyclic: Cyclic, material: Alloy, solid_volume: float | None
+) -> Weight:
+    """Mass properties of the whole wheel; ``solid_volume`` [mm^3] is that of a part."""
     part = bulk(mesh, material.density)
     inertia: FloatArray = part.inertia * cyclic.count
     return Weight(
@@ -133,7 +155,7 @@ def _weigh(mesh: Mesh, cyclic: Cyclic, material: Alloy, solid_volume: float) -> 
         centre=float(part.centre[2]),
         polar=float(inertia[2, 2]),
         transverse=float((inertia[0, 0] + inertia[1, 1]) / 2.0),
-        solid_gap=part.volume / solid_volume - 1.0,
+        solid_gap=part.volume / solid_volume - 1.0 if solid_volume else None,
     )
 
 

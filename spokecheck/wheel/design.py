@@ -10,10 +10,10 @@ from typing import Literal
 from pydantic import Field, field_validator
 
 from spokecheck.wheel.fields import Part
-from spokecheck.wheel.hub_table import Bolts, Hub
-from spokecheck.wheel.rim_table import Rim
+from spokecheck.wheel.hub_table import BoltCircle, Bolts, Hub, HubPlace
+from spokecheck.wheel.rim_table import Rim, RimPlace
 from spokecheck.wheel.sizes import LOADED_FACTOR, parse_tyre_size
-from spokecheck.wheel.spokes_table import Spokes
+from spokecheck.wheel.spokes_table import SpokeCount, Spokes
 
 FORMAT = 1
 """Number of the design-file format; raised when an old file would be read otherwise."""
@@ -167,18 +167,28 @@ class Material(Part):
     )
 
 
-class Design(Part):
-    """A whole design file."""
+class Brief(Part):
+    """What any wheel is told by, whether it is drawn here or comes from elsewhere."""
 
     format: Literal[1] = Field(default=1, description="Format of this file")
     name: str = Field(min_length=1, max_length=80, description="Name of the variant")
     note: str = Field(default="", description="Free text, carried to the report")
-    rim: Rim
-    hub: Hub
-    bolts: Bolts
-    spokes: Spokes
+    rim: RimPlace
+    hub: HubPlace
+    bolts: BoltCircle
+    spokes: SpokeCount
     duty: Duty
     material: Material
+
+    @property
+    def aligned(self) -> bool:
+        """Whether the first spoke is known to point along +x."""
+        return False
+
+    @property
+    def mirrored(self) -> bool:
+        """Whether a place and its mirror image beside a spoke are alike."""
+        return False
 
     @property
     def attachment(self) -> float:
@@ -207,3 +217,22 @@ class Design(Part):
         if self.duty.loaded_radius_mm is not None:
             return self.duty.loaded_radius_mm
         return LOADED_FACTOR * self.free_radius
+
+
+class Design(Brief):
+    """A whole design file: what is needed to draw a wheel."""
+
+    rim: Rim
+    hub: Hub
+    bolts: Bolts
+    spokes: Spokes
+
+    @property
+    def aligned(self) -> bool:
+        """Whether the first spoke is known to point along +x."""
+        return True
+
+    @property
+    def mirrored(self) -> bool:
+        """Whether a place and its mirror image beside a spoke are alike."""
+        return True

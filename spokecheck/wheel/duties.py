@@ -6,7 +6,7 @@ from spokecheck.errors import FatigueError, Fault
 from spokecheck.fatigue.alloys import Alloy, alloy
 from spokecheck.fatigue.defects import UM_PER_MM
 from spokecheck.fatigue.strength import Demand, Quality, strength
-from spokecheck.wheel.design import Design, Duty, Material
+from spokecheck.wheel.design import Brief, Design, Duty, Material
 from spokecheck.wheel.sizes import RimSize, parse_rim_size, parse_tyre_size
 
 LARGEST_DEFECT = 1.0
@@ -25,7 +25,7 @@ PROBE_CYCLES = 1.0e6
 """Cycles inside every S-N line, to try a quality with."""
 
 
-def duty_faults(design: Design) -> Iterator[Fault]:
+def duty_faults(design: Brief) -> Iterator[Fault]:
     """Tyre, radii and bolts."""
     duty = design.duty
     if duty.tyre is None and None in (duty.free_radius_mm, duty.dynamic_radius_mm):
@@ -82,7 +82,7 @@ def _radii(duty: Duty, rim: RimSize) -> Iterator[Fault]:
         )
 
 
-def material_faults(design: Design) -> Iterator[Fault]:
+def material_faults(design: Brief) -> Iterator[Fault]:
     """Alloys, and qualities they do not admit."""
     material = design.material
     for key in ("alloy", "rim_alloy"):

@@ -7,11 +7,16 @@ from pydantic import Field
 from spokecheck.wheel.fields import Part, mm
 
 
-class Hub(Part):
-    """The hub: centre bore, pad, and what is taken out of them."""
+class HubPlace(Part):
+    """What any wheel tells of its hub: centre bore and pad."""
 
     bore_mm: Annotated[float, mm(40, 120, "Centre bore diameter")]
     pad_diameter_mm: Annotated[float, mm(100, 260, "Attachment face diameter")]
+
+
+class Hub(HubPlace):
+    """The hub: centre bore, pad, and what is taken out of them."""
+
     thickness_mm: Annotated[
         float, mm(15, 90, "Attachment face to the front of the hub")
     ]
@@ -79,8 +84,8 @@ class Hub(Part):
         return 0.0 if self.relief_outer_mm is None else self.relief_depth_mm
 
 
-class Bolts(Part):
-    """The bolt circle and its holes, with cone or ball seats."""
+class BoltCircle(Part):
+    """What any wheel tells of its bolts: circle, holes and seats."""
 
     count: int = Field(ge=3, le=10, description="Number of bolts")
     pitch_circle_mm: Annotated[float, mm(90, 225, "Pitch circle diameter")]
@@ -90,6 +95,11 @@ class Bolts(Part):
     )
     ball_radius_mm: Annotated[float, mm(8, 24, "Radius of a ball seat")] = 14.0
     seat_mm: Annotated[float, mm(16, 45, "Outer diameter of the seat")] = 27.0
+
+
+class Bolts(BoltCircle):
+    """The bolt circle and its holes, with cone or ball seats."""
+
     land_mm: Annotated[
         float, mm(4, 40, "Attachment face to the small end of the seat")
     ] = 9.0

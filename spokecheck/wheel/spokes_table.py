@@ -94,7 +94,15 @@ class Pocket(Part):
     ] = 15.0
 
 
-class Spokes(Part):
+class SpokeCount(Part):
+    """What any wheel tells of its spokes: how many lie alike."""
+
+    count: int = Field(
+        default=1, ge=1, le=24, description="Number of equal spokes; 1: none are alike"
+    )
+
+
+class Spokes(SpokeCount):
     """The spokes, or what stands in their place: metal left between windows."""
 
     pattern: Literal[

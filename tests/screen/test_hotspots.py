@@ -49,7 +49,7 @@ def test_mirror_images_and_turned_copies_are_one_place(seen):
     """Hills at a place, its mirror image and a turned copy are told once."""
     wheel, surface, at = seen
     spot = at[np.argmin(np.linalg.norm(at - [140.0, 25.0, 75.0], axis=1))]
-    images = images_at_spokes(5, spot)
+    images = images_at_spokes(wheel.design, spot)
     values = sum(bump(at, image, 1.0 - 0.01 * k) for k, image in enumerate(images))
     peaks = distinct_peaks(wheel, surface, values, np.zeros(len(at), dtype=bool))
     assert len(peaks) == 1
@@ -87,11 +87,12 @@ def test_spots_come_worst_first_and_apart(small_screening):
     margins = [spot.margin for spot in small_screening.spots]
     assert margins == sorted(margins)
     assert small_screening.worst.margin == min(t.margin for t in small_screening.tests)
+    design = small_screening.wheel.design
     for test in small_screening.tests:
         taken = [np.array(spot.position) for spot in test.spots]
         for k, one in enumerate(taken):
             for other in taken[:k]:
-                gaps = np.linalg.norm(images_at_spokes(5, other) - one, axis=1)
+                gaps = np.linalg.norm(images_at_spokes(design, other) - one, axis=1)
                 assert gaps.min() >= MERGE_RADIUS
 
 
@@ -105,9 +106,9 @@ def test_excluded_regions_are_told_with_their_rule(small_screening):
 
 def test_places_are_told_by_side_and_end(small_screening):
     """The same spoke side reads differently at hub and rim, face and back."""
-    shape = small_screening.wheel.shape
+    wheel = small_screening.wheel
     told = {
-        name_place(shape, "spoke side", np.array(point))
+        name_place(wheel, "spoke side", np.array(point))
         for point in ((100.0, 30, 88), (190.0, 30, 60), (140.0, 30, 75))
     }
     assert len(told) == 3

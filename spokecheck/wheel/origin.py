@@ -1,0 +1,55 @@
+"""Where a meshed wheel comes from, and how its surfaces got their names."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+
+@dataclass(frozen=True)
+class FoundSurface:
+    """A surface of a wheel that was not drawn here.
+
+    Attributes
+    ----------
+    name : str
+    area : float
+        [mm^2].
+    expected : float
+        What the told measures make of it [mm^2].
+    how : str
+        Named in the file, or found by its shape.
+    """
+
+    name: str
+    area: float
+    expected: float
+    how: str
+
+
+@dataclass(frozen=True)
+class Origin:
+    """Where a wheel comes from.
+
+    Attributes
+    ----------
+    kind : str
+        ``drawn`` from a design file, a ``mesh`` file, or a ``solid`` meshed here.
+    file : str
+        Name of the file; empty for a drawn wheel.
+    sha256 : str
+        Of its bytes.
+    surfaces : tuple of FoundSurface
+        Those the tests need.
+    """
+
+    kind: Literal["drawn", "mesh", "solid"] = "drawn"
+    file: str = ""
+    sha256: str = ""
+    surfaces: tuple[FoundSurface, ...] = ()
+
+    @property
+    def told(self) -> str:
+        """In one line."""
+        if self.kind == "drawn":
+            return "drawn from the design file"
+        what = "meshed elsewhere" if self.kind == "mesh" else "solid meshed here"
+        return f"{what}: {self.file}, SHA-256 {self.sha256}"
