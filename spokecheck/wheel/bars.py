@@ -160,7 +160,11 @@ def biarc(p: FloatArray, s: FloatArray, q: FloatArray, t: FloatArray) -> list[Cu
     a, b, c = 2.0 * (1.0 - float(s @ t)), 2.0 * float(v @ sum_), float(v @ v)
     d = c / b if abs(a) < 1e-9 else (-b + np.sqrt(b * b + 4.0 * a * c)) / (2.0 * a)
     joint = (p + d * s + q - d * t) / 2.0
-    return [*_arc_along(p, s, joint), *_arc_along(q, -t, joint)[::-1]]
+    return [*_arc_along(p, s, joint), *map(_reversed, _arc_along(q, -t, joint))]
+
+
+def _reversed(curve: Curve) -> Curve:
+    return replace(curve, start=curve.end, end=curve.start)
 
 
 def _arc_along(p: FloatArray, s: FloatArray, end: FloatArray) -> list[Curve]:

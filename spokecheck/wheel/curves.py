@@ -206,6 +206,47 @@ def offset_line(points: FloatArray, distance: FloatArray) -> FloatArray:
     return np.asarray(points + distance[:, None] * mitre)
 
 
+def offset_outline(curves: Sequence[Curve], distance: float) -> tuple[Curve, ...]:
+    """Outline without corners moved outward.
+
+    Parameters
+    ----------
+    curves : sequence of Line and Arc
+        Closed anticlockwise outline, each curve tangent to the next.
+    distance : float
+        How far [mm]; negative moves it inward.
+
+    Returns
+    -------
+    tuple of Line and Arc
+        Curve by curve; radii change by the distance.
+
+    Raises
+    ------
+    ValueError
+        If a radius would vanish.
+    """
+    moved: list[Curve] = []
+    for curve in curves:
+        start, end = np.array(curve.start), np.array(curve.end)
+        if isinstance(curve, Line):
+            along = (end - start) / np.linalg.norm(end - start)
+            step = distance * np.array([along[1], -along[0]])
+            moved.append(
+                replace(curve, start=as_point(start + step), end=as_point(end + step))
+            )
+            continue
+        centre = np.array(curve.centre)
+        a, b = start - centre, end - centre
+        sense = np.sign(a[0] * b[1] - a[1] * b[0])
+        share = 1.0 + sense * distance / curve.radius
+        if share <= 0.0:
+            raise ValueError(f"a radius of {curve.radius:.1f} mm vanishes")
+        ends = as_point(centre + share * a), as_point(centre + share * b)
+        moved.append(replace(curve, start=ends[0], end=ends[1]))
+    return _joined(moved)
+
+
 def crossing(
     p: FloatArray, along: FloatArray, q: FloatArray, other: FloatArray
 ) -> FloatArray:

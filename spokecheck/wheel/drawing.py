@@ -23,12 +23,22 @@ class Window:
         Turns [rad] about the axle that give its copies.
     inner, outer : float
         Smallest and largest radius [mm].
+    draft : float
+        Slope of its sides from the axle [rad]: it widens towards the back.
+    datum : float
+        z [mm] at which the outline holds.
     """
 
     curves: tuple[Curve, ...]
     angles: tuple[float, ...]
     inner: float
     outer: float
+    draft: float = 0.0
+    datum: float = 0.0
+
+    def growth(self, z: float) -> float:
+        """How far [mm] the sides lie outside the outline at height z."""
+        return float(np.tan(self.draft)) * (self.datum - z)
 
 
 @dataclass(frozen=True)
@@ -73,6 +83,44 @@ class RoundCutter:
 
 
 @dataclass(frozen=True)
+class Pocket:
+    """A hollow cut from the back, with a plane floor and a radius all round it.
+
+    Attributes
+    ----------
+    curves : tuple of Line and Arc
+        Closed outline in the plane of the floor (u, v) [mm], anticlockwise and without
+        a corner: u outward from the origin, v square to it.
+    origin : tuple of float
+        Point of the floor plane (r, z) [mm].
+    tilt : float
+        Rise of the floor along u [rad].
+    floor_radius : float
+        Radius between floor and walls [mm].
+    height : float
+        How far [mm] the cutter reaches down from the floor.
+    angles : tuple of float
+        Angles [rad] of the copies.
+    """
+
+    curves: tuple[Curve, ...]
+    origin: tuple[float, float]
+    tilt: float
+    floor_radius: float
+    height: float
+    angles: tuple[float, ...]
+
+    def frame(self, angle: float) -> tuple[FloatArray, FloatArray]:
+        """Origin (3,) and directions (3, 3) of u, v and the floor's upward normal."""
+        out = np.array([np.cos(angle), np.sin(angle), 0.0])
+        left = np.array([-np.sin(angle), np.cos(angle), 0.0])
+        up = np.array([0.0, 0.0, 1.0])
+        s, c = np.sin(self.tilt), np.cos(self.tilt)
+        origin = self.origin[0] * out + self.origin[1] * up
+        return origin, np.stack([c * out + s * up, left, c * up - s * out])
+
+
+@dataclass(frozen=True)
 class Drawing:
     """A wheel, or one of its sectors, as the CAD kernel builds it.
 
@@ -84,6 +132,7 @@ class Drawing:
         Closed outline in (r, z) [mm], material to the left.
     windows : tuple of Window
     cutters : tuple of RoundCutter
+    pockets : tuple of Pocket
     count : int
         Number N of equal sectors.
     low_angle : float
@@ -94,6 +143,7 @@ class Drawing:
     section: tuple[Curve, ...]
     windows: tuple[Window, ...]
     cutters: tuple[RoundCutter, ...]
+    pockets: tuple[Pocket, ...]
     count: int
     low_angle: float
 

@@ -21,15 +21,12 @@ from spokecheck.wheel.curves import Arc, Curve, Line, as_point, distance_to
 SAGITTA = 1.0e-3
 """Largest gap [mm] between an arc and the chords that stand for it."""
 
-FOUND = 0.02
-"""A polygon's side belongs to a curve if it lies within this share of the corner radius
-of it; erosion is allowed one hundredth by the library that does it."""
+FOUND = 0.2
+"""A polygon's side belongs to a curve if it lies this near [mm] to it; the library that
+erodes polygons simplifies them by a hundredth of the distance."""
 
 TINY = 0.05
 """Sides of a polygon shorter than this [mm] in all are leftovers."""
-
-SHORT_ARC = 1.0
-"""A rounding with a shorter arc [mm] is left out."""
 
 
 @dataclass(frozen=True)
@@ -60,11 +57,15 @@ class Rounding:
         Radius [mm] where a corner meets a curve of this name.
     knee : float
         Radius [mm] of corners that point into the region; 0 leaves them sharp.
+    shortest : float
+        A rounding with a shorter arc [mm] is left out, and the corner with it: it is
+        all but flat.
     """
 
     radius: float
     other: dict[str, float] = field(default_factory=dict)
     knee: float = 0.0
+    shortest: float = 1.0
 
     def at(self, first: Curve, second: Curve) -> float:
         """Radius [mm] of the corner between two curves."""
@@ -234,11 +235,19 @@ def _across(line: Line) -> FloatArray:
     return np.asarray(np.array([-along[1], along[0]]) / np.linalg.norm(along))
 
 
+def _same(one: Curve, two: Curve) -> bool:
+    """Whether two curves lie on one circle, or are one."""
+    if isinstance(one, Arc) and isinstance(two, Arc):
+        apart = np.hypot(*np.subtract(one.centre, two.centre))
+        return bool(apart + abs(one.radius - two.radius) < 1e-6)
+    return one is two
+
+
 def _runs(ring: FloatArray, sources: Sequence[Source], radius: float) -> list[_Run]:
     """Stretches of a closed ring (n + 1, 2), each with the source it follows."""
     middle = (ring[:-1] + ring[1:]) / 2.0
     gaps = np.abs(np.stack([distance_to(s.curve, middle) for s in sources]) - radius)
-    if gaps.min(axis=0).max() > FOUND * radius:
+    if gaps.min(axis=0).max() > FOUND:
         raise ValueError("a window is too narrow for its corner radius")
     owner = gaps.argmin(axis=0)
     changes = np.flatnonzero(owner != np.roll(owner, 1))
@@ -251,11 +260,15 @@ def _runs(ring: FloatArray, sources: Sequence[Source], radius: float) -> list[_R
     long = [run for run in found if np.linalg.norm(run.end - run.start) > TINY]
     merged: list[_Run] = []
     for run in long:
-        if merged and merged[-1].source is run.source:
+        if merged and _same(merged[-1].curve, run.curve):
             points = np.vstack([merged.pop().points, run.points])
             merged.append(_Run(run.source, points))
         else:
             merged.append(run)
+    if len(merged) > 2 and _same(merged[-1].curve, merged[0].curve):
+        last = merged.pop()
+        points = np.vstack([last.points, merged[0].points])
+        merged[0] = _Run(last.source, points)
     return merged
 
 
@@ -299,8 +312,7 @@ def _corner(before: _Run, after: _Run, rounding: Rounding) -> _Turn:
     near = after.start
     centre = _meeting(before, after, float(np.sign(bend)) * radius, near)
     enter, leave = before.foot(centre), after.foot(centre)
-    turn = abs(_angle(enter - centre, leave - centre))
-    if turn * radius < SHORT_ARC:
+    if abs(_angle(enter - centre, leave - centre)) * radius < rounding.shortest:
         sharp = _meeting(before, after, 0.0, centre)
         return _Turn(sharp, sharp)
     return _Turn(enter, leave, centre, "corner")

@@ -47,6 +47,8 @@ SHARE = {
     "spoke side": 0.7,
     "pad side": 0.6,
     "hub front side": 0.6,
+    "spoke pocket floor": 0.6,
+    "spoke pocket wall": 0.6,
     "bolt hole": 0.45,
     "bolt seat": 0.45,
     "bolt counterbore": 0.45,
@@ -107,6 +109,10 @@ def edge_lengths(shape: WheelShape, fineness: Fineness) -> dict[str, float]:
     for name, cap in CAP.items():
         sizes[name] = min(cap, sizes.get(name, fineness.largest))
     per_quarter = max(EDGES_PER_QUARTER * fineness.factor, LEAST_PER_QUARTER)
+    for pocket in shape.drawing.pockets:
+        quarter = np.pi / 2.0 * pocket.floor_radius
+        size = min(quarter / per_quarter, sizes["spoke pocket wall"])
+        sizes["spoke pocket fillet"] = float(size)
     windows = (curve for window in shape.windows for curve in window.curves)
     cutters = (curve for cutter in shape.drawing.cutters for curve in cutter.curves)
     for curve in (*shape.profile.curves, *windows, *cutters):

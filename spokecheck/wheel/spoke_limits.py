@@ -7,18 +7,21 @@ from shapely import Point, Polygon
 from shapely.ops import unary_union
 
 from spokecheck.errors import Fault
-from spokecheck.wheel.curves import outline_points
+from spokecheck.wheel.bolts import CLEARANCE
+from spokecheck.wheel.curves import offset_outline, outline_points
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.drawing import Window
 from spokecheck.wheel.hub_limits import LEAST_WALL
 from spokecheck.wheel.patterns import TABLE
 from spokecheck.wheel.profile import (
+    Profile,
     draw_profile,
     rim_joints,
     spoke_lines,
     squeezed_faults,
 )
 from spokecheck.wheel.rim import RimContour, rim_contour
+from spokecheck.wheel.spoke_pockets import POCKETED, SPARE, draw_spoke_pockets
 from spokecheck.wheel.spokes_table import Spokes
 from spokecheck.wheel.windows import draw_windows
 
@@ -214,7 +217,7 @@ def drawing_faults(design: Design) -> Iterator[Fault]:
     yield from squeezed_faults(profile)
     spokes, tip = design.spokes, profile.contour.well_inner_radius
     try:
-        windows = draw_windows(spokes, tip)
+        windows = draw_windows(spokes, tip, design.attachment)
     except ValueError as failure:
         yield Fault(
             "spokes.window_corner_mm",
@@ -224,6 +227,61 @@ def drawing_faults(design: Design) -> Iterator[Fault]:
         )
         return
     yield from _metal_faults(design, windows, tip)
+    yield from _draft_faults(design, windows, profile)
+    yield from _pocket_faults(design, profile)
+
+
+def _draft_faults(
+    design: Design, windows: tuple[Window, ...], profile: Profile
+) -> Iterator[Fault]:
+    """Draft that closes a corner radius on its way up, or eats up the spokes."""
+    if design.spokes.draft_deg == 0.0:
+        return
+    z = outline_points(profile.curves)[:, 1]
+    try:
+        for window in windows:
+            for height in (z.min() - CLEARANCE, z.max() + CLEARANCE):
+                offset_outline(window.curves, window.growth(height))
+    except ValueError as failure:
+        yield Fault(
+            "spokes.draft_deg",
+            f"{design.spokes.draft_deg:g} deg",
+            f"over the wheel's height {failure}",
+            "make it smaller, or the corner radii larger",
+        )
+
+
+def _pocket_faults(design: Design, profile: Profile) -> Iterator[Fault]:
+    """Pockets where none can be, or without room."""
+    table, pattern = design.spokes.pocket, design.spokes.pattern
+    if table is None:
+        return
+    if pattern not in POCKETED:
+        yield Fault(
+            "spokes.pocket",
+            "given",
+            f"the pattern {pattern} has no separate spokes to hollow out",
+            f"remove the table, or choose one of {', '.join(POCKETED)}",
+        )
+        return
+    if table.corner_mm < table.floor_radius_mm + SPARE:
+        yield Fault(
+            "spokes.pocket.corner_mm",
+            f"{table.corner_mm:g} mm",
+            f"must exceed the floor radius of {table.floor_radius_mm:g} mm by "
+            f"{SPARE:g} mm",
+            "make it larger, or the floor radius smaller",
+        )
+        return
+    try:
+        draw_spoke_pockets(design, profile)
+    except ValueError as failure:
+        yield Fault(
+            "spokes.pocket",
+            f"wall {table.wall_mm:g} mm, floor {table.floor_mm:g} mm",
+            str(failure),
+            "make walls, floor or radii smaller, or the spokes larger",
+        )
 
 
 def _metal_faults(
@@ -242,7 +300,10 @@ def _metal_faults(
             "move them, or make them smaller",
         )
     holes = [_turned(w, angle) for w in windows for angle in w.angles]
-    grown = [hole.buffer(LEAST_WALL / 2.0 - 1e-3) for hole in holes]
+    lines = spoke_lines(design, rim_contour(design.rim))
+    low_back = min(lines.at("back", r) for r in (inner, outer))
+    more = max(0.0, *(w.growth(low_back) for w in windows))
+    grown = [hole.buffer(LEAST_WALL / 2.0 + more - 1e-3) for hole in holes]
     lost = sum(g.area for g in grown) - unary_union(grown).area
     if lost > 0.1:
         yield Fault(

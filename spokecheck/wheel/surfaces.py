@@ -14,11 +14,12 @@ import numpy as np
 
 from spokecheck.errors import MeshError
 from spokecheck.units import FloatArray
-from spokecheck.wheel.curves import Curve, distance_to
-from spokecheck.wheel.drawing import Drawing, RoundCutter
+from spokecheck.wheel.curves import Arc, Curve, Line, distance_to
+from spokecheck.wheel.drawing import Drawing, Pocket, RoundCutter, Window
 
-ON_SURFACE = 1.0e-5
-"""Largest distance [mm] of a face from the surface it was drawn as."""
+ON_SURFACE = 2.0e-4
+"""Largest distance [mm] of a face from the surface it was drawn as; where a sloped side
+meets the section, the kernel draws the edge to a few 1e-5."""
 
 CUT_LOW, CUT_HIGH = "cut low", "cut high"
 
@@ -66,13 +67,70 @@ def _turned(angle: float) -> Projection:
     return project
 
 
+def _onto_outline(window: Window, curve: Curve, angle: float) -> Projection:
+    """Along the side of a window, drafted or not, onto its outline."""
+    turn = _turned(angle)
+    if window.draft == 0.0:
+        return turn
+    start = np.array(curve.start)
+
+    def project(points: FloatArray) -> FloatArray:
+        flat = turn(points)
+        growth = np.array([window.growth(z) for z in points[:, 2]])[:, None]
+        if isinstance(curve, Line):
+            along = np.subtract(curve.end, curve.start)
+            outward = np.array([along[1], -along[0]]) / np.linalg.norm(along)
+            return np.asarray(flat - growth * outward)
+        centre = np.array(curve.centre)
+        sense = np.sign(np.cross(start - centre, np.array(curve.end) - centre))
+        off = flat - centre
+        return np.asarray(centre + off * curve.radius / (curve.radius + sense * growth))
+
+    return project
+
+
+def _pocket_surfaces(pocket: Pocket, angle: float) -> list[DrawnSurface]:
+    """Walls, floor and the radius between them."""
+    origin, axes = pocket.frame(angle)
+    f = pocket.floor_radius
+
+    def plan(points: FloatArray) -> FloatArray:
+        return np.asarray(((points - origin) @ axes.T)[:, :2])
+
+    def height(points: FloatArray) -> FloatArray:
+        return np.asarray((points - origin) @ axes[2])
+
+    def level(points: FloatArray) -> FloatArray:
+        h = height(points)
+        return np.column_stack([np.zeros_like(h), h])
+
+    def beside(curve: Curve) -> Projection:
+        def project(points: FloatArray) -> FloatArray:
+            return np.column_stack([distance_to(curve, plan(points)), height(points)])
+
+        return project
+
+    round_ = Arc((0.0, -f), (f, 0.0), (f, -f), "spoke pocket fillet")
+    floor = Line((-1.0, 0.0), (1.0, 0.0), "spoke pocket floor")
+    surfaces = [DrawnSurface("spoke pocket floor", floor, level)]
+    for curve in pocket.curves:
+        surfaces.append(DrawnSurface("spoke pocket wall", curve, plan))
+        surfaces.append(DrawnSurface("spoke pocket fillet", round_, beside(curve)))
+    return surfaces
+
+
 def drawn_surfaces(drawing: Drawing) -> list[DrawnSurface]:
     """All surfaces a wheel was drawn with, sector cuts excepted."""
     surfaces = [DrawnSurface(c.name, c, meridian) for c in drawing.section]
     for window in drawing.windows:
         for angle in window.angles:
-            project = _turned(angle)
-            surfaces += [DrawnSurface(c.name, c, project) for c in window.curves]
+            surfaces += [
+                DrawnSurface(c.name, c, _onto_outline(window, c, angle))
+                for c in window.curves
+            ]
+    for pocket in drawing.pockets:
+        for angle in pocket.angles:
+            surfaces += _pocket_surfaces(pocket, angle)
     for cutter in drawing.cutters:
         for angle in cutter.angles:
             project = _about(cutter, angle)

@@ -29,11 +29,16 @@ from spokecheck.wheel.patterns import lay_bars, repeats
 from spokecheck.wheel.spokes_table import Plate, Spokes
 
 HUB_END, RIM_END = "window hub end", "window rim end"
+KNEE = 5.0
+"""Radius [mm] of corners of the metal that point into a window, as beside a fork."""
+
 AHEAD = 1.0e-3
 """Windows up to this angle [rad] behind the first spoke's axis belong to it."""
 
 
-def draw_windows(spokes: Spokes, rim_radius: float) -> tuple[Window, ...]:
+def draw_windows(
+    spokes: Spokes, rim_radius: float, attachment: float = 0.0
+) -> tuple[Window, ...]:
     """Draw the windows of a pattern.
 
     Parameters
@@ -42,6 +47,8 @@ def draw_windows(spokes: Spokes, rim_radius: float) -> tuple[Window, ...]:
         Table of the design file.
     rim_radius : float
         Smallest inner radius of the rim [mm].
+    attachment : float
+        z of the attachment face [mm]; the outlines hold at the mean face height.
 
     Returns
     -------
@@ -55,21 +62,20 @@ def draw_windows(spokes: Spokes, rim_radius: float) -> tuple[Window, ...]:
     """
     if spokes.pattern == "plate":
         assert spokes.plate is not None
-        return (_copied(_plate_window(spokes.plate, spokes.count), spokes.count),)
+        plate = _plate_window(spokes.plate, spokes.count)
+        return (_copied(plate, spokes, attachment),)
     n = repeats(spokes)
     outlines = _between(spokes, rim_radius, n)
     own = [curves for curves in outlines if _is_first(curves, n)]
     if not own:
         raise ValueError("no room for a window between the spokes")
-    return tuple(_copied(_with_named_corners(curves), n) for curves in own)
+    return tuple(
+        _copied(_with_named_corners(curves), spokes, attachment) for curves in own
+    )
 
 
-def spoke_regions(spokes: Spokes, rim_radius: float) -> list[Polygon]:
-    """Bars of all spokes as polygons; empty for a plate."""
-    return [bar.region() for bar in _all_bars(spokes, rim_radius)]
-
-
-def _all_bars(spokes: Spokes, rim_radius: float) -> list[Bar]:
+def all_bars(spokes: Spokes, rim_radius: float) -> list[Bar]:
+    """Bars of all repeats; none for a plate."""
     n = repeats(spokes)
     bars = lay_bars(spokes, rim_radius)
     return [bar.turned(2.0 * np.pi * k / n) for k in range(n) for bar in bars]
@@ -78,16 +84,17 @@ def _all_bars(spokes: Spokes, rim_radius: float) -> list[Bar]:
 def _between(spokes: Spokes, rim_radius: float, n: int) -> list[tuple[Curve, ...]]:
     """Rounded outlines of all parts of the ring that no bar covers."""
     inner, outer = spokes.root_radius_mm, rim_radius - spokes.rim_gap_mm
-    bars = _all_bars(spokes, rim_radius)
-    ring = _disc(outer).difference(_disc(inner))
+    bars = all_bars(spokes, rim_radius)
+    ring = disc(outer).difference(disc(inner))
     left = ring.difference(unary_union([bar.region() for bar in bars]))
     sources = [
-        *_circle(inner, HUB_END, -1),
-        *_circle(outer, RIM_END, -2),
+        *circle_sources(inner, HUB_END, -1),
+        *circle_sources(outer, RIM_END, -2),
         *(s for k, bar in enumerate(bars) for s in bar.sources(4 * k)),
     ]
     other = {} if spokes.rim_corner_mm is None else {RIM_END: spokes.rim_corner_mm}
-    rounding = Rounding(spokes.window_corner_mm, other)
+    shortest = 0.0 if spokes.draft_deg else 1.0
+    rounding = Rounding(spokes.window_corner_mm, other, KNEE, shortest)
     parts = [p for p in getattr(left, "geoms", [left]) if _may_be_first(p, n)]
     outlines: list[tuple[Curve, ...]] = []
     for part in parts:
@@ -101,12 +108,13 @@ def _line_string(curve: Curve) -> shapely.LineString:
     return shapely.LineString(np.vstack([outline_points([curve], 16), [curve.end]]))
 
 
-def _disc(radius: float) -> Polygon:
+def disc(radius: float) -> Polygon:
+    """Region within a circle about the axle."""
     segments = int(np.ceil(np.pi / 2.0 / np.sqrt(8.0 * SAGITTA / radius)))
     return ShapelyPoint(0.0, 0.0).buffer(radius, quad_segs=segments)
 
 
-def _circle(radius: float, name: str, chain: int) -> list[Source]:
+def circle_sources(radius: float, name: str, chain: int) -> list[Source]:
     """A circle about the axle in four arcs."""
     t = np.arange(5) * np.pi / 2.0
     at = radius * np.column_stack([np.cos(t), np.sin(t)])
@@ -158,10 +166,17 @@ def _corner_name(beside: set[str], at: float, radii: FloatArray, middle: float) 
     return "window corner, side"
 
 
-def _copied(curves: tuple[Curve, ...], n: int) -> Window:
+def _copied(curves: tuple[Curve, ...], spokes: Spokes, attachment: float) -> Window:
+    n = repeats(spokes)
     radii = np.hypot(*outline_points(curves, 32).T)
-    angles = tuple(2.0 * np.pi * k / n for k in range(n))
-    return Window(curves, angles, float(radii.min()), float(radii.max()))
+    return Window(
+        curves,
+        tuple(2.0 * np.pi * k / n for k in range(n)),
+        float(radii.min()),
+        float(radii.max()),
+        float(np.deg2rad(spokes.draft_deg)),
+        attachment + (spokes.root_face_mm + spokes.tip_face_mm) / 2.0,
+    )
 
 
 def _plate_window(plate: Plate, count: int) -> tuple[Curve, ...]:

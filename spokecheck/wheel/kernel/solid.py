@@ -8,8 +8,8 @@ import numpy as np
 
 from spokecheck.errors import MeshError
 from spokecheck.units import FloatArray
-from spokecheck.wheel.curves import Curve, Line, outline_points
-from spokecheck.wheel.drawing import Drawing
+from spokecheck.wheel.curves import Arc, Curve, Line, offset_outline, outline_points
+from spokecheck.wheel.drawing import Drawing, Pocket, Window
 
 CLEARANCE = 5.0
 """How far [mm] a prism sticks out of the part."""
@@ -31,8 +31,8 @@ class Placement:
         return float(x), float(y), float(z)
 
 
-def _outline(curves: Sequence[Curve], place: Placement) -> int:
-    """Plane face bounded by a closed outline."""
+def _loop(curves: Sequence[Curve], place: Placement) -> int:
+    """Closed loop of an outline."""
     occ = gmsh.model.occ
     starts = [occ.addPoint(*place(curve.start)) for curve in curves]
     tags = []
@@ -44,7 +44,12 @@ def _outline(curves: Sequence[Curve], place: Placement) -> int:
             centre = occ.addPoint(*place(curve.centre))
             tags.append(occ.addCircleArc(ends[0], centre, ends[1]))
             occ.remove([(0, centre)])
-    return int(occ.addPlaneSurface([occ.addCurveLoop(tags)]))
+    return int(occ.addCurveLoop(tags))
+
+
+def _outline(curves: Sequence[Curve], place: Placement) -> int:
+    """Plane face bounded by a closed outline."""
+    return int(gmsh.model.occ.addPlaneSurface([_loop(curves, place)]))
 
 
 def build_solid(drawing: Drawing) -> float:
@@ -56,7 +61,11 @@ def build_solid(drawing: Drawing) -> float:
     section = _outline(drawing.section, Placement(np.zeros(3), out, up))
     revolved = occ.revolve([(2, section)], 0, 0, 0, 0, 0, 1, span)
     body = [tag for tag in revolved if tag[0] == 3]
-    tools = _window_tools(drawing) + _round_tools(drawing)
+    tools = [
+        *_window_tools(drawing),
+        *_round_tools(drawing),
+        *_pocket_tools(drawing),
+    ]
     solids, _ = occ.cut(body, tools)
     occ.synchronize()
     if len(solids) != 1:
@@ -92,15 +101,29 @@ def _window_tools(drawing: Drawing) -> list[Tag]:
         for angle in window.angles:
             if not _in_sector(drawing, angle + middle, half):
                 continue
-            place = Placement(
-                np.array([0.0, 0.0, low - CLEARANCE]),
-                np.array([np.cos(angle), np.sin(angle), 0.0]),
-                np.array([-np.sin(angle), np.cos(angle), 0.0]),
-            )
-            face = _outline(window.curves, place)
-            height = high - low + 2.0 * CLEARANCE
-            tools += gmsh.model.occ.extrude([(2, face)], 0, 0, height)
+            tools += _prism(window, angle, low - CLEARANCE, high + CLEARANCE)
     return [tag for tag in tools if tag[0] == 3]
+
+
+def _prism(window: Window, angle: float, low: float, high: float) -> list[Tag]:
+    """Prism of a window between two heights, its sides sloped by its draft."""
+    occ = gmsh.model.occ
+
+    def place(z: float) -> Placement:
+        return Placement(
+            np.array([0.0, 0.0, z]),
+            np.array([np.cos(angle), np.sin(angle), 0.0]),
+            np.array([-np.sin(angle), np.cos(angle), 0.0]),
+        )
+
+    if window.draft == 0.0:
+        face = _outline(window.curves, place(low))
+        return list(occ.extrude([(2, face)], 0, 0, high - low))
+    loops = [
+        _loop(offset_outline(window.curves, window.growth(z)), place(z))
+        for z in (low, high)
+    ]
+    return list(occ.addThruSections(loops, makeSolid=True, makeRuled=True))
 
 
 def _spread(curves: Sequence[Curve]) -> tuple[float, float]:
@@ -123,3 +146,50 @@ def _round_tools(drawing: Drawing) -> list[Tag]:
             face = _outline(cutter.curves, Placement(foot, across, axis))
             tools += occ.revolve([(2, face)], *foot, *axis, 2.0 * np.pi)
     return [tag for tag in tools if tag[0] == 3]
+
+
+def _pocket_tools(drawing: Drawing) -> list[Tag]:
+    tools = []
+    for pocket in drawing.pockets:
+        points = outline_points(pocket.curves) + np.array([pocket.origin[0], 0.0])
+        half = float(np.abs(np.arctan2(points[:, 1], points[:, 0])).max()) + 0.05
+        for angle in pocket.angles:
+            if _in_sector(drawing, angle, half):
+                tools += _pocket_tool(pocket, angle)
+    return [tag for tag in tools if tag[0] == 3]
+
+
+def _pocket_tool(pocket: Pocket, angle: float) -> list[Tag]:
+    """A core under the floor, and a strip with the floor radius along each curve."""
+    occ, f, deep = gmsh.model.occ, pocket.floor_radius, pocket.height
+    origin, (u, v, up) = pocket.frame(angle)
+    core = _outline(offset_outline(pocket.curves, -f), Placement(origin, u, v))
+    tools = list(occ.extrude([(2, core)], *(-deep * up)))
+    for curve in pocket.curves:
+        start = origin + curve.start[0] * u + curve.start[1] * v
+        if isinstance(curve, Line):
+            run = np.subtract(curve.end, curve.start)
+            inward = (-run[1] * u + run[0] * v) / np.linalg.norm(run)
+            strip = _outline(_strip(f, deep), Placement(start, inward, up))
+            tools += occ.extrude([(2, strip)], *(run[0] * u + run[1] * v))
+            continue
+        centre = origin + curve.centre[0] * u + curve.centre[1] * v
+        a = np.subtract(curve.start, curve.centre)
+        b = np.subtract(curve.end, curve.centre)
+        turn = float(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
+        inward = np.sign(turn) * (centre - start) / curve.radius
+        strip = _outline(_strip(f, deep), Placement(start, inward, up))
+        tools += occ.revolve([(2, strip)], *centre, *up, turn)
+    return tools
+
+
+def _strip(radius: float, deep: float) -> tuple[Curve, ...]:
+    """Section of a pocket's edge: distance inward from the wall, height over floor."""
+    corners = [(0.0, -deep), (radius, -deep), (radius, 0.0), (0.0, -radius)]
+    low, inner, floor, wall = corners
+    return (
+        Line(low, inner, ""),
+        Line(inner, floor, ""),
+        Arc(floor, wall, (radius, -radius), ""),
+        Line(wall, low, ""),
+    )
