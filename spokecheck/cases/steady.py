@@ -21,6 +21,8 @@ A ball of 14 mm touched at 9.5 mm bears like a cone of half-angle 47 degrees: th
 formula gives K 0.16, 0.22, 0.28 (M14, derived).
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from spokecheck.fem.loads import body_forces, pressure_forces, sample_faces
@@ -75,13 +77,16 @@ def centrifugal_forces(wheel: Wheel, spin: float) -> FloatArray:
     Parameters
     ----------
     wheel : Wheel
-        Meshed wheel; one density, that of spokes and hub, serves the whole.
+        Meshed wheel; each zone has its alloy's density.
     spin : float
         Turning speed [rad/s].
     """
-    strength = wheel.alloy.density * spin**2
 
     def outward(x: FloatArray) -> FloatArray:
-        return np.asarray(strength * x * np.array([1.0, 1.0, 0.0]))
+        return np.asarray(spin**2 * x * np.array([1.0, 1.0, 0.0]))
 
-    return body_forces(wheel.mesh, outward)
+    total = np.zeros_like(wheel.mesh.points)
+    for zone, members in wheel.zones.items():
+        part = replace(wheel.mesh, cells=wheel.mesh.cells[members])
+        total += wheel.alloy_of(zone).density * body_forces(part, outward)
+    return total

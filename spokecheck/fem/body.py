@@ -105,14 +105,24 @@ def make_body(
     cyclic = cyclic or Cyclic()
     special = dict(zones or {})
     K = assemble_stiffness(mesh, material, special)
+    lame = cell_lame(mesh, material, special)
     return Body(
         mesh,
         cyclic,
         K,
-        cell_lame(mesh, material, special),
-        patch_recovery(mesh.points, mesh.cells, cyclic),
+        lame,
+        patch_recovery(mesh.points, mesh.cells, cyclic, _alike(lame, material)),
         elimination_rank(K, cyclic),
     )
+
+
+def _alike(lame: tuple[FloatArray, FloatArray], base: Material) -> IntArray | None:
+    """Cells by elastic constants, the base material's first; None if all are alike."""
+    both = np.stack(lame, axis=1)
+    _, group = np.unique(both, axis=0, return_inverse=True)
+    if group.max() == 0:
+        return None
+    return np.where((both == base.lame).all(axis=1), 0, 1 + group.ravel())
 
 
 def respond(body: Body, supports: Supports, loads: Sequence[OrderLoad]) -> Response:

@@ -4,6 +4,7 @@ Around each corner point a polynomial is fitted, by least squares, to the stress
 integration points of the cells that meet there; its value at the corner is the
 recovered stress, and a mid-side point takes the mean of its two corners' polynomials.
 The weights depend on the mesh only, so one product recovers all fields at once.
+Where the elastic constants change, stress may jump: no patch reaches across.
 
 References
 ----------
@@ -81,7 +82,10 @@ class Recovery:
 
 
 def patch_recovery(
-    points: FloatArray, cells: IntArray, cyclic: Cyclic | None = None
+    points: FloatArray,
+    cells: IntArray,
+    cyclic: Cyclic | None = None,
+    groups: IntArray | None = None,
 ) -> Recovery:
     """Weights of the patch recovery for a mesh.
 
@@ -93,6 +97,10 @@ def patch_recovery(
         TET10 connectivity.
     cyclic : Cyclic, optional
         Symmetry of a sector.
+    groups : ndarray (n_cells,) of int, optional
+        Material of each cell, numbered from 0.  A point between two materials is
+        counted to the lower number, and its value is that of the stress on that side;
+        on the other side the error estimate then sees the jump, and errs upward.
 
     Returns
     -------
@@ -102,6 +110,12 @@ def patch_recovery(
     corners, samples, ghosts = _patch_cells(points, cells, cyclic)
     n_points = len(points)
     owner, member = _incidence(corners, n_points)
+    own = np.zeros(n_points, dtype=np.int64)
+    if groups is not None:
+        own = _point_groups(cells, groups, n_points, cyclic)
+        alike = np.concatenate([groups, *(groups[g] for g in ghosts)])[member]
+        kept = alike == own[owner]
+        owner, member = owner[kept], member[kept]
     x = samples[member] - points[owner][:, None, :]
     scale = _patch_size(owner, x, n_points)
     basis = _basis(x / scale[owner][:, None, None])
@@ -113,7 +127,8 @@ def patch_recovery(
     shape = (n_points, 4 * len(corners))
     rows = np.broadcast_to(owner[:, None], columns.shape)
     W = sp.csr_array((at_corner.ravel(), (rows.ravel(), columns.ravel())), shape=shape)
-    W = W + _mid_side_weights(points, cells, scale, C, (owner, basis, columns), shape)
+    patch = (owner, basis, columns)
+    W = W + _mid_side_weights(points, cells, scale, C, patch, shape, own)
     return Recovery(sp.csr_array(W), ghosts, cyclic)
 
 
@@ -138,6 +153,17 @@ def _patch_cells(
         corners.append(number[cells[ghost, :4]])
         positions.append(samples[ghost] @ rotation(sense * cyclic.alpha).T)
     return np.vstack(corners), np.vstack(positions), (ghosts[0], ghosts[1])
+
+
+def _point_groups(
+    cells: IntArray, groups: IntArray, n_points: int, cyclic: Cyclic
+) -> IntArray:
+    """Material (n_points,) each point is counted to, alike on both cuts."""
+    own = np.full(n_points, groups.max())
+    np.minimum.at(own, cells, groups[:, None])
+    pair = own[cyclic.pairs].min(axis=1, initial=groups.max())
+    own[cyclic.pairs] = pair[:, None]
+    return own
 
 
 def _incidence(corners: IntArray, n_points: int) -> tuple[IntArray, IntArray]:
@@ -201,19 +227,28 @@ def _mid_side_weights(
     C: FloatArray,
     patch: tuple[IntArray, FloatArray, IntArray],
     shape: tuple[int, int],
+    own: IntArray,
 ) -> sp.csr_array:
-    """Weights of the mid-side points: half of each end's polynomial."""
+    """Weights of the mid-side points: half of each end's polynomial.
+
+    An end that is counted to another material than the mid-side point has no say,
+    unless both are.
+    """
     owner, basis, columns = patch
     ends = cells[:, TET_EDGES].reshape(-1, 2)
     mids, first = np.unique(cells[:, 4:].ravel(), return_index=True)
     ends = ends[first]
     first_of = np.searchsorted(owner, np.arange(len(points)))
     count = np.bincount(owner, minlength=len(points))
+    alike = own[ends] == own[mids][:, None]
+    alike |= ~alike.any(axis=1, keepdims=True)
+    share = alike / alike.sum(axis=1, keepdims=True)
     parts = []
     for side in (0, 1):
         end = ends[:, side]
         x = (points[mids] - points[end]) / scale[end][:, None]
-        coefficient = 0.5 * np.matmul(_basis(x)[:, None, :], C[end])[:, 0]
+        coefficient = np.matmul(_basis(x)[:, None, :], C[end])[:, 0]
+        coefficient *= share[:, side, None]
         length = count[end]
         which = np.repeat(np.arange(len(mids)), length)
         entry = np.repeat(first_of[end] - np.cumsum(length) + length, length)

@@ -39,12 +39,16 @@ class Mesh:
         Named parts of the boundary as TRI6 faces, outward.
     zones : mapping of str to ndarray (n_zone_cells,)
         Named sets of cells, by cell number.
+    interfaces : mapping of str to ndarray (n_faces, 6)
+        Named surfaces inside the body as TRI6 faces, such as between two zones; no part
+        of the boundary.
     """
 
     points: FloatArray
     cells: IntArray
     surfaces: Mapping[str, IntArray] = field(default_factory=dict)
     zones: Mapping[str, IntArray] = field(default_factory=dict)
+    interfaces: Mapping[str, IntArray] = field(default_factory=dict)
 
     @property
     def n_points(self) -> int:
@@ -57,12 +61,12 @@ class Mesh:
         return len(self.cells)
 
     def faces(self, names: str | Iterable[str]) -> IntArray:
-        """Faces of one or several named surfaces.
+        """Faces of one or several named surfaces, those inside the body too.
 
         Parameters
         ----------
         names : str or iterable of str
-            Surface names.
+            Names of surfaces or interfaces.
 
         Returns
         -------
@@ -75,13 +79,14 @@ class Mesh:
             If a name is unknown; the message lists the names there are.
         """
         wanted = [names] if isinstance(names, str) else list(names)
-        unknown = [name for name in wanted if name not in self.surfaces]
+        known = {**self.surfaces, **self.interfaces}
+        unknown = [name for name in wanted if name not in known]
         if unknown:
             raise MeshError(
                 f"surface {', '.join(unknown)}: not in this mesh; "
-                f"it has {', '.join(sorted(self.surfaces)) or 'no named surface'}"
+                f"it has {', '.join(sorted(known)) or 'no named surface'}"
             )
-        return np.concatenate([self.surfaces[name] for name in wanted])
+        return np.concatenate([known[name] for name in wanted])
 
     def nodes(self, names: str | Iterable[str]) -> IntArray:
         """Sorted point numbers on one or several named surfaces."""

@@ -140,7 +140,17 @@ def _wheel(wheel: "Wheel") -> Json:
         "symmetry_sectors": wheel.cyclic.count,
         "alloy": wheel.alloy.id,
         "rim_alloy": wheel.rim_alloy.id,
+        "construction": wheel.construction,
         "mass_kg": rounded(weight.mass * KG_PER_TONNE),
+        "zones": [
+            {
+                "zone": zone,
+                "alloy": wheel.alloy_of(zone).id,
+                "mass_kg": rounded(mass * KG_PER_TONNE),
+                "cells": len(wheel.zones[zone]),
+            }
+            for zone, mass in weight.zones.items()
+        ],
         "centre_of_mass_mm": rounded(weight.centre, LENGTH_NOISE),
         "polar_inertia_kg_m2": rounded(weight.polar * per_metre),
         "transverse_inertia_kg_m2": rounded(weight.transverse * per_metre),

@@ -133,6 +133,7 @@ def _wheel_facts(screening: Screening) -> list[tuple[str, str]]:
     balance = max(test.balance for test in screening.tests)
     return [
         ("Mass", numbers.mass(weight.mass)),
+        *_zone_masses(wheel),
         ("Inertia about the axle", f"{weight.polar * per_metre:.3f} kg m²"),
         ("Inertia about a diameter", f"{weight.transverse * per_metre:.3f} kg m²"),
         ("Centre of mass", f"{numbers.length(weight.centre)} mm outboard of the "
@@ -157,6 +158,17 @@ def _solid_gap(gap: float | None) -> list[tuple[str, str]]:
     if gap is None:
         return []
     return [("Mesh volume less drawn volume", f"{100.0 * gap:.3f} %")]
+
+
+def _zone_masses(wheel: Wheel) -> list[tuple[str, str]]:
+    """Mass and alloy of each zone, where there are several."""
+    masses = wheel.weight.zones
+    if len(masses) < 2:
+        return []
+    return [
+        (f"Mass of the {zone}", f"{numbers.mass(mass)}, {wheel.alloy_of(zone).id}")
+        for zone, mass in masses.items()
+    ]
 
 
 def _at_most(value: float, floor: float) -> str:

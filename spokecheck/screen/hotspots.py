@@ -8,9 +8,11 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from spokecheck.fem.cyclic import rotation
+from spokecheck.screen.places import RIM_SURFACES
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.design import Brief
+from spokecheck.wheel.drawing import DISC, RIM
 
 MERGE_RADIUS = 20.0
 """Maxima nearer to a higher one than this [mm] are part of it; own choice, about the
@@ -77,6 +79,21 @@ def outer_surface(wheel: Wheel) -> Surface:
     for k, name in reversed(list(enumerate(labels))):
         names[np.searchsorted(nodes, np.unique(wheel.mesh.surfaces[name]))] = k
     return Surface(nodes, np.searchsorted(nodes, all_faces), names, tuple(labels))
+
+
+def in_rim(wheel: Wheel, surface: Surface) -> BoolArray:
+    """Whether each surface point (n_nodes,) is metal of the rim.
+
+    By the zone of its cells; a point on the line between the zones is counted to the
+    disc.  A mesh without zones goes by its drawn surfaces.
+    """
+    zones = wheel.mesh.zones
+    if RIM not in zones:
+        return surface.on(RIM_SURFACES)
+    rim = np.zeros(wheel.mesh.n_points, dtype=bool)
+    rim[wheel.mesh.cells[zones[RIM]]] = True
+    rim[wheel.mesh.cells[zones[DISC]]] = False
+    return np.asarray(rim[surface.nodes])
 
 
 def is_peak(surface: Surface, values: FloatArray) -> BoolArray:

@@ -10,8 +10,14 @@ import numpy as np
 from spokecheck.cases.impact import STRUCK, Drop, peak_force, strike_case
 from spokecheck.fatigue.tensors import von_mises
 from spokecheck.fem.body import Body, Response, balance, respond
-from spokecheck.screen.hotspots import EDGE_RADIUS, Surface, distinct_peaks, near
-from spokecheck.screen.places import RIM_SURFACES, name_place
+from spokecheck.screen.hotspots import (
+    EDGE_RADIUS,
+    Surface,
+    distinct_peaks,
+    in_rim,
+    near,
+)
+from spokecheck.screen.places import name_place
 from spokecheck.units import BoolArray, ComplexArray, FloatArray
 from spokecheck.wheel.build import Wheel
 
@@ -175,7 +181,7 @@ def _at(phase: ComplexArray, fields: ComplexArray) -> FloatArray:
 def _spots(
     wheel: Wheel, surface: Surface, stress: FloatArray, left_out: BoolArray
 ) -> tuple[ImpactSpot, ...]:
-    rim = surface.on(RIM_SURFACES)
+    rim = in_rim(wheel, surface)
     share = stress / np.where(rim, wheel.rim_alloy.rp02, wheel.alloy.rp02)
     found = []
     for peak in distinct_peaks(wheel, surface, share, left_out, LISTED):

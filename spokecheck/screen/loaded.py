@@ -9,6 +9,7 @@ from spokecheck.cases.loadcase import Assumption, LoadCase
 from spokecheck.cases.procedure import Requirement
 from spokecheck.cases.radial import BeadLoad, Steady, radial_case
 from spokecheck.cases.steady import TORQUE_FACTORS, clamp_force
+from spokecheck.fatigue.alloys import Alloy
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fem.body import Body, balance, make_body, respond
 from spokecheck.fem.elasticity import Material
@@ -16,6 +17,7 @@ from spokecheck.screen.hotspots import EDGE_RADIUS, Surface, near
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.design import Brief
+from spokecheck.wheel.drawing import RIM
 
 
 @dataclass(frozen=True)
@@ -85,13 +87,15 @@ class LoadedCase:
 
 
 def wheel_body(wheel: Wheel) -> Body:
-    """Assemble the elastic body of a wheel.
+    """Assemble the elastic body of a wheel, each zone with its alloy's constants."""
+    zones = {
+        zone: _elastic(wheel.alloy_of(zone)) for zone in wheel.mesh.zones if zone == RIM
+    }
+    return make_body(wheel.mesh, _elastic(wheel.alloy), wheel.cyclic, zones)
 
-    One pair of elastic constants serves the whole wheel: the alloys a wheel may combine
-    differ by less than the tables do among themselves.
-    """
-    material = Material(wheel.alloy.youngs_modulus, wheel.alloy.poisson)
-    return make_body(wheel.mesh, material, wheel.cyclic)
+
+def _elastic(alloy: Alloy) -> Material:
+    return Material(alloy.youngs_modulus, alloy.poisson)
 
 
 def design_bead(design: Brief, half_angle: float | None = None) -> BeadLoad:

@@ -24,10 +24,11 @@ from spokecheck.screen.hotspots import (
     Surface,
     distinct_peaks,
     edge_length,
+    in_rim,
 )
 from spokecheck.screen.loaded import LoadedCase
 from spokecheck.screen.notch import SOURCE, Place, fkm_factor, history_at_distance
-from spokecheck.screen.places import RIM_SURFACES, name_place
+from spokecheck.screen.places import name_place
 from spokecheck.screen.results import (
     Excluded,
     HotSpot,
@@ -39,6 +40,7 @@ from spokecheck.screen.results import (
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.design import Material
+from spokecheck.wheel.zones import zone_notes
 
 WHERE = {
     "point": "is that at L / 2 (point method)",
@@ -115,7 +117,7 @@ def rank(
         requirement,
         worst_first(_tell(seen, peak, beside) for peak in peaks),
         tuple(_tell_excluded(seen, *rule) for rule in loaded.fictitious.items()),
-        (*loaded.case.notes, *_doubts(requirement)),
+        (*loaded.case.notes, *zone_notes(wheel.design), *_doubts(requirement)),
         loaded.balance,
         seen.utilisation,
         tuple(_tell_zone(seen, part, excluded) for part in seen.parts),
@@ -149,7 +151,7 @@ def part_quality(material: Material) -> Quality:
 def _assess_surface(
     wheel: Wheel, surface: Surface, loaded: LoadedCase, requirement: Requirement
 ) -> _Ranked:
-    rim = surface.on(RIM_SURFACES)
+    rim = in_rim(wheel, surface)
     utilisation = np.zeros(len(surface.nodes))
     parts = []
     for name, alloy, nodes in zip(

@@ -1,7 +1,7 @@
 """From a design to a meshed wheel, with what can be said of it before any load."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -9,9 +9,10 @@ from spokecheck.fatigue.alloys import Alloy, alloy, with_estimated_line
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.mesh.quality import Quality, bulk, straighten
 from spokecheck.mesh.record import Mesh
-from spokecheck.units import FloatArray
+from spokecheck.units import IntArray
 from spokecheck.wheel.curves import distance_to
 from spokecheck.wheel.design import Brief, Design
+from spokecheck.wheel.drawing import RIM, WHOLE
 from spokecheck.wheel.kernel.task import Refinement
 from spokecheck.wheel.landmarks import Landmarks, drawn_landmarks
 from spokecheck.wheel.mesher import mesh_shape
@@ -19,6 +20,7 @@ from spokecheck.wheel.origin import Origin
 from spokecheck.wheel.shape import WheelShape, draw_wheel
 from spokecheck.wheel.sizing import Fineness
 from spokecheck.wheel.surfaces import meridian
+from spokecheck.wheel.zones import construction
 
 SEATS = ("bead seat inboard", "bead seat outboard")
 
@@ -39,6 +41,8 @@ class Weight:
         Mean moment of inertia about a diameter through the rim centre [t mm^2].
     solid_gap : float or None
         Mesh volume over CAD volume, less one; None where there is no CAD solid.
+    zones : dict of str to float
+        Mass [t] by zone.
     """
 
     mass: float
@@ -46,6 +50,7 @@ class Weight:
     polar: float
     transverse: float
     solid_gap: float | None
+    zones: Mapping[str, float]
 
 
 @dataclass(frozen=True)
@@ -95,6 +100,20 @@ class Wheel:
         material = self.design.material
         return self._as_told(material.rim_alloy or material.alloy)
 
+    @property
+    def construction(self) -> str:
+        """Whether rim and disc are one piece or two."""
+        return construction(self.design)
+
+    @property
+    def zones(self) -> Mapping[str, IntArray]:
+        """Cells by zone; a mesh without zones is one."""
+        return zone_cells(self.mesh)
+
+    def alloy_of(self, zone: str) -> Alloy:
+        """Alloy of a zone of the mesh."""
+        return self.rim_alloy if zone == RIM else self.alloy
+
     def _as_told(self, name: str) -> Alloy:
         """Alloy by id, with the S-N line the design asks for."""
         known = alloy(name)
@@ -130,7 +149,9 @@ def build_wheel(
     shape = draw_wheel(design)
     raw = mesh_shape(shape, fineness or Fineness(), refinements)
     mesh, quality = straighten(raw.mesh, raw.cyclic.pairs)
-    weight = weigh(mesh, raw.cyclic, alloy(design.material.alloy), raw.solid_volume)
+    material = design.material
+    base, rim = alloy(material.alloy), alloy(material.rim_alloy or material.alloy)
+    weight = weigh(mesh, raw.cyclic, base, raw.solid_volume, {RIM: rim})
     return Wheel(
         design,
         shape,
@@ -144,18 +165,41 @@ def build_wheel(
     )
 
 
+def zone_cells(mesh: Mesh) -> Mapping[str, IntArray]:
+    """Cells by zone; a mesh without zones is one."""
+    return mesh.zones or {WHOLE: np.arange(mesh.n_cells)}
+
+
 def weigh(
-    mesh: Mesh, cyclic: Cyclic, material: Alloy, solid_volume: float | None
+    mesh: Mesh,
+    cyclic: Cyclic,
+    material: Alloy,
+    solid_volume: float | None,
+    others: Mapping[str, Alloy] | None = None,
 ) -> Weight:
-    """Mass properties of the whole wheel; ``solid_volume`` [mm^3] is that of a part."""
-    part = bulk(mesh, material.density)
-    inertia: FloatArray = part.inertia * cyclic.count
+    """Mass properties of the whole wheel; ``solid_volume`` [mm^3] is that of a part.
+
+    ``others`` names the zones that are not of ``material``.
+    """
+    alloys = dict(others or {})
+    parts = {
+        zone: bulk(
+            replace(mesh, cells=mesh.cells[members]),
+            alloys.get(zone, material).density,
+        )
+        for zone, members in zone_cells(mesh).items()
+    }
+    mass = sum(part.mass for part in parts.values())
+    moment = sum(part.mass * float(part.centre[2]) for part in parts.values())
+    inertia = cyclic.count * np.sum([part.inertia for part in parts.values()], axis=0)
+    volume = sum(part.volume for part in parts.values())
     return Weight(
-        mass=part.mass * cyclic.count,
-        centre=float(part.centre[2]),
+        mass=mass * cyclic.count,
+        centre=moment / mass,
         polar=float(inertia[2, 2]),
         transverse=float((inertia[0, 0] + inertia[1, 1]) / 2.0),
-        solid_gap=part.volume / solid_volume - 1.0 if solid_volume else None,
+        solid_gap=volume / solid_volume - 1.0 if solid_volume else None,
+        zones={zone: part.mass * cyclic.count for zone, part in parts.items()},
     )
 
 

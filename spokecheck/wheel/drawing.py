@@ -10,6 +10,13 @@ import numpy as np
 from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import Curve, outline_points
 
+DISC, RIM = "disc", "rim"
+ZONES = (DISC, RIM)
+"""Zones of a wheel whose rim is another metal or another part."""
+
+WHOLE = "wheel"
+"""The zone of a wheel that is one metal and one part."""
+
 
 @dataclass(frozen=True)
 class Window:
@@ -121,6 +128,27 @@ class Pocket:
 
 
 @dataclass(frozen=True)
+class Divide:
+    """A line across the section that parts the rim from the disc.
+
+    Attributes
+    ----------
+    name : str
+        Name of the surface it sweeps, inside the metal.
+    curves : tuple of Line and Arc
+        From the back of the section to its face, (r, z) [mm].
+    first, last : int
+        The rim's part of the section is ``section[first:last]``; the line runs from the
+        start of curve ``first`` to the start of curve ``last``.
+    """
+
+    name: str
+    curves: tuple[Curve, ...]
+    first: int
+    last: int
+
+
+@dataclass(frozen=True)
 class Drawing:
     """A wheel, or one of its sectors, as the CAD kernel builds it.
 
@@ -137,6 +165,8 @@ class Drawing:
         Number N of equal sectors.
     low_angle : float
         Angle of the low cut [rad]; the high cut lies 2 pi / N further.
+    divide : Divide or None
+        Between rim and disc, where they are two zones.
     """
 
     name: str
@@ -146,6 +176,7 @@ class Drawing:
     pockets: tuple[Pocket, ...]
     count: int
     low_angle: float
+    divide: Divide | None = None
 
     @property
     def span(self) -> float:

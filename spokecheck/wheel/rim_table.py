@@ -1,6 +1,6 @@
 """Table [rim] of the design file."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
@@ -46,3 +46,14 @@ class Rim(RimPlace):
         float, mm(4, 30, "Radius of the well's corners, tyre side")
     ] = 12.0
     flange_width_mm: Annotated[float, mm(11, 20, "Flange width, ISO 4000-2 B")] = 12.0
+    construction: Literal["one-piece", "two-piece"] = Field(
+        default="one-piece",
+        description="Two-piece: rim and centre are bonded at a joint; no bolt or weld",
+    )
+    joint_radius_mm: Annotated[
+        float | None, mm(80, 300, "Two-piece: inner radius of the rim's leg")
+    ] = None
+    joint_leg_mm: Annotated[
+        float | None,
+        mm(4, 40, "Two-piece: thickness of the rim's leg; else it is right through"),
+    ] = None

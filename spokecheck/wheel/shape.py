@@ -13,6 +13,7 @@ from spokecheck.wheel.profile import Profile, draw_profile
 from spokecheck.wheel.sector import low_cut
 from spokecheck.wheel.spoke_pockets import draw_spoke_pockets
 from spokecheck.wheel.windows import draw_windows
+from spokecheck.wheel.zones import divide_section
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,7 @@ class WheelShape:
 
 def draw_wheel(design: Design) -> WheelShape:
     """Draw the wheel of a design that has passed ``limits``."""
-    profile = draw_profile(design)
+    profile, divide = divide_section(design, draw_profile(design))
     tip = profile.contour.well_inner_radius
     windows = draw_windows(design.spokes, tip, design.attachment)
     hollows = draw_spoke_pockets(design, profile)
@@ -65,7 +66,8 @@ def draw_wheel(design: Design) -> WheelShape:
     bolt_hole = draw_bolt_hole(design.bolts, design.attachment, top)
     cutters = (bolt_hole, *draw_pockets(design, top))
     n = repeats(design.spokes)
-    drawing = Drawing(design.name, profile.curves, windows, cutters, hollows, 1, 0.0)
+    cuts = windows, cutters, hollows
+    drawing = Drawing(design.name, profile.curves, *cuts, 1, 0.0, divide)
     count = gcd(n, design.bolts.count)
     if count > 1:
         drawing = replace(drawing, count=count, low_angle=low_cut(drawing, n))

@@ -24,6 +24,7 @@ from spokecheck.wheel.rim import RimContour, rim_contour
 from spokecheck.wheel.spoke_pockets import POCKETED, SPARE, draw_spoke_pockets
 from spokecheck.wheel.spokes_table import Spokes
 from spokecheck.wheel.windows import draw_windows
+from spokecheck.wheel.zones import zone_faults
 
 LEAST_GAP = 6.0
 """Narrowest window [mm] at mid-length."""
@@ -229,6 +230,7 @@ def drawing_faults(design: Design) -> Iterator[Fault]:
     yield from _metal_faults(design, windows, tip)
     yield from _draft_faults(design, windows, profile)
     yield from _pocket_faults(design, profile)
+    yield from zone_faults(design, profile, windows)
 
 
 def _draft_faults(

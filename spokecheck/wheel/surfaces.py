@@ -122,6 +122,8 @@ def _pocket_surfaces(pocket: Pocket, angle: float) -> list[DrawnSurface]:
 def drawn_surfaces(drawing: Drawing) -> list[DrawnSurface]:
     """All surfaces a wheel was drawn with, sector cuts excepted."""
     surfaces = [DrawnSurface(c.name, c, meridian) for c in drawing.section]
+    if drawing.divide is not None:
+        surfaces += [DrawnSurface(c.name, c, meridian) for c in drawing.divide.curves]
     for window in drawing.windows:
         for angle in window.angles:
             surfaces += [

@@ -77,3 +77,54 @@ def test_recovery_converges_with_the_cube_of_the_cell_size():
         gaps.append(np.sqrt(np.mean((got - exact) ** 2)))
     rates = np.log2(np.array(gaps[:-1]) / gaps[1:])
     assert rates[-1] > 2.7
+
+
+def _two_metals(n=4):
+    """A block whose half x > 1.5 is another group, and that group (n_cells,)."""
+    mesh = beam_block(3.0, 2.0, 1.0, (2 * n, n, n))
+    return mesh, (mesh.points[mesh.cells[:, :4]].mean(axis=1)[:, 0] > 1.5).astype(int)
+
+
+def _jumping(mesh, groups, quiet=None):
+    """Recovered field that is linear on either side of a jump at x = 1.5."""
+    x = samples(mesh)
+    values = np.where(groups[:, None] == 1, 20.0 - x[..., 1], 10.0 + x[..., 0])
+    return (
+        patch_recovery(mesh.points, mesh.cells, groups=quiet)
+        .nodal(
+            np.repeat(values[None, ..., None], 6, axis=-1).astype(complex),
+            np.zeros(1, dtype=int),
+        )[0, :, 0]
+        .real
+    )
+
+
+def test_no_patch_reaches_across_a_change_of_metal():
+    """A jump between two groups stays sharp: both sides are exact up to the interface.
+
+    Points on the interface take the side of the lower number.
+    """
+    mesh, groups = _two_metals()
+    got, x = _jumping(mesh, groups, groups), mesh.points
+    first = x[:, 0] < 1.5 + 1e-9
+    assert_allclose(got[first], 10.0 + x[first, 0], atol=1e-9)
+    corners = np.zeros(mesh.n_points, dtype=bool)
+    corners[mesh.cells[:, :4]] = True
+    other = ~first & corners
+    assert_allclose(got[other], 20.0 - x[other, 1], atol=1e-9)
+
+
+def test_without_groups_a_jump_is_smeared():
+    """The same jump with one group is off by a fifth of it beside the interface."""
+    mesh, groups = _two_metals()
+    got, x = _jumping(mesh, groups), mesh.points
+    beside = np.abs(x[:, 0] - 1.5) < 1e-9
+    assert np.abs(got[beside] - 10.0 - x[beside, 0]).max() > 1.5
+
+
+def test_equal_groups_change_nothing():
+    """One group for all cells gives the weights of no groups, bit by bit."""
+    mesh, _ = _two_metals(2)
+    same = patch_recovery(mesh.points, mesh.cells, groups=np.zeros(mesh.n_cells, int))
+    none = patch_recovery(mesh.points, mesh.cells)
+    assert (same.weights != none.weights).nnz == 0

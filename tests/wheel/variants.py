@@ -26,7 +26,7 @@ def solid_volume(design):
     """Volume [mm^3] of the whole wheel, by the CAD kernel."""
     shape = draw_wheel(design)
     with quiet_session():
-        return build_solid(shape.drawing) * shape.count
+        return build_solid(shape.drawing).volume * shape.count
 
 
 def sharp_turns(curves):

@@ -16,10 +16,11 @@ TET10_TO_GMSH: IntArray = np.argsort(GMSH_TO_TET10)
 
 
 def write_step(task: StepTask) -> Exported:
-    """Build the whole wheel as one solid and write it, in mm."""
-    volume = build_solid(replace(task.drawing, count=1, low_angle=0.0))
+    """Build the whole wheel as one solid, zones or not, and write it, in mm."""
+    whole = replace(task.drawing, count=1, low_angle=0.0, divide=None)
+    solid = build_solid(whole)
     gmsh.write(str(task.path))
-    return Exported(volume)
+    return Exported(solid.volume)
 
 
 def write_msh(task: MshTask) -> Exported:

@@ -7,7 +7,8 @@ from spokecheck.errors import MeshError
 from spokecheck.fem.cyclic import Cyclic, rotation
 from spokecheck.mesh.record import Mesh, boundary_faces
 from spokecheck.units import FloatArray, IntArray
-from spokecheck.wheel.drawing import Drawing
+from spokecheck.wheel.drawing import DISC, Drawing
+from spokecheck.wheel.kernel.solid import Solid
 from spokecheck.wheel.kernel.task import RawMesh
 from spokecheck.wheel.surfaces import CUT_HIGH, ON_SURFACE
 
@@ -15,24 +16,44 @@ GMSH_TO_TET10: IntArray = np.array([0, 1, 2, 3, 4, 5, 6, 7, 9, 8])
 TET10, TRI6 = 11, 9
 
 
-def read_mesh(drawing: Drawing, names: dict[str, list[int]], volume: float) -> RawMesh:
-    """Cells, points, named surfaces and cut pairs of the mesh in memory."""
+def read_mesh(drawing: Drawing, names: dict[str, list[int]], solid: Solid) -> RawMesh:
+    """Cells, points, zones, named surfaces and cut pairs of the mesh in memory."""
     tags, xyz, _ = gmsh.model.mesh.getNodes()
-    _, connectivity = gmsh.model.mesh.getElementsByType(TET10)
+    connectivity, zones = _cells_by_zone(solid)
     number = np.full(int(tags.max()) + 1, -1)
-    used = np.unique(connectivity.astype(np.int64))
+    used = np.unique(connectivity)
     number[used] = np.arange(len(used))
     row = np.full(int(tags.max()) + 1, -1)
     row[tags.astype(np.int64)] = np.arange(len(tags))
     points = xyz.reshape(-1, 3)[row[used]]
-    cells = number[connectivity.astype(np.int64)].reshape(-1, 10)[:, GMSH_TO_TET10]
+    cells = number[connectivity].reshape(-1, 10)[:, GMSH_TO_TET10]
     cells = _positive(points, cells)
     cyclic, points = _cut_pairs(drawing, names, number, points)
     outer = boundary_faces(cells)
+    inside = () if drawing.divide is None else (drawing.divide.name,)
     surfaces = {
-        name: _oriented(outer, number, faces) for name, faces in sorted(names.items())
+        name: _oriented(outer, number, faces)
+        for name, faces in sorted(names.items())
+        if name not in inside
     }
-    return RawMesh(Mesh(points, cells, surfaces), cyclic, volume)
+    interfaces = {
+        name: _oriented(boundary_faces(cells[zones[DISC]]), number, names[name])
+        for name in inside
+    }
+    mesh = Mesh(points, cells, surfaces, zones, interfaces)
+    return RawMesh(mesh, cyclic, solid.volume)
+
+
+def _cells_by_zone(solid: Solid) -> tuple[IntArray, dict[str, IntArray]]:
+    """Connectivity of all cells, flat and in gmsh's numbers, and the cells of zones."""
+    parts, zones, first = [], {}, 0
+    for zone, volumes in solid.zones.items():
+        found = [gmsh.model.mesh.getElementsByType(TET10, tag)[1] for tag in volumes]
+        parts += found
+        count = sum(map(len, found)) // 10
+        zones[zone] = np.arange(first, first + count)
+        first += count
+    return np.concatenate(parts).astype(np.int64), zones
 
 
 def _positive(points: FloatArray, cells: IntArray) -> IntArray:

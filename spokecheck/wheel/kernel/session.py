@@ -61,10 +61,10 @@ def run(task: MeshTask | StepTask | MshTask) -> RawMesh | Exported:
 def mesh_drawing(task: MeshTask) -> RawMesh:
     """Mesh one sector of a wheel, or the whole wheel where N is 1."""
     drawing = task.drawing
-    volume = build_solid(drawing)
+    solid = build_solid(drawing)
     names = name_faces(drawing)
     tie_cuts(drawing, names)
     parts = surface_sizes(task, names)
     parts += ball_sizes(task)
     generate(parts, task.largest)
-    return read_mesh(drawing, names, volume)
+    return read_mesh(drawing, names, solid)

@@ -1,6 +1,6 @@
 """The solid: the revolved section less windows and cutters."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import gmsh
@@ -9,7 +9,7 @@ import numpy as np
 from spokecheck.errors import MeshError
 from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import Arc, Curve, Line, offset_outline, outline_points
-from spokecheck.wheel.drawing import Drawing, Pocket, Window
+from spokecheck.wheel.drawing import WHOLE, ZONES, Drawing, Pocket, Window
 
 CLEARANCE = 5.0
 """How far [mm] a prism sticks out of the part."""
@@ -31,19 +31,24 @@ class Placement:
         return float(x), float(y), float(z)
 
 
+def _piece(
+    curve: Curve, points: Mapping[tuple[float, float], int], place: Placement
+) -> int:
+    """One line or arc between points that are there already."""
+    occ, ends = gmsh.model.occ, (points[curve.start], points[curve.end])
+    if isinstance(curve, Line):
+        return int(occ.addLine(*ends))
+    centre = occ.addPoint(*place(curve.centre))
+    tag = int(occ.addCircleArc(ends[0], centre, ends[1]))
+    occ.remove([(0, centre)])
+    return tag
+
+
 def _loop(curves: Sequence[Curve], place: Placement) -> int:
     """Closed loop of an outline."""
     occ = gmsh.model.occ
-    starts = [occ.addPoint(*place(curve.start)) for curve in curves]
-    tags = []
-    for k, curve in enumerate(curves):
-        ends = starts[k], starts[(k + 1) % len(curves)]
-        if isinstance(curve, Line):
-            tags.append(occ.addLine(*ends))
-        else:
-            centre = occ.addPoint(*place(curve.centre))
-            tags.append(occ.addCircleArc(ends[0], centre, ends[1]))
-            occ.remove([(0, centre)])
+    points = {curve.start: occ.addPoint(*place(curve.start)) for curve in curves}
+    tags = [_piece(curve, points, place) for curve in curves]
     return int(occ.addCurveLoop(tags))
 
 
@@ -52,34 +57,69 @@ def _outline(curves: Sequence[Curve], place: Placement) -> int:
     return int(gmsh.model.occ.addPlaneSurface([_loop(curves, place)]))
 
 
-def build_solid(drawing: Drawing) -> float:
-    """Build the solid in gmsh; return its volume [mm^3]."""
+@dataclass(frozen=True)
+class Solid:
+    """The finished solid.
+
+    Attributes
+    ----------
+    volume : float
+        [mm^3].
+    zones : dict of str to list of int
+        Volumes of gmsh by zone; one zone holds the whole wheel.
+    """
+
+    volume: float
+    zones: dict[str, list[int]]
+
+
+def build_solid(drawing: Drawing) -> Solid:
+    """Build the solid in gmsh."""
     occ = gmsh.model.occ
     low, span = drawing.low_angle, drawing.span
     up = np.array([0.0, 0.0, 1.0])
     out = np.array([np.cos(low), np.sin(low), 0.0])
-    section = _outline(drawing.section, Placement(np.zeros(3), out, up))
-    revolved = occ.revolve([(2, section)], 0, 0, 0, 0, 0, 1, span)
-    body = [tag for tag in revolved if tag[0] == 3]
+    sections = _sections(drawing, Placement(np.zeros(3), out, up))
+    revolved = occ.revolve(sections, 0, 0, 0, 0, 0, 1, span)
+    bodies = [tag for tag in revolved if tag[0] == 3]
     tools = [
         *_window_tools(drawing),
         *_round_tools(drawing),
         *_pocket_tools(drawing),
     ]
-    solids, _ = occ.cut(body, tools)
+    solids, came_from = occ.cut(bodies, tools)
     occ.synchronize()
-    if len(solids) != 1:
+    if len(solids) != len(bodies):
         raise MeshError(
             f"cutting windows and holes left {len(solids)} "
-            "bodies, one is needed; move the windows away from rim and hub"
+            f"bodies, {len(bodies)} needed; move the windows away from rim and hub"
         )
     _remove_sketches(solids)
-    return float(occ.getMass(*solids[0]))
+    zones = ZONES if drawing.divide is not None else (WHOLE,)
+    return Solid(
+        float(sum(occ.getMass(*solid) for solid in solids)),
+        {zone: [tag for _, tag in came_from[k]] for k, zone in enumerate(zones)},
+    )
+
+
+def _sections(drawing: Drawing, place: Placement) -> list[Tag]:
+    """Plane faces of disc and rim, which share the line between them; or one."""
+    divide, section = drawing.divide, drawing.section
+    if divide is None:
+        return [(2, _outline(section, place))]
+    occ, curves = gmsh.model.occ, (*section, *divide.curves)
+    starts = dict.fromkeys(curve.start for curve in curves)
+    points = {start: occ.addPoint(*place(start)) for start in starts}
+    tags = [_piece(curve, points, place) for curve in curves]
+    own, between = tags[: len(section)], tags[len(section) :]
+    rim = [*own[divide.first : divide.last], *[-tag for tag in between[::-1]]]
+    disc = [*own[divide.last :], *own[: divide.first], *between]
+    return [(2, occ.addPlaneSurface([occ.addCurveLoop(loop)])) for loop in (disc, rim)]
 
 
 def _remove_sketches(solids: list[Tag]) -> None:
     """Remove drawing faces that a full revolution leaves behind."""
-    kept = set(gmsh.model.getBoundary(solids, oriented=False))
+    kept = set(gmsh.model.getBoundary(solids, combined=False, oriented=False))
     spare = [tag for tag in gmsh.model.getEntities(2) if tag not in kept]
     gmsh.model.occ.remove(spare, recursive=True)
     gmsh.model.occ.synchronize()
