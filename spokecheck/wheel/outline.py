@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
+import shapely
 from shapely import Polygon
 from shapely.geometry.polygon import orient
 
@@ -24,6 +25,9 @@ SAGITTA = 1.0e-3
 FOUND = 0.2
 """A polygon's side belongs to a curve if it lies this near [mm] to it; the library that
 erodes polygons simplifies them by a hundredth of the distance."""
+
+STEP = 1.5
+"""Sides of a polygon are looked up in pieces of this length [mm]."""
 
 TINY = 0.05
 """Sides of a polygon shorter than this [mm] in all are leftovers."""
@@ -120,9 +124,16 @@ def rounded_outlines(
         If two roundings overlap on a side, or a side belongs to no source.
     """
     eroded = region.buffer(-rounding.least, join_style="mitre", mitre_limit=20.0)
+    eroded = shapely.segmentize(eroded, STEP)  # one side may span several sources
     parts = getattr(eroded, "geoms", [eroded])
     kept = [part for part in parts if not part.is_empty and part.area > TINY**2]
-    return [_outline(orient(part), sources, rounding) for part in kept]
+    outlines = [_outline(orient(part), sources, rounding) for part in kept]
+    room = region.buffer(FOUND)
+    for outline in outlines:
+        drawn = Polygon(np.vstack([chords(curve)[:-1] for curve in outline]))
+        if not (drawn.is_valid and room.contains(drawn)):
+            raise ValueError("the corner roundings of a window overlap")
+    return outlines
 
 
 def _outline(
@@ -140,16 +151,17 @@ def _outline(
 
 @dataclass(frozen=True)
 class _Run:
-    """A stretch of an eroded region's boundary that follows one source.
+    """A stretch of an eroded region's boundary that follows one line or circle.
 
     Attributes
     ----------
-    source : Source
+    sources : tuple of Source
+        Several where a circle was drawn in pieces.
     points : ndarray (n, 2)
         Its corners, in order.
     """
 
-    source: Source
+    sources: tuple[Source, ...]
     points: FloatArray
 
     @property
@@ -167,7 +179,7 @@ class _Run:
 
     @property
     def curve(self) -> Curve:
-        return self.source.curve
+        return self.sources[0].curve
 
     @property
     def side(self) -> float:
@@ -235,6 +247,10 @@ def _across(line: Line) -> FloatArray:
     return np.asarray(np.array([-along[1], along[0]]) / np.linalg.norm(along))
 
 
+def _joined(one: _Run, two: _Run) -> _Run:
+    return _Run(one.sources + two.sources, np.vstack([one.points, two.points]))
+
+
 def _same(one: Curve, two: Curve) -> bool:
     """Whether two curves lie on one circle, or are one."""
     if isinstance(one, Arc) and isinstance(two, Arc):
@@ -252,23 +268,20 @@ def _runs(ring: FloatArray, sources: Sequence[Source], radius: float) -> list[_R
     owner = gaps.argmin(axis=0)
     changes = np.flatnonzero(owner != np.roll(owner, 1))
     if not len(changes):
-        return [_Run(sources[owner[0]], ring)]
+        return [_Run((sources[owner[0]],), ring)]
     ring = np.roll(ring[:-1], -changes[0], axis=0)
     owner, bounds = np.roll(owner, -changes[0]), [*(changes - changes[0]), len(owner)]
     closed = np.vstack([ring, ring[:1]])
-    found = [_Run(sources[owner[a]], closed[a : b + 1]) for a, b in pairwise(bounds)]
+    found = [_Run((sources[owner[a]],), closed[a : b + 1]) for a, b in pairwise(bounds)]
     long = [run for run in found if np.linalg.norm(run.end - run.start) > TINY]
     merged: list[_Run] = []
     for run in long:
         if merged and _same(merged[-1].curve, run.curve):
-            points = np.vstack([merged.pop().points, run.points])
-            merged.append(_Run(run.source, points))
+            merged.append(_joined(merged.pop(), run))
         else:
             merged.append(run)
     if len(merged) > 2 and _same(merged[-1].curve, merged[0].curve):
-        last = merged.pop()
-        points = np.vstack([last.points, merged[0].points])
-        merged[0] = _Run(last.source, points)
+        merged[0] = _joined(merged.pop(), merged[0])
     return merged
 
 
@@ -300,9 +313,9 @@ class _Turn:
 
 def _corner(before: _Run, after: _Run, rounding: Rounding) -> _Turn:
     one, two = before.curve, after.curve
-    if before.source is after.source:
+    if before is after:
         return _Turn(before.foot(after.start), after.foot(after.start))
-    joint = _joint(one, two) if before.source.chain == after.source.chain else None
+    joint = _joint(before, after)
     if joint is not None:
         return _Turn(joint, joint)
     bend = _angle(
@@ -318,12 +331,17 @@ def _corner(before: _Run, after: _Run, rounding: Rounding) -> _Turn:
     return _Turn(enter, leave, centre, "corner")
 
 
-def _joint(one: Curve, two: Curve) -> FloatArray | None:
+def _joint(before: _Run, after: _Run) -> FloatArray | None:
     """Common end of two curves of a chain."""
-    ends = [(p, q) for p in (one.start, one.end) for q in (two.start, two.end)]
-    gaps = [float(np.hypot(*np.subtract(p, q))) for p, q in ends]
-    best = int(np.argmin(gaps))
-    return np.array(ends[best][0]) if gaps[best] < 1e-6 else None
+    for one in before.sources:
+        for two in after.sources:
+            if one.chain != two.chain:
+                continue
+            for p in (one.curve.start, one.curve.end):
+                for q in (two.curve.start, two.curve.end):
+                    if np.hypot(*np.subtract(p, q)) < 1e-6:
+                        return np.array(p)
+    return None
 
 
 def _meeting(before: _Run, after: _Run, off: float, near: FloatArray) -> FloatArray:

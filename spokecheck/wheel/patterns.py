@@ -15,8 +15,9 @@ from spokecheck.wheel.spokes_table import Spokes
 INTO_HUB = 0.5
 """How far bars run on towards the axle, as a share of the radius of their root."""
 
-INTO_RIM = 20.0
-"""How far bars run on into the rim [mm]."""
+INTO_RIM = 60.0
+"""How far bars run on beyond the rim's inner side [mm], so that their ends lie outside
+however much they lean."""
 
 SWEEP_POINTS = 3
 """Points that a swept centre-line is drawn through."""

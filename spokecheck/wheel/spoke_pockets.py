@@ -33,6 +33,9 @@ SPARE = 1.0
 """How much [mm] a pocket's corner radius exceeds its floor radius at least, and a
 pocket's depth too."""
 
+LONGER = 5.0
+"""How much longer a moved line is at either end, in walls."""
+
 POCKETED = ("straight", "twin", "forked", "swept", "course")
 """Patterns whose spokes may have pockets."""
 
@@ -81,7 +84,7 @@ def _outlines(
     if outer - inner < 2.0 * table.corner_mm:
         return []
     metal = unary_union([bar.region() for bar in bars])
-    slim = metal.buffer(-table.wall_mm, join_style="mitre")
+    slim = metal.buffer(-table.wall_mm, join_style="mitre", mitre_limit=20.0)
     region = slim.intersection(disc(outer).difference(disc(inner)))
     sources = [
         *circle_sources(inner, "pocket", -1),
@@ -90,7 +93,7 @@ def _outlines(
             moved
             for k, bar in enumerate(bars)
             for source in bar.sources(4 * k)
-            for moved in _moved(source, table.wall_mm)
+            for moved in _moved(source, table.wall_mm, len(bar.points) == 2)
         ),
     ]
     rounding = Rounding(
@@ -100,10 +103,10 @@ def _outlines(
     return [o for part in parts for o in rounded_outlines(part, sources, rounding)]
 
 
-def _moved(source: Source, distance: float) -> list[Source]:
+def _moved(source: Source, distance: float, straight: bool) -> list[Source]:
     """The curve moved to either side; which of the two bounds the pocket will be seen.
 
-    Moved chains lie apart by an even number, so that each stays a chain of its own.
+    Lines of straight bars are made longer, for they may meet beyond their ends.
     """
     moved = []
     for sign in (1.0, -1.0):
@@ -112,15 +115,20 @@ def _moved(source: Source, distance: float) -> list[Source]:
         if isinstance(curve, Line):
             along = (end - start) / np.linalg.norm(end - start)
             step = sign * distance * np.array([-along[1], along[0]])
-            new: Curve = Line(as_point(start + step), as_point(end + step), "pocket")
+            more = LONGER * distance * along if straight else np.zeros(2)
+            ends = as_point(start + step - more), as_point(end + step + more)
+            new: Curve = Line(*ends, "pocket")
         else:
             centre = np.array(curve.centre)
             turn = np.cross(start - centre, end - centre)
             share = 1.0 - sign * np.sign(turn) * distance / curve.radius
             if share <= 0.0:
                 continue
-            ends = [as_point(centre + share * (p - centre)) for p in (start, end)]
-            new = Arc(ends[0], ends[1], curve.centre, "pocket")
+            ends = (
+                as_point(centre + share * (start - centre)),
+                as_point(centre + share * (end - centre)),
+            )
+            new = Arc(*ends, curve.centre, "pocket")
         moved.append(Source(new, 1000 * (source.chain + 1) + int(sign)))
     return moved
 

@@ -6,6 +6,9 @@ from pydantic import Field
 
 from spokecheck.wheel.fields import Part, mm
 
+Number = Annotated[float, Field(strict=True)]
+Point = Annotated[tuple[Number, Number], Field(strict=False)]
+
 
 class Twin(Part):
     """Pattern twin: two legs side by side in place of each spoke."""
@@ -65,14 +68,14 @@ class Plate(Part):
 class Course(Part):
     """Pattern course: the centre-line of a spoke, point by point."""
 
-    points_mm: tuple[tuple[float, float], ...] = Field(
+    points_mm: tuple[Point, ...] = Field(
         min_length=2,
         max_length=12,
         strict=False,
         description="Points from hub to rim: along the spoke's radius, and to its left "
         "[mm]; three or more are joined by a curve",
     )
-    widths_mm: tuple[float, ...] | None = Field(
+    widths_mm: tuple[Number, ...] | None = Field(
         default=None,
         strict=False,
         description="Width at each point [mm]; else from root to tip width",

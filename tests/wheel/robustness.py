@@ -1,0 +1,130 @@
+"""Mesh many random designs and count what becomes of them.
+
+``python tests/wheel/robustness.py --count 1000 --seed 1`` meshes the first thousand
+feasible designs from a seed on, and tells counts by pattern and the causes of failure,
+in JSON too.
+"""
+
+import argparse
+import json
+import sys
+import time
+from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
+from itertools import count as count_up
+from itertools import islice
+from pathlib import Path
+
+import numpy as np
+from random_designs import random_design
+
+from spokecheck.errors import SpokecheckError
+from spokecheck.fem.cyclic import rotation
+from spokecheck.mesh.record import boundary_faces
+from spokecheck.wheel.build import build_wheel
+from spokecheck.wheel.design import Design
+from spokecheck.wheel.limits import find_faults
+from spokecheck.wheel.sizing import Fineness
+
+FINENESS = 0.6
+LEAST_JACOBIAN = 0.05
+VOLUME = 1.0e-3
+"""Largest gap of mesh and CAD volume."""
+
+
+def check_wheel(wheel):
+    """What is wrong with a meshed wheel, in words; empty if nothing."""
+    mesh, quality, wrong = wheel.mesh, wheel.quality, []
+    if quality.least_jacobian < LEAST_JACOBIAN:
+        wrong.append(f"folded cells: least Jacobian {quality.least_jacobian:.3f}")
+    if abs(wheel.weight.solid_gap) > VOLUME:
+        wrong.append(f"mesh volume off by {wheel.weight.solid_gap:.1e}")
+    named = sum(len(f) for n, f in mesh.surfaces.items() if n not in INSIDE)
+    if named != len(boundary_faces(mesh.cells)):
+        wrong.append(f"{len(boundary_faces(mesh.cells))} faces, {named} of them named")
+    if max(wheel.runout.values()) > 0.01:
+        wrong.append("bead seats out of true")
+    low, high = wheel.cyclic.pairs.T
+    gap = mesh.points[low] @ rotation(wheel.cyclic.alpha).T - mesh.points[high]
+    if np.abs(gap).max(initial=0.0) > 1e-9:
+        wrong.append("cuts differ")
+    return "; ".join(wrong)
+
+
+OUT = Path("spokecheck-out/robustness.json")
+INSIDE = ("zone boundary", "joint")
+"""Named surfaces inside the wheel."""
+
+
+def try_seed(seed, fineness=FINENESS):
+    """Outcome of a feasible seed: valid or failed, with the reason."""
+    raw = random_design(seed)
+    told = {"seed": seed, "pattern": raw["spokes"]["pattern"]}
+    start = time.perf_counter()
+    design = Design.model_validate(raw)
+    try:
+        wheel = build_wheel(design, Fineness(fineness))
+        why = check_wheel(wheel)
+    except SpokecheckError as error:
+        return told | {"outcome": "failed", "why": str(error)}
+    told |= {"cells": len(wheel.mesh.cells), "shape": wheel.quality.least_shape,
+             "gap": wheel.weight.solid_gap, "sectors": wheel.cyclic.count,
+             "seconds": time.perf_counter() - start}  # fmt: skip
+    return told | {"outcome": "failed" if why else "valid", "why": why}
+
+
+def is_feasible(seed):
+    """Whether the validator lets the design of a seed pass."""
+    return not find_faults(Design.model_validate(random_design(seed)))
+
+
+def feasible_seeds(first, number):
+    """The first ``number`` feasible seeds from ``first`` on."""
+    return list(islice((s for s in count_up(first) if is_feasible(s)), number))
+
+
+def summary(told):
+    """Counts by pattern and outcome, and the causes of failure."""
+    patterns = sorted({t["pattern"] for t in told})
+    rows = {
+        p: dict(Counter(t["outcome"] for t in told if t["pattern"] == p))
+        for p in patterns
+    }
+    failures = [t for t in told if t["outcome"] == "failed"]
+    return {"by pattern": rows, "failures": failures}
+
+
+def main():
+    """Run from the command line."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--count", type=int, default=200)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--fineness", type=float, default=FINENESS)
+    parser.add_argument(
+        "--out", type=Path, default=Path("spokecheck-out/robustness.json")
+    )
+    args = parser.parse_args()
+    seeds = feasible_seeds(args.seed, args.count)
+    start, told = time.perf_counter(), []
+    with ProcessPoolExecutor(args.workers) as pool:
+        for one in pool.map(partial(try_seed, fineness=args.fineness), seeds):
+            told.append(one)
+            if one["outcome"] == "failed":
+                print(f"seed {one['seed']} {one['pattern']}: {one['why']}", flush=True)
+    found = summary(told)
+    valid = sum(t["outcome"] == "valid" for t in told)
+    found |= {"seeds": [seeds[0], seeds[-1]], "feasible": len(seeds), "valid": valid,
+              "drawn": seeds[-1] - args.seed + 1, "fineness": args.fineness,
+              "worst shape": min(t.get("shape", 1.0) for t in told),
+              "worst gap": max(abs(t.get("gap", 0.0)) for t in told),
+              "seconds": time.perf_counter() - start}  # fmt: skip
+    args.out.parent.mkdir(parents=True, exist_ok=True)
+    args.out.write_text(json.dumps(found, indent=1))
+    print(json.dumps({k: v for k, v in found.items() if k != "failures"}, indent=1))
+    return 0 if valid >= 0.995 * len(seeds) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
