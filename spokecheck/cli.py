@@ -250,6 +250,27 @@ def export(
 
 
 @app.command()
+def draw(designs: Designs, out_dir: OutDir = DEFAULT_OUT) -> None:
+    """Draw designs as dimensioned sheets, SVG and PNG, without a mesh."""
+    from spokecheck.report.design_sheet import draw_file
+    from spokecheck.report.stems import unique_stems
+
+    _check_writable(out_dir)
+    paths = _found(designs)
+    stems = unique_stems(paths)
+    codes = [0]
+    for path in paths:
+        try:
+            files = draw_file(path, out_dir, stems[path])
+        except SpokecheckError as error:
+            _tell(error)
+            codes.append(_code(error))
+            continue
+        out.print(f"{files.svg}\n{files.png}", highlight=False, soft_wrap=True)
+    raise typer.Exit(max(codes))
+
+
+@app.command()
 def loads(
     designs: Designs,
     procedure: Procedures = None,

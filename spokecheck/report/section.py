@@ -3,27 +3,20 @@
 Ink follows the text colour of the page, so the drawings serve light and dark alike.
 """
 
-import io
-import re
-from contextlib import AbstractContextManager
 from typing import Any
 
-import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from spokecheck.report.callouts import Frame, place_labels
+from spokecheck.report.ink import ACCENT, INK, PAPER, bare_axes, page_svg, style
 from spokecheck.report.marks import Mark
+from spokecheck.report.planes import window_outlines
+from spokecheck.report.regions import ring
 from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import Curve, outline_points
 from spokecheck.wheel.shape import WheelShape
-
-INK = "#010203"
-"""Stands for the page's text colour; no other element has it."""
-
-ACCENT = "#010204"
-"""Stands for the page's accent colour."""
 
 METAL = "#8a949e"
 FONT = 8.5
@@ -64,9 +57,9 @@ def section_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
     """
     outline = outline_points(shape.profile.curves)[:, ::-1]
     low, high = outline.min(axis=0), outline.max(axis=0)
-    with style():
+    with style(FONT):
         figure = Figure(figsize=(7.4, 6.6))
-        axes = sheet(figure)
+        axes = bare_axes(figure)
         axes.fill(*outline.T, facecolor=METAL, alpha=0.28)
         axes.fill(*outline.T, facecolor="none", edgecolor=INK, linewidth=1.3)
         _draw_window(axes, shape)
@@ -87,7 +80,7 @@ def section_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
         axes.text(
             float(low[0] + high[0]) / 2.0, -9, width, color=INK, ha="center", va="top"
         )
-        return to_svg(figure, "Section of the wheel through a spoke")
+        return page_svg(figure, "Section of the wheel through a spoke")
 
 
 def face_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
@@ -106,20 +99,19 @@ def face_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
         An ``svg`` element.
     """
     outer = float(outline_points(shape.profile.curves)[:, 0].max())
-    with style():
+    with style(FONT):
         figure = Figure(figsize=(7.4, 6.6))
-        axes = sheet(figure)
+        axes = bare_axes(figure)
         _circle(axes, outer, facecolor=METAL, alpha=0.28)
         _circle(axes, outer, linewidth=1.3)
         _circle(axes, shape.profile.contour.well_inner_radius, linewidth=0.7)
-        for window in shape.windows:
-            for angle in window.angles:
-                _hole(axes, _turned(outline_points(window.curves), angle))
+        for outline in window_outlines(shape):
+            _hole(axes, outline)
         for angle in shape.bolt_hole.angles:
             centre = shape.bolt_hole.foot[0] * np.array([np.cos(angle), np.sin(angle)])
             for radius in (shape.bolt_hole.reach, shape.design.bolts.hole_mm / 2.0):
-                _hole(axes, centre + _ring(radius))
-        _hole(axes, _ring(shape.design.hub.bore_mm / 2.0))
+                _hole(axes, centre + ring(radius))
+        _hole(axes, ring(shape.design.hub.bore_mm / 2.0))
         pad = shape.design.hub.pad_diameter_mm / 2.0
         _circle(axes, pad, linestyle="--", linewidth=0.7)
         at = places_apart([mark.images[:, :2] for mark in marks])
@@ -127,7 +119,7 @@ def face_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
         number_places(axes, marks, at, frame)
         axes.set_xlim(-outer - 78, outer + 78)
         axes.set_ylim(-outer - 4, outer + 4)
-        return to_svg(figure, "Face view of the wheel")
+        return page_svg(figure, "Face view of the wheel")
 
 
 def places_apart(choices: list[FloatArray]) -> FloatArray:
@@ -139,46 +131,13 @@ def places_apart(choices: list[FloatArray]) -> FloatArray:
     return taken
 
 
-def style() -> AbstractContextManager[None]:
-    """Fonts and identifiers of a drawing, the same every time."""
-    settings: dict[Any, Any] = {
-        "font.size": FONT,
-        "svg.fonttype": "none",
-        "svg.hashsalt": "spokecheck",
-        "font.family": "sans-serif",
-    }
-    return matplotlib.rc_context(settings)
-
-
-def sheet(figure: Figure) -> Axes:
-    """Fill a figure with bare axes of equal scale."""
-    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-    axes.set_aspect("equal")
-    axes.set_axis_off()
-    return axes
-
-
-def _ring(radius: float) -> FloatArray:
-    turn = np.linspace(0.0, 2.0 * np.pi, 73)
-    return np.asarray(radius * np.column_stack([np.cos(turn), np.sin(turn)]))
-
-
-def _turned(points: FloatArray, angle: float) -> FloatArray:
-    c, s = np.cos(angle), np.sin(angle)
-    return np.asarray(points @ np.array([[c, s], [-s, c]]))
-
-
 def _circle(axes: Axes, radius: float, **look: Any) -> None:
     look = {"facecolor": "none", "edgecolor": INK, **look}
-    axes.fill(*_ring(radius).T, **look)
+    axes.fill(*ring(radius).T, **look)
 
 
 def _hole(axes: Axes, points: FloatArray) -> None:
     axes.fill(*points.T, facecolor=PAPER, edgecolor=INK, linewidth=1.0)
-
-
-PAPER = "#010205"
-"""Stands for the page's ground."""
 
 
 def _draw_window(axes: Axes, shape: WheelShape) -> None:
@@ -249,25 +208,3 @@ def number_places(
             tag[0], tag[1], mark.label, color=ACCENT, weight="bold",
             ha="center", va="center", bbox=box,
         )  # fmt: skip
-
-
-def to_svg(figure: Figure, title: str) -> str:
-    """The figure as an svg element that scales, with a title and the page's colours."""
-    stream = io.StringIO()
-    figure.savefig(
-        stream, format="svg", transparent=True, metadata={"Date": None, "Title": title}
-    )
-    text = stream.getvalue()
-    text = text[text.index("<svg") :]
-    text = re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.DOTALL)
-    text = re.sub(r' id="[a-z0-9]+_\d+"', "", text)
-    text = re.sub(r'(<svg[^>]*?) width="[^"]*"', r"\1", text, count=1)
-    text = re.sub(r'(<svg[^>]*?) height="[^"]*"', r"\1", text, count=1)
-    text = text.replace("<svg ", f'<svg role="img" aria-label="{title}" ', 1)
-    for stand_in, colour in (
-        (INK, "currentColor"),
-        (ACCENT, "var(--accent)"),
-        (PAPER, "var(--paper)"),
-    ):
-        text = text.replace(stand_in, colour)
-    return text

@@ -12,16 +12,9 @@ from scipy.ndimage import binary_closing, binary_fill_holes
 from spokecheck.fem.whole import copied_round
 from spokecheck.mesh.record import Mesh
 from spokecheck.report.callouts import Frame
+from spokecheck.report.ink import INK, bare_axes, page_svg, style
 from spokecheck.report.marks import Mark
-from spokecheck.report.section import (
-    INK,
-    METAL,
-    number_places,
-    places_apart,
-    sheet,
-    style,
-    to_svg,
-)
+from spokecheck.report.section import FONT, METAL, number_places, places_apart
 from spokecheck.units import BoolArray, FloatArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.surfaces import meridian
@@ -84,9 +77,9 @@ def _view(
     title: str,
 ) -> str:
     x, y, found = plan
-    with style(), matplotlib.rc_context({"path.simplify_threshold": 0.5}):
+    with style(FONT), matplotlib.rc_context({"path.simplify_threshold": 0.5}):
         figure = Figure(figsize=(7.4, 6.6))
-        axes = sheet(figure)
+        axes = bare_axes(figure)
         level = found.T.astype(float)
         axes.contourf(x, y, level, [0.5, 1.5], colors=[METAL], alpha=0.28)
         axes.contour(x, y, level, [0.5], colors=[INK], linewidths=1.0)
@@ -95,4 +88,4 @@ def _view(
         number_places(axes, marks, at, frame)
         axes.set_xlim(low[0] - 90, high[0] + 90)
         axes.set_ylim(low[1] - 4, high[1] + 8)
-        return to_svg(figure, title)
+        return page_svg(figure, title)
