@@ -179,8 +179,9 @@ def _notes(shape: WheelShape) -> tuple[str, ...]:
     )
     notes = [
         "Sizes in mm, first-angle projection. Face view from outboard.",
-        "A - A: above the axle along a spoke, below it through a bolt hole and a "
-        "window. Not all edges behind the section are shown.",
+        "A - A: above the axle along a spoke, turned into the plane where it lies in "
+        "none, below it through a bolt hole and a window. Not all edges behind the "
+        "section are shown.",
         f"{spokes.count} spokes, {shape.design.bolts.count} bolts, {sectors}. "
         f"Depths and faces of the spokes are taken at the radii "
         f"{number(spokes.root_radius_mm)} and "
@@ -189,6 +190,19 @@ def _notes(shape: WheelShape) -> tuple[str, ...]:
         "Mass integrated from section and face view; within "
         f"{100.0 * ACCURACY:g} % of the meshed mass on the example designs.",
     ]
+    hub, more = shape.design.hub, []
+    if hub.chamfer > 0.0:
+        more.append(f"bore chamfer {number(hub.chamfer)} x 45°")
+    if hub.outer_step > 0.0 or hub.inner_step > 0.0:
+        more.append(f"attachment face relieved by {number(hub.relief_depth_mm)}")
+    if spokes.draft_deg > 0.0:
+        more.append(f"draft of the windows {spokes.draft_deg:g}°")
+    if spokes.pocket is not None:
+        wall, floor = number(spokes.pocket.wall_mm), number(spokes.pocket.floor_mm)
+        more.append(f"back pockets: side walls {wall}, floor {floor}")
+    if more:
+        told = "; ".join(more)
+        notes.append(f"{told[0].upper()}{told[1:]}.")
     if shrunk:
         notes.append("Fillets without room: " + "; ".join(shrunk) + ".")
     return tuple(notes)

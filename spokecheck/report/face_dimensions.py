@@ -18,6 +18,7 @@ from spokecheck.report.sheet import Words, polyline
 from spokecheck.report.views import UP
 from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import Arc
+from spokecheck.wheel.patterns import lay_bars, repeats
 from spokecheck.wheel.polygons import sides
 from spokecheck.wheel.shape import WheelShape
 
@@ -26,7 +27,7 @@ MOST_RADII = 8
 
 
 @dataclass(frozen=True)
-class Bar:
+class Girth:
     """Where a spoke's width is measured: middle, outward direction, width [mm]."""
 
     middle: FloatArray
@@ -39,22 +40,36 @@ def dimension_face(board: Board, shape: WheelShape, at: Placed) -> None:
     planes = cut_planes(shape)
     _cutting_plane(board, shape, planes, at)
     _bolt_circle(board, shape, at)
-    for bar in measured_bars(shape):
-        _width(board, bar, at)
+    for girth in measured_girths(shape):
+        _width(board, girth, at)
     _bolt_call(board, shape, at)
+    _pocket_call(board, shape, at)
     _window_radii(board, shape, at)
 
 
-def measured_bars(shape: WheelShape) -> list[Bar]:
-    """Spokes to measure, at root and tip: next to the one that is cut."""
+def measured_girths(shape: WheelShape) -> list[Girth]:
+    """Ends of the bars of one repeat of the pattern, a quarter turn from the section.
+
+    Bars that are alike, mirrored or of even width are measured once.
+    """
     spokes = shape.design.spokes
-    turn = 2.0 * np.pi / spokes.count * round(spokes.count / 4.0)
-    along = turned(np.array([[1.0, 0.0]]), turn)[0]
-    ends = (
-        (spokes.root_radius_mm, spokes.root_width_mm),
-        (shape.profile.contour.well_inner_radius, spokes.tip_width_mm),
-    )
-    return [Bar(r * along, along, width) for r, width in ends]
+    n = repeats(spokes)
+    turn = 2.0 * np.pi / n * round(n / 4.0)
+    found: list[Girth] = []
+    told: set[tuple[str, int]] = set()
+    for bar in lay_bars(spokes, shape.profile.contour.well_inner_radius):
+        placed = bar.turned(turn)
+        widths = [number(float(width)) for width in bar.widths]
+        ends = [len(widths) - 1] if widths[0] == widths[-1] else [0, len(widths) - 1]
+        if bar.after == 0.0:  # it goes on in others
+            ends = [0]
+        for k in ends:
+            mark = (widths[k], round(float(np.hypot(*placed.points[k]))))
+            if mark not in told:
+                told.add(mark)
+                width = float(placed.widths[k])
+                found.append(Girth(placed.points[k], placed.along[k], width))
+    return found
 
 
 def _cutting_plane(
@@ -99,7 +114,7 @@ def _bolt_circle(board: Board, shape: WheelShape, at: Placed) -> None:
         board.stroke("centre", polyline(line))
 
 
-def _width(board: Board, bar: Bar, at: Placed) -> None:
+def _width(board: Board, bar: Girth, at: Placed) -> None:
     """Width of a spoke, measured square to its centre-line."""
     middle, along = turned(np.stack([bar.middle, bar.along]), UP)
     across = np.array([-along[1], along[0]])
@@ -122,8 +137,26 @@ def _bolt_call(board: Board, shape: WheelShape, at: Placed) -> None:
         centre = turned(_polar(hole.foot[0], angle)[None], UP)[0]
         out = centre / np.linalg.norm(centre)
         tips.append((at(*(centre + hole.reach * out)), out))
-    text = f"{bolts.count}x Ø{number(bolts.hole_mm)} / Ø{number(bolts.seat_mm)}, 60°"
+    seat = "60°" if bolts.seat == "cone" else f"SR{number(bolts.ball_radius_mm)}"
+    text = f"{bolts.count}x Ø{number(bolts.hole_mm)} / Ø{number(bolts.seat_mm)}, {seat}"
+    if bolts.counterbore_mm is not None:
+        text += f" / Ø{number(bolts.counterbore_mm)}"
     leader(board, tips, text)
+
+
+def _pocket_call(board: Board, shape: WheelShape, at: Placed) -> None:
+    """Pockets of the hub, called out once."""
+    hub = shape.design.hub
+    for cutter in shape.drawing.cutters:
+        if cutter is shape.bolt_hole:
+            continue
+        tips = []
+        for angle in cutter.angles:
+            centre = turned(_polar(cutter.foot[0], angle)[None], UP)[0]
+            out = centre / np.linalg.norm(centre)
+            tips.append((at(*(centre + cutter.reach * out)), out))
+        text = f"{len(cutter.angles)}x Ø{number(hub.pocket_mm)}"
+        leader(board, tips, f"{text}, {number(hub.pocket_depth_mm)} deep")
 
 
 def _window_radii(board: Board, shape: WheelShape, at: Placed) -> None:
@@ -131,7 +164,7 @@ def _window_radii(board: Board, shape: WheelShape, at: Placed) -> None:
     told: set[str] = set()
     for window in shape.windows:
         for curve in window.curves:
-            if not isinstance(curve, Arc):
+            if not isinstance(curve, Arc) or curve.name == "spoke side":
                 continue
             radius = number(curve.radius)
             if radius in told or len(told) >= MOST_RADII or curve.radius > 2000.0:

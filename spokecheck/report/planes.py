@@ -7,6 +7,7 @@ import numpy as np
 from spokecheck.report.regions import turned
 from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import outline_points
+from spokecheck.wheel.drawing import Window
 from spokecheck.wheel.shape import WheelShape
 
 CHORDS = 12
@@ -26,7 +27,7 @@ class CutPlanes:
     Attributes
     ----------
     spoke : float
-        Upper half: along a spoke.
+        Upper half: where most metal is, nearest to the first spoke.
     bolt, window : float
         Lower half: through a bolt inside of ``bend``, through a window outside of it.
     bend : float
@@ -43,6 +44,8 @@ def cut_planes(shape: WheelShape) -> CutPlanes:
     """Choose the half planes that show most: a spoke, and opposite a window and a bolt.
 
     The spoke is the first one; window and bolt are those most nearly opposite to it.
+    Where windows of the spoke's own, as between twin legs, leave no whole half plane,
+    the section is turned into that with most metal.
     """
     angles = 2.0 * np.pi * (np.arange(STEPS) + 0.5) / STEPS
     outlines = window_outlines(shape)
@@ -54,7 +57,18 @@ def cut_planes(shape: WheelShape) -> CutPlanes:
     bolts = np.mod(np.array(shape.bolt_hole.angles), 2.0 * np.pi)
     bolt = float(bolts[np.argmin(np.abs(bolts - window))])
     reach = shape.bolt_hole.foot[0] + shape.bolt_hole.reach
-    return CutPlanes(0.0, bolt, window, (reach + shape.window_range[0]) / 2.0)
+    spoke = _spoke_angle(angles, taken, _taken(outlines, 0.0))
+    return CutPlanes(spoke, bolt, window, (reach + shape.window_range[0]) / 2.0)
+
+
+def _spoke_angle(angles: FloatArray, taken: FloatArray, at_zero: float) -> float:
+    """Angle of most metal, nearest to zero; zero itself if it is as good."""
+    if at_zero < taken.min() + LONG:
+        return 0.0
+    is_best = taken < taken.min() + LONG
+    signed = np.mod(angles + np.pi, 2.0 * np.pi) - np.pi
+    nearest = int(np.argmin(np.where(is_best, np.abs(signed), np.inf)))
+    return _middle_of_run(angles, is_best, float(angles[nearest]))
 
 
 def _taken(outlines: list[FloatArray], angle: float) -> float:
@@ -76,11 +90,13 @@ def _middle_of_run(angles: FloatArray, is_alike: FloatArray, start: float) -> fl
 
 def window_outlines(shape: WheelShape) -> list[FloatArray]:
     """Closed outlines (n, 2) [mm] of all windows, each copy in its place."""
-    return [
-        turned(outline_points(window.curves, CHORDS), angle)
-        for window in shape.windows
-        for angle in window.angles
-    ]
+    return [outline for window in shape.windows for outline in copies(window)]
+
+
+def copies(window: Window) -> list[FloatArray]:
+    """Closed outlines (n, 2) [mm] of all copies of a window, each in its place."""
+    own = outline_points(window.curves, CHORDS)
+    return [turned(own, angle) for angle in window.angles]
 
 
 def window_cuts(outlines: list[FloatArray], angle: float) -> list[tuple[float, float]]:

@@ -22,6 +22,7 @@ FILLETS = (
     "rim fillet, back",
     "rim fillet, face",
     "rim well corner",
+    "cap recess fillet",
 )
 """Roundings of the section that get a leader."""
 
@@ -62,6 +63,7 @@ def dimension_section(board: Board, shape: WheelShape, at: Placed) -> None:
     _diameters(board, shape, at)
     _rim_rows(board, shape, at)
     _heights(board, shape, at)
+    _cap(board, shape, at)
     _spokes(board, shape, at)
     _walls(board, shape, at)
     _fillets(board, shape, at)
@@ -153,7 +155,8 @@ def _heights(board: Board, shape: WheelShape, at: Placed) -> None:
     lip = outer_radius(shape) - 9.0
     datum = at(face, -pad)
     centre = at(0, -outer_radius(shape) - 10.0)
-    linear(board, horizontal(centre, datum, foot - ROW), number(abs(face)))
+    side = "middle" if abs(face) * at.scale > 12.0 else "start" if face > 0 else "end"
+    linear(board, horizontal(centre, datum, foot - ROW), number(abs(face)), side)
     hub = at(front, -bore)
     linear(board, horizontal(datum, hub, foot - ROW), number(front - face))
     for z in (low, high):
@@ -161,16 +164,29 @@ def _heights(board: Board, shape: WheelShape, at: Placed) -> None:
         linear(board, ends, number(abs(z - face)))
 
 
+def _cap(board: Board, shape: WheelShape, at: Placed) -> None:
+    """Cap recess, to the right of the hub."""
+    hub = shape.design.hub
+    if hub.cap_mm is None:
+        return
+    front = shape.design.attachment + hub.thickness_mm
+    floor, r = front - hub.cap_depth_mm, hub.cap_mm / 2.0
+    x = float(at(shape.drawing.z_range[1], 0)[0]) + ROW
+    linear(board, vertical(at(front, -r), at(front, r), x), f"Ø{number(hub.cap_mm)}")
+    y = float(at(0, 0)[1]) + 5.0
+    ends = at(floor, 12.0), at(front, 12.0)
+    linear(board, horizontal(*ends, y), number(hub.cap_depth_mm), "end")
+
+
 def _spokes(board: Board, shape: WheelShape, at: Placed) -> None:
     """Depth of the spokes and height of their face, at root and tip, to the right."""
     design = shape.design
     lines = spoke_lines(design, shape.profile.contour)
     face = design.attachment
-    tip = lines.tip - 3.0
-    board.stroke(
-        "thin", polyline([at(face, design.hub.pad_diameter_mm / 2 + 3), at(face, tip)])
-    )
-    for name, r, step in (("root", lines.root, 1.0), ("tip", lines.tip, -1.0)):
+    root, tip = float(lines.face[0, 0]), float(lines.face[-1, 0])
+    datum = [at(face, design.hub.pad_diameter_mm / 2 + 3), at(face, tip - 3.0)]
+    board.stroke("thin", polyline(datum))
+    for name, r, step in (("root", root, 1.0), ("tip", tip, -1.0)):
         back, front = lines.at("back", r), lines.at("face", r)
         y = float(at(0, r)[1])
         depth = getattr(design.spokes, f"{name}_depth_mm")

@@ -10,6 +10,7 @@ import numpy as np
 from spokecheck.report.planes import (
     CHORDS,
     CutPlanes,
+    copies,
     cut_planes,
     outlines_at,
     window_cuts,
@@ -19,12 +20,15 @@ from spokecheck.report.regions import Region, ring, turned
 from spokecheck.report.sheet import Stroke, polyline
 from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import Arc, Curve, Line, outline_points
-from spokecheck.wheel.drawing import RoundCutter
+from spokecheck.wheel.drawing import Pocket, RoundCutter
 from spokecheck.wheel.polygons import sides
 from spokecheck.wheel.shape import WheelShape
 
 SHARP = np.deg2rad(15.0)
 """A corner of the section that turns by more than this is an edge of the wheel."""
+
+SOFT = ("hub fillet, face", "hub front", "rim fillet, face")
+"""Roundings whose ends are shown in the face view, as narrow lines."""
 
 ALIKE = 1.0e-6
 """Angles [rad] that differ by less are the same."""
@@ -72,7 +76,39 @@ def _hole_edges(shape: WheelShape, angle: float) -> FloatArray:
 def spoke_half(shape: WheelShape, planes: CutPlanes) -> Region:
     """Upper half of the section (r, z): along a spoke, with no window."""
     body = outline_points(shape.drawing.section, CHORDS)
-    return Region(body, tuple(_cutters_at(shape, planes.spoke)))
+    holes = _cutters_at(shape, planes.spoke) + _pockets_along(shape)
+    return Region(body, tuple(holes))
+
+
+def _pockets_along(shape: WheelShape) -> list[FloatArray]:
+    """Outlines (r, z) of back pockets cut along their middle, turned into the plane."""
+    found = []
+    for pocket in shape.drawing.pockets[:1]:
+        (low, high), *_ = window_cuts([_shifted(pocket)], 0.0)
+        low, high = low - FAR, high - FAR
+        r, deep = pocket.floor_radius, -pocket.height
+        foot = np.deg2rad(np.linspace(90.0, 0.0, CHORDS))
+        bend = r * np.column_stack([np.cos(foot), np.sin(foot)]) - [r, r]
+        uv = np.vstack(
+            [
+                [[low, deep]],
+                bend[::-1] * [-1.0, 1.0] + np.array([low, 0.0]),
+                bend + np.array([high, 0.0]),
+                [[high, deep]],
+            ]
+        )
+        origin, (out, _, up) = pocket.frame(0.0)
+        placed = origin + uv[:, :1] * out + uv[:, 1:] * up
+        found.append(np.asarray(placed[:, [0, 2]]))
+    return found
+
+
+FAR = 1000.0
+"""Shift [mm] that brings an outline about its own middle wholly to +x."""
+
+
+def _shifted(pocket: Pocket) -> FloatArray:
+    return np.asarray(outline_points(pocket.curves, CHORDS) + np.array([FAR, 0.0]))
 
 
 def window_half(shape: WheelShape, planes: CutPlanes) -> Region:
@@ -80,9 +116,12 @@ def window_half(shape: WheelShape, planes: CutPlanes) -> Region:
     body = outline_points(shape.drawing.section, CHORDS)
     low, high = shape.drawing.z_range
     holes = _cutters_at(shape, planes.bolt)
-    for start, end in window_cuts(window_outlines(shape), planes.window):
-        z = np.array([low - 5.0, low - 5.0, high + 5.0, high + 5.0])
-        holes.append(np.column_stack([[start, end, end, start], z]))
+    z = np.array([low - 5.0, high + 5.0])
+    for window in shape.windows:
+        wider = np.array([window.growth(level) for level in z])
+        for start, end in window_cuts(copies(window), planes.window):
+            r = np.concatenate([start - wider, (end + wider)[::-1]])
+            holes.append(np.column_stack([r, np.concatenate([z, z[::-1]])]))
     return Region(body, tuple(holes))
 
 
@@ -205,13 +244,25 @@ def face_view(shape: WheelShape) -> list[Stroke]:
         In mm of the wheel.
     """
     region = face_region(shape)
-    strokes = [Stroke("outline", region.edges())]
+    strokes = [Stroke("outline", region.edges()), _hidden_pockets(shape)]
     for radius, pen in _circles(shape):
         parts = region.part(sides(ring(radius)), in_metal=True)
         strokes.append(Stroke(pen, parts))
     for cutter in shape.drawing.cutters:
         strokes += _cutter_circles(shape, cutter)
     return [Stroke(s.pen, turned_pieces(s.pieces, UP)) for s in strokes]
+
+
+def _hidden_pockets(shape: WheelShape) -> Stroke:
+    """Outlines of the back pockets' floors, hidden behind the spokes."""
+    found = [np.empty((0, 2, 2))]
+    for pocket in shape.drawing.pockets:
+        uv = outline_points(pocket.curves, CHORDS)
+        for angle in pocket.angles:
+            origin, (out, left, _) = pocket.frame(angle)
+            placed = origin + uv[:, :1] * out + uv[:, 1:] * left
+            found.append(sides(placed[:, :2]))
+    return Stroke("hidden", np.concatenate(found))
 
 
 def turned_pieces(pieces: FloatArray, angle: float) -> FloatArray:
@@ -229,9 +280,7 @@ def _circles(shape: WheelShape) -> list[tuple[float, str]]:
         elif r < shape.window_range[0]:
             found.append((r, "hidden"))
     for curve in shape.drawing.section:
-        if isinstance(curve, Arc) and curve.name in ("hub fillet, face", "hub front"):
-            found += [(curve.start[0], "thin"), (curve.end[0], "thin")]
-        if isinstance(curve, Arc) and curve.name == "rim fillet, face":
+        if isinstance(curve, Arc) and curve.name in SOFT:
             found += [(curve.start[0], "thin"), (curve.end[0], "thin")]
     return found
 
@@ -252,4 +301,6 @@ def _cutter_circles(shape: WheelShape, cutter: RoundCutter) -> list[Stroke]:
             circle = ring(radius, 48)
             at = foot + circle[:, :1] * across + circle[:, 1:] * round_
             pieces.append(sides(at[:, :2]))
-    return [Stroke("outline", np.concatenate(pieces))]
+    top = cutter.foot[1] + max(curve.start[1] for curve in cutter.curves)
+    front = heights(shape, np.array([cutter.foot[0]]), top=True)[0]
+    return [Stroke("outline" if top > front else "hidden", np.concatenate(pieces))]

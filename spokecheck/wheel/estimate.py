@@ -7,12 +7,15 @@ import numpy as np
 from spokecheck.fatigue.alloys import alloy
 from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import Curve, outline_points
-from spokecheck.wheel.drawing import RoundCutter
+from spokecheck.wheel.drawing import Pocket, RoundCutter, Window
 from spokecheck.wheel.polygons import inside
 from spokecheck.wheel.shape import WheelShape
 
 RADII = 2000
 """Radii at which the section's thickness is taken."""
+
+CELLS = 48
+"""Cells of a pocket's plan, each way."""
 
 ACCURACY = 0.001
 """Largest difference from the meshed mass, as a share, on the example designs."""
@@ -62,9 +65,53 @@ def estimate_volume(shape: WheelShape) -> float:
     volume = 2.0 * np.pi * inner[-1]
     for window in shape.windows:
         volume -= abs(swept(window.curves)) * len(window.angles)
+        volume -= _draft_volume(section, window) * len(window.angles)
+    for pocket in shape.drawing.pockets:
+        volume -= _pocket_volume(section, pocket) * len(pocket.angles)
     for cutter in shape.drawing.cutters:
         volume -= _cutter_volume(section, cutter) * len(cutter.angles)
     return float(volume)
+
+
+def _draft_volume(section: FloatArray, window: Window) -> float:
+    """What a window's slope takes beside its outline, to first order in the slope."""
+    if window.draft == 0.0:
+        return 0.0
+    at = _finely(outline_points(window.curves, 12), 2)
+    step = np.linalg.norm(np.roll(at, -1, axis=0) - at, axis=1)
+    back, face = _ends(section, np.hypot(*at.T))
+    wedge = window.datum * (face - back) - (face**2 - back**2) / 2.0
+    return float(np.tan(window.draft) * (step @ wedge))
+
+
+def _pocket_volume(section: FloatArray, pocket: Pocket) -> float:
+    """Metal [mm^3] between a pocket's floor and the spoke's back, less the radius."""
+    outline = outline_points(pocket.curves, 16)
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    steps = (high - low) / CELLS
+    axes = [
+        lo + st * (np.arange(CELLS) + 0.5) for lo, st in zip(low, steps, strict=True)
+    ]
+    uv = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 2)
+    uv = uv[inside(uv, outline)]
+    origin, (out, left, _) = pocket.frame(0.0)
+    floor = origin + uv[:, :1] * out + uv[:, 1:] * left
+    back, _ = _ends(section, np.hypot(floor[:, 0], floor[:, 1]))
+    depth = np.maximum(floor[:, 2] - back, 0.0).sum() * steps.prod()
+    rim = np.linalg.norm(np.roll(outline, -1, axis=0) - outline, axis=1).sum()
+    corner = (1.0 - np.pi / 4.0) * pocket.floor_radius**2 * rim
+    return float(depth * np.cos(pocket.tilt) - corner)
+
+
+def _ends(section: FloatArray, radii: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Lowest and highest z (n,) [mm] of a section at radii (n,) within it."""
+    a, b = section, np.roll(section, -1, axis=0)
+    r = radii[:, None]
+    spans = (a[:, 0] > r) != (b[:, 0] > r)
+    rise = np.where(a[:, 0] == b[:, 0], 1.0, b[:, 0] - a[:, 0])
+    z = a[:, 1] + (r - a[:, 0]) * (b[:, 1] - a[:, 1]) / rise
+    low = np.where(spans, z, np.inf).min(axis=1)
+    return low, np.where(spans, z, -np.inf).max(axis=1)
 
 
 def _finely(outline: FloatArray, parts: int = 16) -> FloatArray:
