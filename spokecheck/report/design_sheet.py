@@ -35,7 +35,7 @@ SIZES = {"A2": (594.0, 420.0), "A1": (841.0, 594.0)}
 HATCH = 5.0
 """Spacing of the hatching [mm of the wheel]."""
 
-ABOVE, BELOW = 4.0 * ROW + 14.0, 2.0 * ROW + 16.0
+ABOVE, BELOW = 4.0 * ROW + 14.0, 2.0 * ROW + 11.0
 """Room [mm of paper] over and under the views for dimensions and titles."""
 
 LEFT_ROOM, RIGHT_ROOM, FACE_ROOM = 5.0 * ROW + 12.0, 26.0, 22.0
@@ -171,6 +171,7 @@ def _title(shape: WheelShape, source: str, sheet: str) -> title_block.Title:
 def _notes(shape: WheelShape) -> tuple[str, ...]:
     """What the drawing takes for granted."""
     spokes, count = shape.design.spokes, shape.count
+    kind = "windows" if spokes.pattern == "plate" else "spokes"
     sectors = "no equal sectors" if count == 1 else f"{count} equal sectors"
     shrunk = dict.fromkeys(
         f"{s.where}: {number(s.wanted)} wanted, {number(s.got)} drawn"
@@ -182,7 +183,7 @@ def _notes(shape: WheelShape) -> tuple[str, ...]:
         "A - A: above the axle along a spoke, turned into the plane where it lies in "
         "none, below it through a bolt hole and a window. Not all edges behind the "
         "section are shown.",
-        f"{spokes.count} spokes, {shape.design.bolts.count} bolts, {sectors}. "
+        f"{spokes.count} {kind}, {shape.design.bolts.count} bolts, {sectors}. "
         f"Depths and faces of the spokes are taken at the radii "
         f"{number(spokes.root_radius_mm)} and "
         f"{number(shape.profile.contour.well_inner_radius)}, before fillets; heights "
@@ -191,6 +192,8 @@ def _notes(shape: WheelShape) -> tuple[str, ...]:
         f"{100.0 * ACCURACY:g} % of the meshed mass on the example designs.",
     ]
     hub, more = shape.design.hub, []
+    if spokes.plate is not None:
+        more.append(f"windows on a circle of {number(spokes.plate.circle_mm)}")
     if hub.chamfer > 0.0:
         more.append(f"bore chamfer {number(hub.chamfer)} x 45°")
     if hub.outer_step > 0.0 or hub.inner_step > 0.0:

@@ -156,7 +156,8 @@ def _heights(board: Board, shape: WheelShape, at: Placed) -> None:
     datum = at(face, -pad)
     centre = at(0, -outer_radius(shape) - 10.0)
     side = "middle" if abs(face) * at.scale > 12.0 else "start" if face > 0 else "end"
-    linear(board, horizontal(centre, datum, foot - ROW), number(abs(face)), side)
+    row = 1.0 if face > 0 else 3.0  # an outset lies over the hub's thickness
+    linear(board, horizontal(centre, datum, foot - row * ROW), number(abs(face)), side)
     hub = at(front, -bore)
     linear(board, horizontal(datum, hub, foot - ROW), number(front - face))
     for z in (low, high):

@@ -153,9 +153,18 @@ def section_view(shape: WheelShape, hatch: float) -> list[Stroke]:
         circles = [np.array([[[r, z], [0.0, z]]]) for r, z in sharp_corners(shape)]
         beyond = region.part(np.concatenate(circles), in_metal=False)
         strokes.append(Stroke("thin", _zr(beyond, sense)))
+        divide = shape.drawing.divide
+        if divide is not None:
+            line = polyline(open_points(divide.curves))
+            strokes.append(Stroke("edge", _zr(region.part(line, True), sense)))
         strokes.append(Stroke("thin", _zr(_hole_edges(shape, angle), sense)))
     strokes.append(Stroke("thin", _zr(_far_walls(shape, planes), -1.0)))
     return strokes
+
+
+def open_points(curves: tuple[Curve, ...]) -> FloatArray:
+    """Points (n, 2) along an open line of curves, its end included."""
+    return np.vstack([outline_points(curves, CHORDS), [curves[-1].end]])
 
 
 def _zr(pieces: FloatArray, sense: float) -> FloatArray:

@@ -26,10 +26,11 @@ from spokecheck.wheel.read import parse_design, read_design
 from spokecheck.wheel.shape import draw_wheel
 
 DESIGNS = sorted(Path("meshes/designs").glob("*.toml"))
+GALLERY = sorted(Path("meshes/gallery").glob("*.toml"))
 SQUARE = np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]])
 
 
-@pytest.fixture(scope="module", params=DESIGNS, ids=lambda path: path.stem)
+@pytest.fixture(scope="module", params=DESIGNS + GALLERY, ids=lambda path: path.stem)
 def drawn(request):
     """An example as drawn, and its sheet."""
     shape = draw_wheel(read_design(request.param))
@@ -64,8 +65,6 @@ def test_dimensions_are_those_of_the_design(drawn):
         f"Ø{design.hub.bore_mm:g}",
         f"Ø{design.bolts.pitch_circle_mm:g}",
         f"Ø{design.hub.pad_diameter_mm:g}",
-        f"{design.spokes.root_width_mm:g}",
-        f"{design.spokes.tip_width_mm:g}",
         f"{design.spokes.root_depth_mm:g}",
         f"{design.spokes.tip_depth_mm:g}",
         f"{design.spokes.root_face_mm:g}",
@@ -74,10 +73,12 @@ def test_dimensions_are_those_of_the_design(drawn):
         f"{design.rim.well_wall_mm:g}",
         f"{design.rim.leg_wall_mm:g}",
         f"{design.rim.seat_wall_mm:g}",
-        f"R{design.spokes.window_corner_mm:g}",
-        f"R{design.spokes.root_radius_mm:g}",
         design.name,
     }
+    spokes = design.spokes
+    if spokes.pattern != "plate":
+        expected |= {f"R{spokes.window_corner_mm:g}"}
+        expected |= {f"{spokes.root_width_mm:g}", f"{spokes.tip_width_mm:g}"}
     assert expected <= told
 
 
@@ -95,7 +96,7 @@ def test_the_caution_stands_on_the_sheet(drawn):
 
 
 def test_section_has_the_area_of_the_outline(drawn):
-    """Above the axle all metal but the bolt hole is there: Green's theorem on both."""
+    """Hatched lines cover the area that Green's theorem gives the section."""
     shape = drawn[0]
     region = spoke_half(shape, cut_planes(shape))
     hatch = region.hatching(0.5)
@@ -113,9 +114,12 @@ def test_lower_half_is_cut_by_a_window(drawn):
     """Below the axle no metal lies between the ends of the window that is cut."""
     shape = drawn[0]
     planes = cut_planes(shape)
-    ((low, high),) = window_cuts(window_outlines(shape), planes.window)
-    window = shape.windows[0]
-    np.testing.assert_allclose([low, high], [window.inner, window.outer], atol=0.1)
+    cuts = window_cuts(window_outlines(shape), planes.window)
+    low, high = max(cuts, key=lambda cut: cut[1] - cut[0])
+    inner, outer = shape.window_range
+    # outlines are chords of 5 degrees at most: 0.2 mm at a radius of 200 mm
+    assert inner - 0.2 < low < high < outer + 0.2
+    assert high - low > 30.0
     middle = (low + high) / 2.0
     z = np.linspace(*shape.drawing.z_range, 200)
     line = np.column_stack([np.full_like(z, middle), z])
@@ -179,9 +183,13 @@ EXTREMES = {
         "225/45R18": "185/60R14",
         "inset_mm = 42": "inset_mm = 10",
         "tip_width_mm = 62": "tip_width_mm = 40",
-        "tip_face_mm = 44": "tip_face_mm = 32",
+        "tip_face_mm = 44": "tip_face_mm = 40",
     },
-    "large": {'"8J x 18"': '"12J x 22"', "225/45R18": "305/30R22"},
+    "large": {
+        '"8J x 18"': '"12J x 22"',
+        "225/45R18": "305/30R22",
+        "tip_face_mm = 44": "tip_face_mm = 66",
+    },
     "outset": {
         '"8J x 18"': '"9J x 20"',
         "225/45R18": "245/40R20",

@@ -13,7 +13,11 @@ from spokecheck.wheel.read import read_design
 from spokecheck.wheel.shape import draw_wheel
 from spokecheck.wheel.sizing import Fineness
 
-DESIGNS = sorted(Path("meshes/designs").glob("*.toml"))
+DESIGNS = [
+    path
+    for folder in ("designs", "gallery")
+    for path in sorted(Path("meshes", folder).glob("*.toml"))
+]
 
 
 @pytest.mark.parametrize("path", DESIGNS, ids=lambda path: path.stem)
