@@ -31,6 +31,8 @@ from spokecheck.wheel.build import SEATS, Wheel
 
 BEAD_SIDES = {-1: "flange inboard, bead side", 1: "flange outboard, bead side"}
 AIR_SIDE = (*SEATS, "rim well", "rim well corner")
+HUMPS = ("hump inboard", "hump outboard")
+"""Parts of the air side that not every rim has."""
 
 
 USUAL_PRESSURE = 0.45
@@ -228,7 +230,8 @@ def flange_force(pressure: float, free_radius: float, flange_radius: float) -> f
 def inflation_forces(wheel: Wheel, pressure: float) -> FloatArray:
     """Nodal forces (n_points, 3) [N] of an inflation pressure [MPa]."""
     mesh, design = wheel.mesh, wheel.design
-    total = pressure_forces(mesh, mesh.faces(AIR_SIDE), pressure)
+    air = (*AIR_SIDE, *(name for name in HUMPS if name in mesh.surfaces))
+    total = pressure_forces(mesh, mesh.faces(air), pressure)
     radius = wheel.landmarks.seat_radius
     per_length = flange_force(pressure, design.free_radius, radius)
     for side, name in BEAD_SIDES.items():

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 from spokecheck.report import numbers
 from spokecheck.screen.verdict import Verdict, judge
+from spokecheck.wheel.design import Design
+from spokecheck.wheel.remarks import drawing_remarks
 
 if TYPE_CHECKING:  # records are only read here: the command line stays fast
     from spokecheck.screen.impact import ImpactIndication
@@ -108,6 +110,12 @@ def warning_lines(screening: "Screening") -> list[str]:
         for warning in test.warnings:
             told.setdefault(warning, []).append(test.requirement.name)
     return [f"{', '.join(names)}: {warning}" for warning, names in told.items()]
+
+
+def drawing_lines(screening: "Screening") -> list[str]:
+    """What the drawing leaves out, or takes in at a price, and why."""
+    design = screening.wheel.design
+    return list(drawing_remarks(design)) if isinstance(design, Design) else []
 
 
 def doubt_lines(screening: "Screening") -> list[str]:

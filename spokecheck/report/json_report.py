@@ -34,7 +34,9 @@ if TYPE_CHECKING:  # records are only read here: the command line stays fast
         Zone,
     )
     from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.design import Design
 from spokecheck.wheel.origin import Origin
+from spokecheck.wheel.remarks import drawing_remarks
 
 # History of the format; the number rises when a reader would misread a new file.
 # 1: first form.
@@ -167,6 +169,9 @@ def _wheel(wheel: "Wheel") -> Json:
             "straightened_cells": quality.straightened,
             "straightening_deviation_mm": rounded(quality.deviation, LENGTH_NOISE),
         },
+        "drawing_remarks": list(
+            drawing_remarks(wheel.design) if isinstance(wheel.design, Design) else ()
+        ),
         "squeezed_fillets": [
             {
                 "where": squeeze.where,

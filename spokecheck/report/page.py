@@ -89,6 +89,7 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
             supports=assumptions.support_lines(screening),
             besides=assumptions.beside_lines(screening),
             warnings=assumptions.warning_lines(screening),
+            drawn=assumptions.drawing_lines(screening),
             doubts=assumptions.doubt_lines(screening),
             impact=screening.impact,
             impact_lines=assumptions.impact_lines(screening.impact),

@@ -14,9 +14,16 @@ RIM_SURFACES = (
     "flange inboard, bead side",
     "flange outboard",
     "flange outboard, bead side",
+    "flange edge inboard",
+    "flange edge outboard",
+    "hump inboard",
+    "hump outboard",
+    "rim face",
     "rim inner",
+    "rim inner corner",
     "rim well",
     "rim well corner",
+    "valve hole",
 )
 """Surfaces that belong to the rim, and to its alloy where that differs."""
 
@@ -32,6 +39,8 @@ WORDS = {
     "cap recess fillet": "radius in the cap recess",
     "centre bore": "centre bore",
     "counterbore fillet": "radius in the counterbore of a bolt hole",
+    "flange edge inboard": "edge of the rim flange, inboard",
+    "flange edge outboard": "edge of the rim flange, outboard",
     "flange inboard": "rim flange, inboard",
     "flange inboard, bead side": "rim flange, inboard, bead side",
     "flange outboard": "rim flange, outboard",
@@ -40,6 +49,8 @@ WORDS = {
     "hub fillet, face": "fillet between hub and spoke, face side",
     "hub front": "front of the hub",
     "hub front side": "shoulder of the hub, face side",
+    "hump inboard": "hump beside the bead seat, inboard",
+    "hump outboard": "hump beside the bead seat, outboard",
     "pad side": "side of the hub pad, back side",
     "pocket fillet": "radius at the floor of a hub pocket",
     "pocket floor": "floor of a hub pocket",
@@ -47,9 +58,11 @@ WORDS = {
     "relief": "relief of the attachment face",
     "relief fillet": "radius in the relief of the attachment face",
     "relief side": "step in the relief of the attachment face",
+    "rim face": "face of the rim, between spokes and flange",
     "rim fillet, back": "fillet between spoke and rim, back side",
     "rim fillet, face": "fillet between spoke and rim, face side",
     "rim inner": "inner side of the rim",
+    "rim inner corner": "corner of the rim well, inner side",
     "rim well": "rim well, tyre side",
     "rim well corner": "corner of the rim well, tyre side",
     "spoke back": "spoke, back side",
@@ -58,6 +71,7 @@ WORDS = {
     "spoke pocket floor": "floor of a back pocket",
     "spoke pocket wall": "wall of a back pocket",
     "spoke side": "side of a spoke",
+    "valve hole": "valve hole",
     "window corner, hub": "window corner, hub end",
     "window corner, side": "window corner at mid-length",
     "window edge": "rounded edge of a window",
@@ -98,7 +112,9 @@ def name_place(wheel: Wheel, surface: str, point: FloatArray) -> str:
     if surface.startswith(THROUGH_DEPTH):
         words.append(_through(wheel.landmarks, r, float(point[2])))
     angle = float(np.arctan2(point[1], point[0]))
-    if surface.startswith(("hub", "pad", "rim", "flange", "bead", "centre", "cap")):
+    if surface.startswith(
+        ("hub", "pad", "rim", "flange", "bead", "centre", "cap", "hump")
+    ):
         words += _beside(wheel.design, angle)
     return ", ".join(words)
 

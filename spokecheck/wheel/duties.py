@@ -133,7 +133,10 @@ def defect_faults(design: Design) -> Iterator[Fault]:
     if size is None:
         return
     walls = {
-        "rim.seat_wall_mm": design.rim.seat_wall_mm,
+        **{
+            design.rim.key_on(side, "seat_wall_mm"): design.rim.seat_wall(side)
+            for side in (-1, 1)
+        },
         "rim.well_wall_mm": design.rim.well_wall_mm,
         "rim.leg_wall_mm": design.rim.leg_wall_mm,
         "spokes.tip_depth_mm": design.spokes.tip_depth_mm,

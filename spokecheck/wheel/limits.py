@@ -17,6 +17,7 @@ from spokecheck.wheel.spoke_limits import (
     pattern_faults,
     spoke_faults,
 )
+from spokecheck.wheel.valve import valve_faults
 
 
 def find_faults(design: Design) -> list[Fault]:
@@ -42,7 +43,7 @@ def find_faults(design: Design) -> list[Fault]:
     ]
     if faults or not there.issuperset(TABLES):
         return faults
-    return list(drawing_faults(design))
+    return list(drawing_faults(design)) or list(valve_faults(design))
 
 
 CHECKS: tuple[tuple[Callable[[Design], Iterator[Fault]], tuple[str, ...]], ...] = (

@@ -157,8 +157,8 @@ def draw_profile(design: Design) -> Profile:
         *_hub_back(design, lines),
         *lines.bend("back"),
         *_barrel(contour, design, back),
-        *_tyre_side(contour, design),
-        *_outboard(contour, design, face),
+        *contour.tyre_side,
+        *_outboard(contour, design, face, lines),
         *lines.bend("face"),
         *_hub_front(design, lines),
     ]
@@ -201,34 +201,32 @@ def _barrel(
         "rim fillet, back",
         "spokes.rim_fillet_mm",
     )
+    # a well on this side has steep flanks, whose roundings must be meshed as such
+    steep = "rim inner corner" if design.rim.well_side == "inboard" else ""
     inner = [
-        Corner((float(r), float(z)), CONTOUR_RADIUS, "rim inner")
+        Corner((float(r), float(z)), CONTOUR_RADIUS, "rim inner", steep)
         for r, z in contour.inner[side:0:-1]
     ]
     bead, top, edge, lip, under = flange_corners(contour, -1)
     flange = [
         Corner(under.at, under.radius, "flange inboard"),
-        Corner(lip.at, lip.radius, "flange inboard"),
-        Corner(edge.at, edge.radius, "flange inboard"),
+        Corner(lip.at, lip.radius, "flange inboard", lip.fillet),
+        Corner(edge.at, edge.radius, "flange inboard", edge.fillet),
         Corner(top.at, top.radius, "flange inboard, bead side", "flange inboard"),
-        Corner(bead.at, bead.radius, contour.names[0], "flange inboard, bead side"),
+        Corner(bead.at, bead.radius, "bead seat inboard", "flange inboard, bead side"),
     ]
     return [fillet, *inner, *flange]
 
 
-def _tyre_side(contour: RimContour, design: Design) -> list[Corner]:
-    """Between the two flanges, along the air side."""
-    radius, key = design.rim.well_radius_mm, "rim.well_radius_mm"
-    return [
-        Corner((float(r), float(z)), radius, name, "rim well corner", key)
-        for (r, z), name in zip(contour.air[1:-1], contour.names[1:], strict=True)
-    ]
-
-
 def _outboard(
-    contour: RimContour, design: Design, joint: tuple[int, FloatArray]
+    contour: RimContour,
+    design: Design,
+    joint: tuple[int, FloatArray],
+    lines: SpokeLines,
 ) -> list[Corner]:
     """Over the outboard flange and back along the inner side to the spoke's face."""
+    if design.rim.outboard_flange == "run-out":
+        return _run_out(contour, design, lines)
     side, point = joint
     inner = [
         Corner((float(r), float(z)), CONTOUR_RADIUS, "rim inner")
@@ -242,6 +240,23 @@ def _outboard(
         "spokes.rim_fillet_mm",
     )
     return [*flange_corners(contour, 1), *inner, fillet]
+
+
+def _run_out(contour: RimContour, design: Design, lines: SpokeLines) -> list[Corner]:
+    """Over the outboard flange, then straight to where the spokes' face ends."""
+    *flange, lip, _ = flange_corners(contour, 1)
+    tip = contour.well_inner_radius
+    return [
+        *flange,
+        Corner(lip.at, lip.radius, "rim face", lip.fillet),
+        Corner(
+            (tip, lines.at("face", tip)),
+            design.spokes.rim_fillet_mm,
+            "spoke face",
+            "rim fillet, face",
+            "spokes.rim_fillet_mm",
+        ),
+    ]
 
 
 def _hub_front(design: Design, lines: SpokeLines) -> list[Corner]:

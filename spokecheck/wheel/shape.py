@@ -12,6 +12,7 @@ from spokecheck.wheel.pockets import draw_pockets
 from spokecheck.wheel.profile import Profile, draw_profile
 from spokecheck.wheel.sector import low_cut
 from spokecheck.wheel.spoke_pockets import draw_spoke_pockets
+from spokecheck.wheel.valve import draw_valve
 from spokecheck.wheel.windows import draw_windows
 from spokecheck.wheel.zones import divide_section
 
@@ -64,11 +65,12 @@ def draw_wheel(design: Design) -> WheelShape:
     hollows = draw_spoke_pockets(design, profile)
     top = float(outline_points(profile.curves)[:, 1].max())
     bolt_hole = draw_bolt_hole(design.bolts, design.attachment, top)
-    cutters = (bolt_hole, *draw_pockets(design, top))
+    valve = draw_valve(design, profile)
+    cutters = (bolt_hole, *draw_pockets(design, top), *valve)
     n = repeats(design.spokes)
     cuts = windows, cutters, hollows
     drawing = Drawing(design.name, profile.curves, *cuts, 1, 0.0, divide)
-    count = gcd(n, design.bolts.count)
+    count = 1 if valve else gcd(n, design.bolts.count)
     if count > 1:
         drawing = replace(drawing, count=count, low_angle=low_cut(drawing, n))
     return WheelShape(design, profile, drawing, bolt_hole)

@@ -27,6 +27,10 @@ SPECIFIED_DIAMETER = {
 """Specified rim diameter [mm] by diameter code (ISO 4000-2 Table 4, from memory).
 Not 25.4 times the code: up to 16 it lies 0.8 mm below, from 17 on 4.8 mm above."""
 
+LARGE_CODE = 22
+"""Diameter code from which ISO 4000-2 asks for a deeper well (JIS D 4218:2021 Table 3,
+rows read from run-together text)."""
+
 ROLLING_FACTOR = 3.05
 """Rolling circumference over outside diameter, radial tyres (ETRTO/UN convention,
 from memory)."""

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 import numpy as np
-from shapely import Point, Polygon
+from shapely import LineString, Point, Polygon
 from shapely.ops import unary_union
 
 from spokecheck.errors import Fault
@@ -15,6 +15,7 @@ from spokecheck.wheel.hub_limits import LEAST_WALL
 from spokecheck.wheel.patterns import TABLE
 from spokecheck.wheel.profile import (
     Profile,
+    SpokeLines,
     draw_profile,
     rim_joints,
     spoke_lines,
@@ -185,6 +186,8 @@ def _heights(design: Design, contour: RimContour) -> Iterator[Fault]:
             f"{radii[int(np.argmin(depths))]:.0f} mm",
             "bow face and back alike, or make the spokes deeper",
         )
+    if design.rim.outboard_flange == "run-out":
+        yield from _run_out(design, contour, lines)
     joints = rim_joints(contour, lines)
     outboard = contour.half_width - 10.0
     for which, joint in joints.items():
@@ -206,6 +209,28 @@ def _heights(design: Design, contour: RimContour) -> Iterator[Fault]:
             "the spokes' back meets the inboard seat",
             "lower it",
         )
+
+
+def _run_out(design: Design, contour: RimContour, lines: SpokeLines) -> Iterator[Fault]:
+    """A face that runs out to the flange leaves seat, well and heel their walls."""
+    tip = contour.well_inner_radius
+    ring = LineString([(tip, lines.at("face", tip)), contour.lip_foot(1)])
+    heel = contour.air[-1]
+    middle = (contour.air[-2] + heel) / 2.0
+    bed = LineString([*contour.air[contour.flank[0] : -1], middle])
+    wall = min(design.rim.seat_wall(1), design.rim.well_wall_mm)
+    for left, need, where in (
+        (ring.distance(bed), wall, "seat and well"),
+        (ring.distance(Point(*heel)), LEAST_WALL, "the flange's heel"),
+    ):
+        if left < need:
+            yield Fault(
+                "spokes.tip_face_mm",
+                f"{design.spokes.tip_face_mm:g} mm",
+                f"running out to the flange it leaves {left:.1f} mm under {where}, "
+                f"{need:g} mm are needed",
+                'raise it, or set rim.outboard_flange = "lip"',
+            )
 
 
 def drawing_faults(design: Design) -> Iterator[Fault]:

@@ -325,7 +325,7 @@ def any_values(table):
     return st.fixed_dictionaries({}, optional=values)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(any_values(Hub), any_values(Bolts))
 def test_any_hub_is_drawn_or_refused(hub, bolts):
     """Any values in range give a list of faults or outlines that cross nowhere."""

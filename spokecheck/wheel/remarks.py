@@ -1,0 +1,57 @@
+"""What a drawing leaves out, or takes in at a price: for every report to say."""
+
+from spokecheck.wheel.design import Design
+
+
+def drawing_remarks(design: Design) -> tuple[str, ...]:
+    """Remarks on what is and is not drawn, and why.
+
+    Parameters
+    ----------
+    design : Design
+        Design.
+
+    Returns
+    -------
+    tuple of str
+        One sentence each, without a full stop.
+    """
+    return tuple(
+        told(design) for told in (_valve, _humps, _flange_edges) if told(design)
+    )
+
+
+def _valve(design: Design) -> str:
+    rim = design.rim
+    if rim.valve == "modelled":
+        return (
+            f"the valve hole of {rim.valve_mm:g} mm is modelled: it breaks the "
+            "symmetry, so the whole wheel is meshed"
+        )
+    return (
+        'the valve hole is left out (rim.valve = "left-out"): it lies beside the '
+        "spokes' load path and would break the symmetry that lets one sector stand "
+        "for the wheel; stress at its edge is not screened"
+    )
+
+
+def _humps(design: Design) -> str:
+    where = {
+        "none": "on neither side, though ISO 4000-2 asks for one outboard",
+        "outboard": "inboard",
+        "both": "",
+    }[design.rim.humps]
+    if not where:
+        return ""
+    return (
+        f"the round hump is left out {where} (rim.humps): 1 mm on the tyre side hardly "
+        "stiffens the rim, and the bead's load is spread over the whole seat instead "
+        "of up to the hump"
+    )
+
+
+def _flange_edges(design: Design) -> str:
+    rim = design.rim
+    if all(rim.on(side, "edge_radius_mm") for side in (-1, 1)):
+        return ""
+    return "flange edges without edge_radius_mm are drawn sharp; they are convex"
