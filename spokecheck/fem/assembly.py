@@ -14,6 +14,7 @@ import scipy.sparse as sp
 
 from spokecheck.errors import MeshError
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.pairs import Pairs, sum_pairs
 from spokecheck.mesh.quadrature import TET_4, Rule, conical_rule
 from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.shapes import invert, jacobians, tet_gradients, tet_values
@@ -110,64 +111,6 @@ def cell_lame(
     return lame[:, 0], lame[:, 1]
 
 
-def sum_blocks(
-    cells: IntArray, blocks: Iterator[FloatArray], n_points: int
-) -> sp.csr_array:
-    """Sum cell matrices into one sparse matrix over all degrees of freedom.
-
-    Parameters
-    ----------
-    cells : ndarray (n_cells, 10)
-        TET10 connectivity.
-    blocks : iterator of ndarray (chunk, 10, 3, 10, 3)
-        Symmetric cell matrices, in the order of ``chunks``.
-    n_points : int
-        Number of points.
-
-    Returns
-    -------
-    csr_array (3 n_points, 3 n_points)
-        The full symmetric matrix, degree of freedom 3 n + i.
-    """
-    a, b = np.tril_indices(10)
-    row = np.maximum(cells[:, a], cells[:, b])
-    col = np.minimum(cells[:, a], cells[:, b])
-    swap = (cells[:, a] < cells[:, b]).ravel()
-    key = (row * n_points + col).ravel()
-    order = np.argsort(key, kind="stable")
-    key_sorted = key[order]
-    first = np.flatnonzero(np.r_[True, key_sorted[1:] != key_sorted[:-1]])
-    slot = np.empty(len(key), dtype=np.int64)
-    slot[order] = np.repeat(
-        np.arange(len(first)), np.diff(np.r_[first, len(key_sorted)])
-    )
-    total = np.zeros((len(first), 9))
-    start = 0
-    for block in blocks:
-        pairs = block[:, a, :, b, :].transpose(1, 0, 2, 3).reshape(-1, 3, 3)
-        span = slice(start, start + len(pairs))
-        pairs = np.where(swap[span, None, None], pairs.transpose(0, 2, 1), pairs)
-        gather = sp.csr_array(
-            (np.ones(len(pairs)), (slot[span], np.arange(len(pairs)))),
-            shape=(len(first), len(pairs)),
-        )
-        total += gather @ pairs.reshape(-1, 9)
-        start += len(pairs)
-    return _expand(key_sorted[first] // n_points, key_sorted[first] % n_points, total)
-
-
-def _expand(row: IntArray, col: IntArray, total: FloatArray) -> sp.csr_array:
-    """Full scalar matrix from the lower block triangle, row by row sorted."""
-    n = int(row[-1]) + 1
-    indptr = np.searchsorted(row, np.arange(n + 1))
-    lower = sp.bsr_array(
-        (total.reshape(-1, 3, 3), col, indptr), shape=(3 * n, 3 * n)
-    ).tocsr()
-    off = sp.tril(lower, -1, format="csr")
-    diagonal = sp.diags_array(lower.diagonal(), format="csr")
-    return sp.csr_array(off + off.T.tocsr() + diagonal)
-
-
 def assemble_stiffness(
     mesh: Mesh,
     material: Material,
@@ -192,14 +135,21 @@ def assemble_stiffness(
     csr_array (3 n_points, 3 n_points)
         K [N/mm], symmetric, with the six rigid motions in its null space.
     """
-    lam, mu = cell_lame(mesh, material, zones)
+    return stiffness_pairs(mesh, cell_lame(mesh, material, zones), rule).full()
+
+
+def stiffness_pairs(
+    mesh: Mesh, lame: tuple[FloatArray, FloatArray], rule: Rule = TET_4
+) -> Pairs:
+    """Stiffness of a mesh by pairs of points; ``lame`` holds both (n_cells,)."""
+    lam, mu = lame
 
     def blocks() -> Iterator[FloatArray]:
         for part in chunks(mesh.n_cells):
             G, dV = shape_gradients(mesh.points, mesh.cells[part], rule)
             yield cell_stiffness(G, dV, lam[part], mu[part])
 
-    return sum_blocks(mesh.cells, blocks(), mesh.n_points)
+    return sum_pairs(mesh.cells, blocks(), mesh.n_points)
 
 
 def assemble_mass(mesh: Mesh, material: Material) -> sp.csr_array:
@@ -213,4 +163,4 @@ def assemble_mass(mesh: Mesh, material: Material) -> sp.csr_array:
             M = material.rho * np.einsum("eq,qa,qb->eab", dV, N, N, optimize=True)
             yield M[:, :, None, :, None] * np.eye(3)[:, None, :]
 
-    return sum_blocks(mesh.cells, blocks(), mesh.n_points)
+    return sum_pairs(mesh.cells, blocks(), mesh.n_points).full()

@@ -4,22 +4,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.sparse as sp
 
-from spokecheck.fem.assembly import assemble_stiffness, cell_lame
+from spokecheck.fem.assembly import cell_lame, stiffness_pairs
 from spokecheck.fem.cyclic import Cyclic
+from spokecheck.fem.dissection import dissect
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.error import cell_errors, point_errors
-from spokecheck.fem.ordering import elimination_rank
 from spokecheck.fem.recovery import Recovery, patch_recovery
-from spokecheck.fem.reduction import Supports, reduce_stiffness
-from spokecheck.fem.solve import (
-    Displacements,
-    OrderLoad,
-    nodal_reactions,
-    solve_orders,
-    whole_body_resultant,
-)
+from spokecheck.fem.reduction import Supports
+from spokecheck.fem.sector import Stiffness, solve_sector
+from spokecheck.fem.solve import Displacements, OrderLoad, whole_body_resultant
 from spokecheck.fem.stress import cell_stress
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import ComplexArray, FloatArray, IntArray
@@ -35,22 +29,19 @@ class Body:
         One sector, or the whole body.
     cyclic : Cyclic
         Its symmetry.
-    K : csr_array (3 n_points, 3 n_points)
-        Unreduced stiffness [N/mm].
+    stiffness : Stiffness
+        Unreduced stiffness, ready to be factored.
     lame : tuple of ndarray (n_cells,)
         Lamé constants [MPa] of each cell.
     recovery : Recovery
         Weights of the patch recovery.
-    rank : ndarray (n_points,)
-        Fill-reducing rank of the points.
     """
 
     mesh: Mesh
     cyclic: Cyclic
-    K: sp.csr_array
+    stiffness: Stiffness
     lame: tuple[FloatArray, FloatArray]
     recovery: Recovery
-    rank: IntArray
 
 
 @dataclass(frozen=True)
@@ -104,16 +95,14 @@ def make_body(
     """
     cyclic = cyclic or Cyclic()
     special = dict(zones or {})
-    K = assemble_stiffness(mesh, material, special)
     lame = cell_lame(mesh, material, special)
-    return Body(
-        mesh,
-        cyclic,
-        K,
-        lame,
-        patch_recovery(mesh.points, mesh.cells, cyclic, _alike(lame, material)),
-        elimination_rank(K, cyclic),
-    )
+    order = dissect(mesh.cells, mesh.n_points, np.unique(cyclic.pairs))
+    points = np.empty_like(mesh.points)
+    points[order.position] = mesh.points
+    pairs = stiffness_pairs(Mesh(points, order.position[mesh.cells]), lame)
+    groups = _alike(lame, material)
+    recovery = patch_recovery(mesh.points, mesh.cells, cyclic, groups)
+    return Body(mesh, cyclic, Stiffness(pairs, order), lame, recovery)
 
 
 def _alike(lame: tuple[FloatArray, FloatArray], base: Material) -> IntArray | None:
@@ -146,19 +135,11 @@ def respond(body: Body, supports: Supports, loads: Sequence[OrderLoad]) -> Respo
     ModelError
         If the body is free to move.
     """
-    reduction = reduce_stiffness(
-        body.K, body.mesh.points, supports, body.cyclic, body.rank
-    )
-    moved = solve_orders(reduction, loads)
-    raw = cell_stress(body.mesh.points, body.mesh.cells, moved.u, body.lame)
-    reactions = np.stack(
-        [
-            nodal_reactions(body.K, u, load.nodal)
-            for u, load in zip(moved.u, loads, strict=True)
-        ]
-    )
+    points, cells = body.mesh.points, body.mesh.cells
+    moved = solve_sector(body.stiffness, points, body.cyclic, supports, loads)
+    raw = cell_stress(points, cells, moved.u, body.lame)
+    reactions = body.stiffness.times(moved.u) - np.array([load.nodal for load in loads])
     stress = body.recovery.nodal(raw, moved.orders)
-    cells = body.mesh.cells
     error = point_errors(cells, cell_errors(cells, raw, stress), stress)
     return Response(moved, stress, reactions, error)
 

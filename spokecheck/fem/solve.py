@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.sparse as sp
 
 from spokecheck.errors import ModelError
 from spokecheck.fem.cyclic import rotation, turning_motions
@@ -121,52 +120,35 @@ class _System:
         back = self._coupled.conj().T
         schur = motions.conj().T @ (reduction.within @ motions) - back @ x[:, 1:]
         f = np.asarray(self._load.nodal, dtype=complex).reshape(-1, 1)
-        drive = motions.conj().T @ f[reduction.coupled]
-        drive = drive + _drive(reduction, self._load) - back @ x[:, :1]
-        amplitudes = _solve_small(schur, drive)
+        push = motions.conj().T @ f[reduction.coupled]
+        push += drive(self._load, reduction.cyclic.count)[:, None] - back @ x[:, :1]
+        amplitudes = solve_small(schur, push)
         u = reduction.spread(x[:, :1] - x[:, 1:] @ amplitudes, self._load.order)
         u[reduction.coupled] = motions @ amplitudes
         return u.reshape(-1, 3)
 
 
-def _solve_small(schur: ComplexArray, drive: ComplexArray) -> ComplexArray:
+def solve_small(schur: ComplexArray, push: ComplexArray) -> ComplexArray:
+    """Amplitudes of the coupled motions from their small system.
+
+    Raises
+    ------
+    ModelError
+        If it is singular.
+    """
     try:
-        return np.asarray(np.linalg.solve(schur, drive), dtype=complex)
+        return np.asarray(np.linalg.solve(schur, push), dtype=complex)
     except np.linalg.LinAlgError as failure:
         raise ModelError("the coupled part is free to move: hold the body") from failure
 
 
-def _drive(reduction: Reduction, load: OrderLoad) -> ComplexArray:
+def drive(load: OrderLoad, count: int) -> ComplexArray:
     """Work of the coupling's force and moment on its motions, one sector's share."""
     work = [
         np.vdot(motion[0], load.force) + np.vdot(motion[1], load.moment)
-        for _, motion in turning_motions(load.order, reduction.cyclic.count)
+        for _, motion in turning_motions(load.order, count)
     ]
-    share = np.array(work, dtype=np.complex128) / complex(reduction.cyclic.count)
-    return np.asarray(share[:, None])
-
-
-def nodal_reactions(
-    K: sp.csr_array, u: ComplexArray, applied: ComplexArray
-) -> ComplexArray:
-    """Forces of the surroundings on each point, (n_points, 3) [N].
-
-    Parameters
-    ----------
-    K : csr_array (3 n_points, 3 n_points)
-        Unreduced stiffness.
-    u : ndarray (n_points, 3)
-        Displacement of one order [mm].
-    applied : ndarray (n_points, 3)
-        Applied nodal forces [N].
-
-    Returns
-    -------
-    ndarray (n_points, 3)
-        K u - f: support reactions at held points, coupling forces at coupled ones,
-        forces of the neighbour sectors on the cuts, rounding elsewhere.
-    """
-    return np.asarray((K @ u.reshape(-1)).reshape(-1, 3) - applied)
+    return np.array(work, dtype=np.complex128) / complex(count)
 
 
 def whole_body_resultant(
