@@ -25,6 +25,7 @@ from rich.progress import (
 )
 
 from spokecheck.errors import DesignError, InputError, SpokecheckError
+from spokecheck.fem.threads import keep_to_one_thread
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
     from spokecheck.report.stored import Screened
@@ -484,4 +485,5 @@ def _code(error: SpokecheckError) -> int:
 
 def main() -> None:
     """Run the command line."""
+    keep_to_one_thread()
     app(prog_name="spokecheck")

@@ -1,6 +1,7 @@
 """The linear-elastic solver, from E and nu to recovered stress.
 
-Reading order: ``elasticity``, ``assembly``, ``loads``, ``cyclic``, ``reduction``,
-``ordering``, ``factor``, ``solve``, ``stress``, ``recovery``; then, for one's own case,
+Reading order: ``elasticity``, ``pairs``, ``assembly``, ``loads``, ``cyclic``,
+``reduction``, ``ordering``, ``factor``, ``solve``; ``dissection``, ``fronts``,
+``sector``; ``stress``, ``recovery``; then, for one's own case,
 ``supports``, ``actions``, ``constraints``, ``probe``, ``part``, ``static``, ``modal``.
 """

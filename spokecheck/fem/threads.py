@@ -23,3 +23,17 @@ def single_threaded() -> Iterator[None]:
             os.environ.pop(name, None)
             if value is not None:
                 os.environ[name] = value
+
+
+def keep_to_one_thread() -> None:
+    """Let this process use one thread, unless its user has said otherwise.
+
+    It must be called before NumPy is loaded.
+    """
+    for name in THREAD_VARIABLES:
+        os.environ.setdefault(name, "1")
+
+
+def each_on_one_thread() -> bool:
+    """Whether this process has been told to use one thread."""
+    return os.environ.get(THREAD_VARIABLES[0]) == "1"

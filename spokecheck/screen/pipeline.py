@@ -4,13 +4,15 @@ design -> wheel -> body -> load cases -> stress histories -> hot spots -> verdic
 and again on a finer mesh until the first hot spots stand still.
 """
 
+from collections import ChainMap
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 
 from spokecheck.cases.impact import drop
-from spokecheck.cases.procedure import Requirement, requirements
+from spokecheck.cases.procedure import Requirement, Setup, requirements
 from spokecheck.errors import ModelError
+from spokecheck.screen.abreast import abreast
 from spokecheck.screen.adapt import Convergence, converge
 from spokecheck.screen.bars import gap_of, watched_spots, with_bars
 from spokecheck.screen.hotspots import MERGE_RADIUS, outer_surface
@@ -18,7 +20,7 @@ from spokecheck.screen.impact import indicate_impact
 from spokecheck.screen.loaded import design_bead, load_wheel, wheel_body
 from spokecheck.screen.options import Options
 from spokecheck.screen.ranking import rank, worst_first
-from spokecheck.screen.results import Screening
+from spokecheck.screen.results import Screening, TestResult
 from spokecheck.screen.stages import Progress, StageClock
 from spokecheck.screen.verdict import judge
 from spokecheck.wheel.build import build_wheel
@@ -82,15 +84,20 @@ def _screen_once(
     clock.begin("stiffness")
     body = wheel_body(wheel)
     surface = outer_surface(wheel)
-    loaded = {}
-    for setup in dict.fromkeys(requirement.setup for requirement in wanted):
-        clock.begin(setup.test)
-        largest = max((r for r in wanted if r.setup == setup), key=lambda r: r.load)
-        loaded[setup] = load_wheel(wheel, body, surface, largest, bead, options.clamped)
-    clock.begin("hot spots")
-    tests = tuple(
-        rank(wheel, surface, loaded[r.setup], r, options.beside) for r in wanted
-    )
+    setups = tuple(dict.fromkeys(r.setup for r in wanted))
+    clock.begin(" and ".join(setup.test for setup in setups))
+
+    def ranked(setup: Setup) -> dict[int, TestResult]:
+        levels = {k: r for k, r in enumerate(wanted) if r.setup == setup}
+        largest = max(levels.values(), key=lambda r: r.load)
+        loaded = load_wheel(wheel, body, surface, largest, bead, options.clamped)
+        return {
+            k: rank(wheel, surface, loaded, r, options.beside)
+            for k, r in levels.items()
+        }
+
+    found = dict(ChainMap(*abreast([partial(ranked, setup) for setup in setups])))
+    tests = tuple(found[k] for k in range(len(wanted)))
     spots = worst_first(spot for test in tests for spot in test.spots)
     if not spots:
         raise ModelError(f"{design.name}: no surface point is stressed by any test")

@@ -6,8 +6,6 @@ from time import perf_counter
 Progress = Callable[[str], None]
 """Told the name of each stage as it begins."""
 
-STAGES = ("mesh", "stiffness", "cornering", "radial", "hot spots")
-
 
 class StageClock:
     """Tell the progress of stages and keep their wall times."""

@@ -1,0 +1,112 @@
+"""Independent jobs side by side: one here, the others in copies of this process.
+
+Sparse and dense algebra hold Python's lock, so threads would take turns.
+A copy that dies, hangs or cannot be made costs its time, never the result: its job is
+then done here.
+"""
+
+import os
+from collections.abc import Callable, Sequence
+from multiprocessing import get_all_start_methods, get_context, parent_process
+from multiprocessing.connection import Connection
+from time import perf_counter
+from typing import Generic, TypeVar
+
+from spokecheck.errors import SpokecheckError
+from spokecheck.fem.threads import each_on_one_thread
+
+T = TypeVar("T")
+
+PATIENCE, LEAST_WAIT = 10.0, 60.0
+"""A copy is given up when it takes this many times as long as the job done here, and at
+least so long [s]."""
+
+
+def abreast(jobs: Sequence[Callable[[], T]]) -> list[T]:
+    """Run jobs, side by side where that helps.
+
+    Parameters
+    ----------
+    jobs : sequence of callable
+        Independent; their results must be picklable.
+        The last is run in this process.
+
+    Returns
+    -------
+    list
+        Results in the order of ``jobs``.
+
+    Raises
+    ------
+    SpokecheckError
+        The first that a job raises.
+
+    Notes
+    -----
+    Side by side only where a process can be copied, more than one core is at hand, the
+    algebra below keeps to one thread, and this process is not itself one of many.
+    """
+    if len(jobs) < 2 or not _worth_it():
+        return [job() for job in jobs]
+    copies = [_Copy(job) for job in jobs[:-1]]
+    try:
+        since = perf_counter()
+        here = jobs[-1]()
+        limit = max(LEAST_WAIT, PATIENCE * (perf_counter() - since))
+        return [*(copy.result(limit) for copy in copies), here]
+    finally:
+        for copy in copies:
+            copy.end()
+
+
+def _worth_it() -> bool:
+    return (
+        "fork" in get_all_start_methods()
+        and (os.cpu_count() or 1) > 1
+        and parent_process() is None
+        and each_on_one_thread()
+    )
+
+
+class _Copy(Generic[T]):
+    """A copy of this process at work on one job."""
+
+    def __init__(self, job: Callable[[], T]) -> None:
+        context = get_context("fork")
+        self._job = job
+        self._here, there = context.Pipe(duplex=False)
+        self._process = context.Process(target=_work, args=(job, there), daemon=True)
+        self._process.start()
+        there.close()
+
+    def result(self, limit: float) -> T:
+        """What the job returned or raised, done here if the copy was lost."""
+        try:
+            if self._here.poll(limit):
+                done, value = self._here.recv()
+                if done:
+                    answer: T = value
+                    return answer
+                if isinstance(value, SpokecheckError):
+                    raise value
+        except (EOFError, OSError):
+            pass
+        return self._job()
+
+    def end(self) -> None:
+        """End the copy."""
+        self._process.kill()
+        self._process.join()
+        self._here.close()
+
+
+def _work(job: Callable[[], T], there: Connection) -> None:
+    """Send whether the job was done, and its result or error."""
+    try:
+        answer: tuple[bool, T | Exception] = True, job()
+    except SpokecheckError as error:
+        answer = False, error
+    except Exception as surprise:  # told by the parent, where it will happen again
+        answer = False, RuntimeError(repr(surprise))
+    there.send(answer)
+    there.close()

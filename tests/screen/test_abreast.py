@@ -1,0 +1,95 @@
+"""Jobs side by side: same results, same errors, and nothing lost with a copy."""
+
+import os
+import time
+from functools import partial
+from multiprocessing import get_all_start_methods
+from signal import SIGKILL, raise_signal
+
+import pytest
+
+from spokecheck.errors import ModelError
+from spokecheck.fem import threads
+from spokecheck.screen import abreast as room
+from spokecheck.screen.abreast import abreast
+
+pytestmark = pytest.mark.skipif(
+    "fork" not in get_all_start_methods(), reason="processes cannot be copied here"
+)
+HERE = os.getpid()
+
+
+@pytest.fixture(autouse=True)
+def two_cores(monkeypatch):
+    """A machine of two cores, one thread to a process."""
+    monkeypatch.setenv(threads.THREAD_VARIABLES[0], "1")
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+
+
+def where(value):
+    """A value, and whether it was found in this process."""
+    return value, os.getpid() == HERE
+
+
+def only_here(harm):
+    """Do harm in a copy; answer in this process."""
+    if os.getpid() != HERE:
+        harm()
+    return "here"
+
+
+def refuse():
+    """Raise an error of the project."""
+    raise ModelError("the part is free to move")
+
+
+def surprise():
+    """Raise an error of Python."""
+    raise ZeroDivisionError("by zero")
+
+
+def test_results_come_in_order_and_the_last_job_runs_here():
+    """All jobs but the last run in copies of the process."""
+    found = abreast([partial(where, k) for k in range(3)])
+    assert found == [(0, False), (1, False), (2, True)]
+
+
+def test_a_single_job_is_done_here():
+    """Nothing is copied for one job."""
+    assert abreast([partial(where, 7)]) == [(7, True)]
+
+
+def test_where_threads_are_many_all_jobs_are_done_here(monkeypatch):
+    """Algebra of several threads in several processes is slower than in one."""
+    monkeypatch.delenv(threads.THREAD_VARIABLES[0])
+    assert all(here for _, here in abreast([partial(where, k) for k in range(2)]))
+
+
+@pytest.mark.parametrize("last", [True, False])
+def test_an_error_of_the_project_is_carried_across(last):
+    """Whichever process met it, the caller sees the same error."""
+    jobs = [refuse, partial(where, 1)]
+    with pytest.raises(ModelError, match="the part is free to move"):
+        abreast(jobs[::-1] if last else jobs)
+
+
+def test_any_other_error_is_met_again_here():
+    """Its own type and traceback reach the caller."""
+    with pytest.raises(ZeroDivisionError):
+        abreast([surprise, partial(where, 1)])
+
+
+@pytest.mark.parametrize(
+    "harm",
+    [
+        partial(os._exit, 3),
+        partial(raise_signal, SIGKILL),
+        partial(time.sleep, 9e3),
+        surprise,
+    ],
+    ids=["leaves", "crashes", "hangs", "fails"],
+)
+def test_a_lost_copy_costs_its_time_only(monkeypatch, harm):
+    """Its job is done here."""
+    monkeypatch.setattr(room, "LEAST_WAIT", 0.5)
+    assert abreast([partial(only_here, harm), partial(where, 1)])[0] == "here"
