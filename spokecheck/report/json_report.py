@@ -96,6 +96,7 @@ def screening_to_dict(screening: "Screening") -> Json:
         "impact_indication": _impact(screening.impact),
         "options": _options(screening),
         "convergence": _convergence(screening),
+        "mesh_contract": _contract(screening),
     }
 
 
@@ -302,7 +303,43 @@ def _spot(rank: int, spot: "HotSpot") -> Json:
             for other in spot.beside
         ],
         "stress_error": rounded(spot.stress_error, SHARE_NOISE),
+        "mesh": _local(spot),
         "audit": [_audit(line) for line in spot.audit],
+    }
+
+
+def _local(spot: "HotSpot") -> Json | None:
+    local = spot.local
+    if local is None:
+        return None
+    quarter, wall = local.edges_per_quarter, local.wall
+    return {
+        "edge_mm": rounded(spot.edge, LENGTH_NOISE),
+        "edges_per_quarter": None if quarter is None else rounded(quarter),
+        "wall_mm": None if wall is None else rounded(wall),
+        "layers": local.layers,
+        "short": list(local.short),
+    }
+
+
+def _contract(screening: "Screening") -> Json:
+    # imported here, where they are loaded already: the command line stays fast
+    from spokecheck.mesh.quality import LEAST_JACOBIAN
+    from spokecheck.screen.gauge import shortfalls
+    from spokecheck.wheel import contract
+
+    kept = screening.wheel.kept
+    return {
+        "limits": {
+            "least_jacobian": LEAST_JACOBIAN,
+            "least_shape": contract.LEAST_SHAPE,
+            "cut_gap_mm": contract.CUT_GAP,
+            "edges_per_quarter": contract.FILLET_EDGES,
+            "layers": contract.WALL_LAYERS,
+        },
+        "checked": kept is not None,
+        "cut_gap_mm": None if kept is None else rounded(kept.cut_gap, SHARE_NOISE),
+        "short": list(shortfalls(screening)),
     }
 
 

@@ -13,9 +13,11 @@ from spokecheck.report.marks import Mark, place_marks
 from spokecheck.report.ruler import ruler_svg
 from spokecheck.report.section import face_svg, section_svg
 from spokecheck.report.silhouette import silhouettes
+from spokecheck.screen.gauge import shortfalls
 from spokecheck.screen.results import HotSpot, Screening
 from spokecheck.units import KG_PER_TONNE, MM_PER_METRE
 from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.contract import FILLET_EDGES, WALL_LAYERS
 
 AUDITED = 3
 """Hot spots whose calculation stands on the page; the JSON has all of them."""
@@ -147,6 +149,7 @@ def _wheel_facts(screening: Screening) -> list[tuple[str, str]]:
         *_solid_gap(weight.solid_gap),
         ("Bead seats off the true circle", f"{_at_most(runout, 1e-4)} mm"),
         ("Smallest Jacobian", f"{quality.least_jacobian:.2f} of the straight cell's"),
+        *_contract_rows(screening),
         ("Worst cell shape", f"{quality.least_shape:.2f} (1 is regular)"),
         ("Straightened cells", f"{quality.straightened}, surface moved by "
                                f"{quality.deviation:.2f} mm at most"),
@@ -159,6 +162,20 @@ def _solid_gap(gap: float | None) -> list[tuple[str, str]]:
     if gap is None:
         return []
     return [("Mesh volume less drawn volume", f"{100.0 * gap:.3f} %")]
+
+
+def _contract_rows(screening: Screening) -> list[tuple[str, str]]:
+    """Whether the mesh keeps its contract at the hot spots, or where it does not."""
+    if all(spot.local is None for spot in screening.spots):
+        return []
+    short = shortfalls(screening)
+    wanted = (
+        f"{FILLET_EDGES:g} edges on every quarter arc and {WALL_LAYERS} layers of "
+        "cells through the wall"
+    )
+    if not short:
+        return [("Mesh at the hot spots", f"{wanted}, at all of them")]
+    return [("Mesh at the hot spots", f"{wanted}, but for: {'; '.join(short)}")]
 
 
 def _zone_masses(wheel: Wheel) -> list[tuple[str, str]]:

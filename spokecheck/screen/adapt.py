@@ -50,6 +50,9 @@ class Watched:
         Estimated relative error of the stress there.
     band : bool
         Whether the spot may wander along a band from mesh to mesh.
+    allowed : float
+        Largest edge [mm] that may stand there, whatever the error; infinite if the
+        present one may.
     """
 
     label: str
@@ -58,6 +61,7 @@ class Watched:
     edge: float
     error: float
     band: bool = False
+    allowed: float = float("inf")
 
 
 @dataclass(frozen=True)
@@ -153,10 +157,11 @@ def converge(
     convergence : Convergence
     """
     refinements: tuple[Refinement, ...] = ()
+    demanded: tuple[Refinement, ...] = ()
     before: Sequence[Watched] = ()
     passes: list[Pass] = []
     while True:
-        result = trial(refinements)
+        result = trial((*refinements, *demanded))
         unknowns, found = watch(result)
         spots = tuple(found[:WATCHED])
         moves = tuple(_move(spot, before, gap, reach) for spot in spots)
@@ -170,6 +175,7 @@ def converge(
             if _wants(spot, move, limits)
         ]
         refinements = merged(refinements, wanting)
+        demanded = merged(demanded, [demand(s) for s in found if s.allowed < s.edge])
         before = found
 
 
@@ -228,6 +234,15 @@ def refine(spot: Watched, limits: Limits) -> Refinement:
     step = float(np.sqrt(wanted / max(UNDERRATED * spot.error, 1e-6)))
     step = min(max(step, SMALLEST_STEP), LARGEST_STEP)
     return Refinement(spot.position, step * spot.edge, BALL * spot.edge)
+
+
+def demand(spot: Watched) -> Refinement:
+    """Small refinement that brings the edges at a spot down to what is allowed there.
+
+    It reaches no further than the edge it replaces; it serves the shape of the mesh,
+    not the error, which has refinements of its own.
+    """
+    return Refinement(spot.position, spot.allowed, spot.edge)
 
 
 def merged(

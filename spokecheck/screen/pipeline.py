@@ -15,6 +15,7 @@ from spokecheck.errors import ModelError
 from spokecheck.screen.abreast import abreast
 from spokecheck.screen.adapt import Convergence, converge
 from spokecheck.screen.bars import gap_of, watched_spots, with_bars
+from spokecheck.screen.gauge import gauged
 from spokecheck.screen.hotspots import MERGE_RADIUS, outer_surface
 from spokecheck.screen.impact import indicate_impact
 from spokecheck.screen.loaded import design_bead, load_wheel, wheel_body
@@ -97,7 +98,7 @@ def _screen_once(
         }
 
     found = dict(ChainMap(*abreast([partial(ranked, setup) for setup in setups])))
-    tests = tuple(found[k] for k in range(len(wanted)))
+    tests = gauged(wheel, [found[k] for k in range(len(wanted))])
     spots = worst_first(spot for test in tests for spot in test.spots)
     if not spots:
         raise ModelError(f"{design.name}: no surface point is stressed by any test")

@@ -12,6 +12,7 @@ from spokecheck.screen.options import Options
 from spokecheck.screen.verdict import Verdict
 from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.contract import LocalMesh
 
 
 @dataclass(frozen=True)
@@ -139,6 +140,8 @@ class HotSpot:
         The whole calculation.
     beside : tuple of Beside
         Other criteria, if asked for.
+    local : LocalMesh or None
+        How fine the mesh is there.
     """
 
     requirement: str
@@ -163,6 +166,7 @@ class HotSpot:
     support: Support | None = field(repr=False)
     audit: tuple[AuditLine, ...] = field(repr=False)
     beside: tuple[Beside, ...] = field(default=(), repr=False)
+    local: LocalMesh | None = field(default=None, repr=False)
 
     @property
     def radius(self) -> float:

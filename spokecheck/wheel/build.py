@@ -10,6 +10,7 @@ from spokecheck.fem.cyclic import Cyclic
 from spokecheck.mesh.quality import Quality, bulk, straighten
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import IntArray
+from spokecheck.wheel.contract import Kept, keep_contract
 from spokecheck.wheel.curves import distance_to
 from spokecheck.wheel.design import Brief, Design
 from spokecheck.wheel.drawing import RIM, WHOLE
@@ -77,6 +78,8 @@ class Wheel:
         Mass properties of the whole wheel.
     runout : dict of str to float
         Largest distance [mm] of each bead seat's points from the true surface.
+    kept : Kept or None
+        That the mesh keeps the contract; None for a mesh nobody has checked.
     """
 
     design: Brief
@@ -88,6 +91,7 @@ class Wheel:
     quality: Quality
     weight: Weight
     runout: dict[str, float]
+    kept: Kept | None = None
 
     @property
     def alloy(self) -> Alloy:
@@ -162,6 +166,7 @@ def build_wheel(
         quality,
         weight,
         _runout(shape, mesh),
+        keep_contract(mesh, raw.cyclic, quality),
     )
 
 

@@ -1,0 +1,80 @@
+"""The mesh at the hot spots is measured, demanded where it may be, and told."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from spokecheck.report.json_report import screening_to_dict
+from spokecheck.screen.adapt import Limits, Watched, converge, demand
+from spokecheck.screen.bars import HOT, watched_spots
+from spokecheck.screen.gauge import SPARE, shortfalls, wanted_edge
+from spokecheck.screen.places import RIM_SURFACES
+from spokecheck.wheel.contract import FILLET_EDGES, LocalMesh
+
+
+@pytest.fixture(scope="module")
+def document(small_screening):
+    """The JSON of a coarse screening."""
+    return screening_to_dict(small_screening)
+
+
+def test_every_hot_spot_tells_its_mesh(small_screening, document):
+    """Edge, edges on the quarter arc, wall and layers stand beside each hot spot."""
+    assert all(spot.local is not None for spot in small_screening.spots)
+    for told, spot in zip(document["hot_spots"], small_screening.spots, strict=True):
+        assert told["mesh"]["layers"] == spot.local.layers
+        assert told["mesh"]["short"] == list(spot.local.short)
+    assert document["mesh_contract"]["checked"] is True
+    assert document["mesh_contract"]["short"] == list(shortfalls(small_screening))
+
+
+def test_a_coarse_mesh_is_told_to_fall_short(small_screening):
+    """At half the default fineness some hot spot has fewer edges than wanted."""
+    assert shortfalls(small_screening)
+
+
+def test_the_edge_demanded_is_the_one_that_gives_the_count(small_screening):
+    """Twice too coarse an arc is asked for half the edge, less the spare; so a wall."""
+    spot = replace(small_screening.worst, edge=8.0)
+    arc = replace(spot, local=LocalMesh(FILLET_EDGES / 2.0, 30.0, 4))
+    assert wanted_edge(arc) == pytest.approx(SPARE * 4.0)
+    wall = replace(spot, local=LocalMesh(None, 6.0, 1))
+    assert wanted_edge(wall) == pytest.approx(SPARE * 3.0)
+    assert np.isinf(wanted_edge(replace(spot, local=LocalMesh(3.0, 6.0, 2))))
+    assert np.isinf(wanted_edge(replace(spot, local=None)))
+
+
+def test_only_hot_places_that_stand_still_are_refined_for_it(small_screening):
+    """Bands of the rim and places far above the least margin are only reported."""
+    coarse = LocalMesh(1.0, 10.0, 1)
+    spots = [
+        replace(small_screening.worst, local=coarse, surface=surface, margin=margin)
+        for surface, margin in (
+            ("hub fillet, back", 1.0),
+            ("hub fillet, back", HOT + 0.01),
+            (RIM_SURFACES[0], 1.0),
+        )
+    ]
+    _, watched = watched_spots(replace(small_screening, spots=tuple(spots)))
+    assert [np.isfinite(spot.allowed) for spot in watched] == [True, False, False]
+
+
+def test_a_demand_is_met_whatever_the_error_says():
+    """A spot without error is refined for the contract alone, and then left alone."""
+    asked = []
+
+    def trial(refinements):
+        asked.append(refinements)
+        return min([ball.size for ball in refinements], default=8.0)
+
+    def watch(edge):
+        allowed = 4.0 if edge > 4.0 else np.inf
+        return 1000, [Watched("t", (0.0, 0.0, 0.0), 50.0, edge, 0.0, False, allowed)]
+
+    edge, found = converge(trial, watch, lambda a, b: 0.0, Limits(passes=3), 1.0)
+    assert edge == 4.0
+    assert found.settled
+    assert asked[0] == ()
+    assert [ball.size for ball in asked[1]] == [4.0]
+    assert demand(watch(8.0)[1][0]).radius == 8.0
