@@ -37,7 +37,7 @@ class Plan:
     threads : tuple of int
         Thread counts of the comparison with the compiled library.
     cores : int
-        Threads of the scaling run, processes of the sweep.
+        Threads of a default screening, processes of the sweep.
     variants : int
         Of the sweep.
     sweep_limit, limit : float
@@ -114,12 +114,12 @@ def scaling_exponents(plan: Plan, steps: Sequence[float] = STEPS) -> Told:
             "known": known,
             "most_mib": MEMORY_SHARE * free_mib(),
         }
-        row = ask_child("scaling", choices, plan.cores, plan.limit)
+        row = ask_child("scaling", choices, 1, plan.limit)
         rows.append({"fineness": step} | row)
         if "failed" in row or "skipped" in row:
             break
     done = [row for row in rows if "total_cpu_s" in row]
-    told: Told = {"rows": rows, "threads": plan.cores}
+    told: Told = {"rows": rows, "threads": 1}
     if len(done) > 2:
         told["exponents"] = {
             key: fit(done, key) for key in ("total_wall_s", "total_cpu_s", "peak_mib")

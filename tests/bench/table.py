@@ -154,7 +154,7 @@ def _scaling(told: Told) -> str:
     head += ["CPU s", "peak GiB"]
     note = (
         "Cornering on one sector (complex, order 1), from mesh to displacement, "
-        f"{told['threads']} threads."
+        "one thread."
     )
     if "exponents" in told:
         powers = told["exponents"]
