@@ -105,17 +105,20 @@ def key_of(design: Path, request: Request, around: str) -> str | None:
     -------
     str or None
         None if a file cannot be read again, such as a pipe or a missing one.
+
+    Notes
+    -----
+    Every field of the request that is a path counts with the content of that file.
     """
-    files = [design]
-    if request.procedure_file is not None:
-        files.append(request.procedure_file)
+    choices = asdict(request)
+    files = {"": design, **{k: v for k, v in choices.items() if isinstance(v, Path)}}
     try:
-        if not all(path.is_file() for path in files):
+        if not all(path.is_file() for path in files.values()):
             return None
-        contents = [_digest(path) for path in files]
+        contents = {name: _digest(path) for name, path in files.items()}
     except OSError:
         return None
-    choices = {**asdict(request), "procedure_file": request.procedure_file is not None}
+    choices = {name: value for name, value in choices.items() if name not in files}
     told = {"format": FORMAT, "around": around, "files": contents, "choices": choices}
     return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
 
