@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import pyvista
+from PIL import Image
 
 from spokecheck.fem.cyclic import rotation
 from spokecheck.report.lettering import (
@@ -44,6 +45,20 @@ CLOSE_RADIUS = 75.0
 
 SUB_TRIANGLES = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])
 """Corners of the four flat triangles of a TRI6 face."""
+
+METAL = "#e3e7ec"
+PORTRAIT = 640
+"""Edge of a portrait [px]."""
+
+PORTRAIT_VIEW = (0.42, 0.16, 0.89)
+"""Direction from the wheel to the camera of a portrait."""
+
+PORTRAIT_LIGHTS = (
+    ((-0.5, 0.4, 1.0), 0.92),
+    ((0.3, 1.0, 0.3), 0.32),
+    ((1.0, -0.5, 0.5), 0.16),
+)
+"""Places of its lights about the camera, and their strength."""
 
 SHARP = 55.0
 """Edges sharper than this [deg] are shaded as edges."""
@@ -241,10 +256,46 @@ def _close_up(studio: Studio, mark: int, path: Path) -> Path:
     return path
 
 
+def draw_portrait(job: PictureJob, path: Path) -> Path:
+    """Draw the bare wheel as ``PORTRAIT_VIEW`` sees it, in the colour of its metal."""
+    plotter: Any = pyvista.Plotter(
+        off_screen=True, window_size=[PORTRAIT, PORTRAIT], lighting="none"
+    )
+    plotter.background_color = pyvista.Color("white")
+    plotter.add_mesh(
+        whole_surface(job), color=METAL, ambient=0.12, diffuse=0.8, specular=0.3,
+        specular_power=18.0, smooth_shading=True,
+    )  # fmt: skip
+    for position, intensity in PORTRAIT_LIGHTS:
+        plotter.add_light(
+            pyvista.Light(
+                position=position, light_type="camera light", intensity=intensity
+            )
+        )
+    plotter.enable_anti_aliasing("ssaa")
+    direction = np.array(PORTRAIT_VIEW) / np.linalg.norm(PORTRAIT_VIEW)
+    radius = 1.02 * float(np.linalg.norm(job.points, axis=1).max())
+    camera = plotter.camera
+    camera.position, camera.focal_point = tuple(1800.0 * direction), (0.0, 0.0, 0.0)
+    camera.up = (0.0, 1.0, 0.0)
+    camera.view_angle = 2.0 * np.degrees(np.arctan(radius / 1800.0))
+    plotter.reset_camera_clipping_range()
+    image = plotter.screenshot(return_img=True)
+    Image.fromarray(np.asarray(image)).save(path, quality=84, optimize=True)
+    return path
+
+
 def main(arguments: list[str]) -> None:
-    """Draw the job file named first into the folder named second."""
+    """Draw the job file named first into the folder named second.
+
+    A job without marks and without assessed points gets its portrait only.
+    """
     job_file, folder = arguments
-    draw_all(load_job(Path(job_file)), Path(folder))
+    job = load_job(Path(job_file))
+    if job.labels or job.assessed.any():
+        draw_all(job, Path(folder))
+    else:
+        draw_portrait(job, Path(folder) / "front.jpg")
 
 
 if __name__ == "__main__":
