@@ -145,16 +145,20 @@ def _bolt_call(board: Board, shape: WheelShape, at: Placed) -> None:
 
 
 def _pocket_call(board: Board, shape: WheelShape, at: Placed) -> None:
-    """Pockets of the hub, called out once."""
+    """Pockets of the hub and the valve hole, called out once."""
     hub = shape.design.hub
     for cutter in shape.drawing.cutters:
         if cutter is shape.bolt_hole:
             continue
+        is_valve = any(curve.name == "valve hole" for curve in cutter.curves)
         tips = []
         for angle in cutter.angles:
             centre = turned(_polar(cutter.foot[0], angle)[None], UP)[0]
             out = centre / np.linalg.norm(centre)
             tips.append((at(*(centre + cutter.reach * out)), out))
+        if is_valve:
+            leader(board, tips, f"valve Ø{number(shape.design.rim.valve_mm)}")
+            continue
         text = f"{len(cutter.angles)}x Ø{number(hub.pocket_mm)}"
         leader(board, tips, f"{text}, {number(hub.pocket_depth_mm)} deep")
 
