@@ -16,6 +16,13 @@ Point = tuple[float, float]
 SHORTEST = 1.0e-3
 """Lines shorter than this [mm] are left out; the arcs beside them meet."""
 
+STRAIGHT = 0.5
+"""Straight piece [mm] between two roundings, or none, or a fifth of a short side:
+slivers would stand on a shorter one."""
+
+ROUNDS = 8
+"""Times that roundings are shrunk to leave no shorter piece."""
+
 SHORTEST_ARC = 1.5
 """A rounding with a shorter arc [mm] is left out: the corner is so flat that its stress
 is all but regular, and the strip would be meshed with slivers."""
@@ -113,16 +120,32 @@ def fitting_radii(corners: Sequence[Corner]) -> FloatArray:
     -------
     ndarray (n_corners,)
         Radii [mm]; where the tangents of two corners overlap on a side, both shrink
-        in proportion.
+        in proportion; where next to nothing would be left of the side, they shrink
+        further.
     """
     points = np.array([corner.at for corner in corners])
     _, length, turn = _turns(points)
     wanted = np.array([corner.radius for corner in corners])
     wanted = np.where(wanted * np.abs(turn) < SHORTEST_ARC, 0.0, wanted)
-    tangent = wanted * np.tan(np.abs(turn) / 2.0)
+    half = np.tan(np.abs(turn) / 2.0)
+    radii = wanted * _least_share(wanted * half, length)
+    for _ in range(ROUNDS):
+        need = radii * half + np.roll(radii * half, -1)
+        short = (need < length - SHORTEST) & (need > length - STRAIGHT)
+        if not short.any():
+            break
+        room = np.where(
+            short, length - 1.01 * np.minimum(STRAIGHT, 0.2 * length), length
+        )
+        radii = radii * _least_share(radii * half, room)
+    return np.asarray(radii)
+
+
+def _least_share(tangent: FloatArray, room: FloatArray) -> FloatArray:
+    """Share of each corner's tangents (n,) that both its sides have room for."""
     need = tangent + np.roll(tangent, -1)
-    share = np.minimum(1.0, length / np.maximum(need, 1e-12))
-    return np.asarray(wanted * np.minimum(share, np.roll(share, 1)))
+    share = np.minimum(1.0, room / np.maximum(need, 1e-12))
+    return np.asarray(np.minimum(share, np.roll(share, 1)))
 
 
 def round_corners(

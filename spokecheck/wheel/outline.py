@@ -29,6 +29,10 @@ erodes polygons simplifies them by a hundredth of the distance."""
 STEP = 1.5
 """Sides of a polygon are looked up in pieces of this length [mm]."""
 
+SHORTEST_ARC = 1.5
+"""Roundings of flat corners get a larger radius, so that their arcs are this long [mm].
+"""
+
 TINY = 0.05
 """Sides of a polygon shorter than this [mm] in all are leftovers."""
 
@@ -61,15 +65,11 @@ class Rounding:
         Radius [mm] where a corner meets a curve of this name.
     knee : float
         Radius [mm] of corners that point into the region; 0 leaves them sharp.
-    shortest : float
-        A rounding with a shorter arc [mm] is left out, and the corner with it: it is
-        all but flat.
     """
 
     radius: float
     other: dict[str, float] = field(default_factory=dict)
     knee: float = 0.0
-    shortest: float = 1.0
 
     def at(self, first: Curve, second: Curve) -> float:
         """Radius [mm] of the corner between two curves."""
@@ -325,9 +325,11 @@ def _corner(before: _Run, after: _Run, rounding: Rounding) -> _Turn:
     near = after.start
     centre = _meeting(before, after, float(np.sign(bend)) * radius, near)
     enter, leave = before.foot(centre), after.foot(centre)
-    if abs(_angle(enter - centre, leave - centre)) * radius < rounding.shortest:
-        sharp = _meeting(before, after, 0.0, centre)
-        return _Turn(sharp, sharp)
+    turn = abs(_angle(enter - centre, leave - centre))
+    if turn * radius < SHORTEST_ARC:  # all but flat: a rounder arc of some length
+        radius = SHORTEST_ARC / turn
+        centre = _meeting(before, after, float(np.sign(bend)) * radius, centre)
+        enter, leave = before.foot(centre), after.foot(centre)
     return _Turn(enter, leave, centre, "corner")
 
 

@@ -1,5 +1,6 @@
 """The whole wheel as drawn: section, windows, cutters, and its symmetry."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import gcd
 
@@ -7,13 +8,13 @@ from spokecheck.wheel.bolts import draw_bolt_hole
 from spokecheck.wheel.curves import outline_points
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.drawing import Drawing, RoundCutter, Window
+from spokecheck.wheel.nudge import draw_clear_windows
 from spokecheck.wheel.patterns import repeats
 from spokecheck.wheel.pockets import draw_pockets
 from spokecheck.wheel.profile import Profile, draw_profile
 from spokecheck.wheel.sector import low_cut
 from spokecheck.wheel.spoke_pockets import draw_spoke_pockets
 from spokecheck.wheel.valve import draw_valve
-from spokecheck.wheel.windows import draw_windows
 from spokecheck.wheel.zones import divide_section
 
 
@@ -31,12 +32,15 @@ class WheelShape:
         What the CAD kernel is told.
     bolt_hole : RoundCutter
         The cutter of the bolt holes, one of the drawing's.
+    moves : dict of str to float
+        Design keys that were exceeded by a little [mm], see ``nudge``.
     """
 
     design: Design
     profile: Profile
     drawing: Drawing
     bolt_hole: RoundCutter
+    moves: Mapping[str, float]
 
     @property
     def windows(self) -> tuple[Window, ...]:
@@ -60,8 +64,7 @@ class WheelShape:
 def draw_wheel(design: Design) -> WheelShape:
     """Draw the wheel of a design that has passed ``limits``."""
     profile, divide = divide_section(design, draw_profile(design))
-    tip = profile.contour.well_inner_radius
-    windows = draw_windows(design.spokes, tip, design.attachment)
+    windows, moves = draw_clear_windows(design, profile)
     hollows = draw_spoke_pockets(design, profile)
     top = float(outline_points(profile.curves)[:, 1].max())
     bolt_hole = draw_bolt_hole(design.bolts, design.attachment, top)
@@ -73,4 +76,4 @@ def draw_wheel(design: Design) -> WheelShape:
     count = 1 if valve else gcd(n, design.bolts.count)
     if count > 1:
         drawing = replace(drawing, count=count, low_angle=low_cut(drawing, n))
-    return WheelShape(design, profile, drawing, bolt_hole)
+    return WheelShape(design, profile, drawing, bolt_hole, moves)

@@ -96,9 +96,7 @@ def _outlines(
             for moved in _moved(source, table.wall_mm, len(bar.points) == 2)
         ),
     ]
-    rounding = Rounding(
-        table.corner_mm, knee=table.floor_radius_mm + SPARE, shortest=0.0
-    )
+    rounding = Rounding(table.corner_mm, knee=table.floor_radius_mm + SPARE)
     parts = [p for p in getattr(region, "geoms", [region]) if isinstance(p, Polygon)]
     return [o for part in parts for o in rounded_outlines(part, sources, rounding)]
 

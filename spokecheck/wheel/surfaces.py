@@ -17,9 +17,9 @@ from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import Arc, Curve, Line, distance_to
 from spokecheck.wheel.drawing import Drawing, Pocket, RoundCutter, Window
 
-ON_SURFACE = 2.0e-4
-"""Largest distance [mm] of a face from the surface it was drawn as; where a sloped side
-meets the section, the kernel draws the edge to a few 1e-5."""
+ON_SURFACE = 1.0e-2
+"""Largest distance [mm] of a face from the surface it was drawn as; where a prism meets
+a rounding, the kernel draws their common edge to a few micrometres."""
 
 CUT_LOW, CUT_HIGH = "cut low", "cut high"
 

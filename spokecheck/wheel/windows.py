@@ -93,8 +93,7 @@ def _between(spokes: Spokes, rim_radius: float, n: int) -> list[tuple[Curve, ...
         *(s for k, bar in enumerate(bars) for s in bar.sources(4 * k)),
     ]
     other = {} if spokes.rim_corner_mm is None else {RIM_END: spokes.rim_corner_mm}
-    shortest = 0.0 if spokes.draft_deg else 1.0
-    rounding = Rounding(spokes.window_corner_mm, other, KNEE, shortest)
+    rounding = Rounding(spokes.window_corner_mm, other, KNEE)
     parts = [p for p in getattr(left, "geoms", [left]) if _may_be_first(p, n)]
     outlines: list[tuple[Curve, ...]] = []
     for part in parts:

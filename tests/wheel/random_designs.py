@@ -105,7 +105,7 @@ def _spokes(rng, pattern, rim, half, bolts, hub):
         "rim_fillet_mm": rng.uniform(5.0, 9.0),
         "draft_deg": float(rng.choice([0.0, 0.0, rng.uniform(1.0, 4.0)])),
     }
-    spokes |= LAY[pattern](rng, root, r_tip)
+    spokes |= LAY[pattern](rng, root, r_tip, bolts["count"])
     if pattern in ("straight", "swept", "forked") and rng.random() < 0.4:
         spokes["pocket"] = {
             "wall_mm": rng.uniform(6.0, 10.0),
@@ -116,6 +116,13 @@ def _spokes(rng, pattern, rim, half, bolts, hub):
     return spokes
 
 
+def _count(rng, bolts, among):
+    """Number of spokes; four times in five one that shares the bolts' symmetry."""
+    shared = [n for n in among if n % bolts == 0]
+    choice = shared if shared and rng.random() < 0.8 else list(among)
+    return int(rng.choice(choice))
+
+
 def _widths(rng, root, tip, count, share=(0.4, 0.7)):
     """Root and tip width of ``count`` legs side by side."""
     pitch = 2.0 * np.pi * root / count
@@ -123,13 +130,13 @@ def _widths(rng, root, tip, count, share=(0.4, 0.7)):
     return {"root_width_mm": width, "tip_width_mm": width * rng.uniform(0.7, 1.1)}
 
 
-def _straight(rng, root, tip):
-    count = int(rng.choice([5, 5, 6, 7, 8, 10, 12]))
+def _straight(rng, root, tip, bolts):
+    count = _count(rng, bolts, range(4, 13))
     return {"count": count, **_widths(rng, root, tip, count)}
 
 
-def _twin(rng, root, tip):
-    count = int(rng.choice([5, 5, 6, 7]))
+def _twin(rng, root, tip, bolts):
+    count = _count(rng, bolts, range(4, 8))
     widths = _widths(rng, root, tip, 2 * count, (0.5, 0.75))
     spacing = widths["root_width_mm"] * rng.uniform(1.1, 1.5)
     spread = 2.0 * np.pi * tip / count * rng.uniform(0.3, 0.5)
@@ -137,8 +144,8 @@ def _twin(rng, root, tip):
             "twin": {"root_spacing_mm": spacing, "tip_spacing_mm": spread}}  # fmt: skip
 
 
-def _forked(rng, root, tip):
-    count = int(rng.choice([5, 5, 6, 7]))
+def _forked(rng, root, tip, bolts):
+    count = _count(rng, bolts, range(4, 8))
     widths = _widths(rng, root, tip, count, (0.45, 0.7))
     widths["tip_width_mm"] = widths["root_width_mm"] * rng.uniform(0.5, 0.65)
     spread = 2.0 * np.pi * tip / count * rng.uniform(0.35, 0.55)
@@ -147,24 +154,25 @@ def _forked(rng, root, tip):
                      "tip_spacing_mm": spread}}  # fmt: skip
 
 
-def _swept(rng, root, tip):
+def _swept(rng, root, tip, bolts):
     hand = str(rng.choice(["one", "one", "alternate"]))
-    count = int(rng.choice([6, 8, 10] if hand == "alternate" else [5, 5, 6, 7, 9]))
+    among = range(8, 13, 2) if hand == "alternate" else range(4, 10)
+    count = _count(rng, bolts * (2 if hand == "alternate" else 1), among)
     turn = 360.0 / count * rng.uniform(0.1, 0.3 if hand == "alternate" else 0.6)
     return {"count": count, **_widths(rng, root, tip, count),
             "sweep": {"angle_deg": min(turn, 40.0), "hand": hand}}  # fmt: skip
 
 
-def _lattice(rng, root, tip):
-    count = int(rng.choice([8, 10, 10, 12]))
+def _lattice(rng, root, tip, bolts):
+    count = _count(rng, bolts, range(8, 13))
     lead = 360.0 / count * rng.uniform(0.6, 1.2)
     return {"count": count, **_widths(rng, root, tip, count, (0.25, 0.4)),
             "window_corner_mm": rng.uniform(4.0, 6.0),
             "lattice": {"lead_deg": lead}}  # fmt: skip
 
 
-def _plate(rng, root, tip):
-    count = int(rng.choice([8, 10, 10, 12, 15]))
+def _plate(rng, root, tip, bolts):
+    count = _count(rng, bolts, range(8, 16))
     middle = (root + tip) / 2.0
     room = min(2.0 * np.pi * middle / count, tip - root)
     width = room * rng.uniform(0.35, 0.65)
@@ -178,8 +186,8 @@ def _plate(rng, root, tip):
     return {"count": count, "plate": plate}
 
 
-def _course(rng, root, tip):
-    count = int(rng.choice([5, 5, 6, 7]))
+def _course(rng, root, tip, bolts):
+    count = _count(rng, bolts, range(4, 8))
     at = root + (tip - root) * np.array([0.0, 0.35, 0.7, 1.0])
     bend = (tip - root) * rng.uniform(-0.25, 0.25) * np.array([0.0, 0.3, 0.6, 0.5])
     points = [[float(x), float(y)] for x, y in zip(at, bend, strict=True)]

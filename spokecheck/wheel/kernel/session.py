@@ -13,6 +13,10 @@ from spokecheck.wheel.kernel.readout import read_mesh
 from spokecheck.wheel.kernel.solid import build_solid
 from spokecheck.wheel.kernel.task import Exported, MeshTask, MshTask, RawMesh, StepTask
 
+ONE_POINT = 5.0e-3
+"""Points of the solid nearer than this [mm] are one: where a rounding touches a plane,
+the kernel finds their common point to a few micrometres only, sometimes twice."""
+
 
 @contextmanager
 def quiet_session() -> Iterator[None]:
@@ -21,6 +25,7 @@ def quiet_session() -> Iterator[None]:
     try:
         gmsh.option.setNumber("General.Terminal", 0)
         gmsh.option.setNumber("General.NumThreads", 1)
+        gmsh.option.setNumber("Geometry.ToleranceBoolean", ONE_POINT)
         yield
     finally:
         gmsh.finalize()
