@@ -17,6 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse as sp
 
+from spokecheck.fem.assembly import chunks
 from spokecheck.fem.cyclic import Cyclic, rotation, stress_rotation
 from spokecheck.mesh.quadrature import TET_4
 from spokecheck.mesh.record import TET_EDGES
@@ -27,6 +28,9 @@ QUADRATIC_CELLS = 10
 """Cells a patch needs for the quadratic fit; eight around a face can be too regular.
 Smaller patches, at the edges of a body, are widened by the cells around them; one that
 is still smaller, in a tiny mesh, is fitted linearly."""
+
+ENTRIES = 16384
+"""Samples weighted at a time: 5 MB of monomials, which stay near the processor."""
 
 RANK_TOLERANCE = 1e-7
 """Relative size below which a quadratic direction of the normal matrix counts as
@@ -125,8 +129,7 @@ def patch_recovery(
     at_corner = np.matmul(basis, C[owner][:, 0, :, None])[..., 0]
     columns = 4 * member[:, None] + np.arange(4)
     shape = (n_points, 4 * len(corners))
-    rows = np.broadcast_to(owner[:, None], columns.shape)
-    W = sp.csr_array((at_corner.ravel(), (rows.ravel(), columns.ravel())), shape=shape)
+    W = _row_by_row(owner, columns, at_corner, shape)
     patch = (owner, basis, columns)
     W = W + _mid_side_weights(points, cells, scale, C, patch, shape, own)
     return Recovery(sp.csr_array(W), ghosts, cyclic)
@@ -253,11 +256,19 @@ def _mid_side_weights(
         which = np.repeat(np.arange(len(mids)), length)
         entry = np.repeat(first_of[end] - np.cumsum(length) + length, length)
         entry = entry + np.arange(len(which))
-        values = np.einsum("pqk,pk->pq", basis[entry], coefficient[which])
-        rows = np.broadcast_to(mids[which][:, None], values.shape)
-        parts.append(
-            sp.csr_array(
-                (values.ravel(), (rows.ravel(), columns[entry].ravel())), shape=shape
-            )
-        )
+        values = np.empty((len(which), 4))
+        for part in chunks(len(which), ENTRIES):
+            values[part] = np.matmul(
+                basis[entry[part]], coefficient[which[part], :, None]
+            )[..., 0]
+        parts.append(_row_by_row(mids[which], columns[entry], values, shape))
     return sp.csr_array(parts[0] + parts[1])
+
+
+def _row_by_row(
+    rows: IntArray, columns: IntArray, values: FloatArray, shape: tuple[int, int]
+) -> sp.csr_array:
+    """Sparse matrix of entries (n, 4) that come sorted, four to each of ``rows``."""
+    starts = np.zeros(shape[0] + 1, dtype=np.int64)
+    np.cumsum(4 * np.bincount(rows, minlength=shape[0]), out=starts[1:])
+    return sp.csr_array((values.ravel(), columns.ravel(), starts), shape=shape)
