@@ -125,7 +125,7 @@ class Limits:
 
     tolerance: float = 0.05
     passes: int = 3
-    unknowns: int = 350_000
+    unknowns: int = 500_000
 
 
 def converge(
@@ -169,12 +169,7 @@ def converge(
         settled, reason = _judge(passes, limits)
         if reason:
             return result, Convergence(limits.tolerance, tuple(passes), settled, reason)
-        wanting = [
-            refine(spot, limits)
-            for spot, move in zip(spots, moves, strict=True)
-            if _wants(spot, move, limits)
-        ]
-        refinements = merged(refinements, wanting)
+        refinements = merged(refinements, _wanting(passes[-1], limits))
         demanded = merged(demanded, [demand(s) for s in found if s.allowed < s.edge])
         before = found
 
@@ -218,9 +213,24 @@ def _judge(passes: Sequence[Pass], limits: Limits) -> tuple[bool, str]:
     return False, ""
 
 
+def _wanting(last: Pass, limits: Limits) -> list[Refinement]:
+    """Refinements of the spots that need a finer mesh; at least one.
+
+    A spot that stood still needs none, nor does a new one that seems fine enough.
+    If so all seem, those that have not stood still are refined nevertheless: on the
+    same mesh they would stand still without proving anything.
+    """
+    both = list(zip(last.spots, last.moves, strict=True))
+    wanting = [spot for spot, move in both if _wants(spot, move, limits)]
+    moving = [spot for spot, move in both if move > limits.tolerance]
+    return [refine(spot, limits) for spot in wanting or moving]
+
+
 def _wants(spot: Watched, move: float, limits: Limits) -> bool:
-    """Whether a spot needs a finer mesh: neither fine enough nor firmly settled."""
+    """Whether a spot moved too far, or seems neither fine enough nor firmly settled."""
     half = limits.tolerance / 2.0
+    if limits.tolerance < move < float("inf"):
+        return True
     return spot.error > half and move > half
 
 

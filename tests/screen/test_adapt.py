@@ -97,6 +97,32 @@ def test_one_pass_refines_nothing():
     assert "nothing was refined" in found.reason
 
 
+@pytest.mark.parametrize("errors", [(0.01, 0.01), (0.01, 0.1)])
+def test_no_mesh_is_tried_twice(errors):
+    """A spot that moved too far is refined, however small its estimated error.
+
+    On the same mesh it would stand still, and be called settled for nothing.
+    """
+    values, tried = iter([100.0, 110.0, 112.0]), []
+
+    def trial(refinements):
+        tried.append(set(refinements))
+        return next(values)
+
+    def watch(value):
+        places = (0.0, 0.0, 0.0), (300.0, 0.0, 0.0)
+        return 1000, [
+            Watched(label, at, value, 5.0 * 0.7 ** len(tried), error)
+            for label, at, error in zip("ab", places, errors, strict=True)
+        ]
+
+    found = converge(trial, watch, apart, Limits(0.05, 5), REACH)[1]
+    assert found.settled
+    assert len(tried) == 3
+    assert tried[0] != tried[1] != tried[2]
+    assert any(ball.centre == (0.0, 0.0, 0.0) for ball in tried[2])
+
+
 @pytest.mark.parametrize(("error", "step"), [(1.0, 0.4), (0.0625, 0.5), (0.01, 0.7)])
 def test_the_step_follows_the_estimated_error(error, step):
     """Edges shrink by the root of wanted over 1.6 times estimated error, in bounds."""
