@@ -63,6 +63,12 @@ class Arc:
 Curve = Line | Arc
 
 
+def sense_of(arc: Arc) -> float:
+    """+1 for an arc that runs anticlockwise, else -1."""
+    a, b = np.subtract(arc.start, arc.centre), np.subtract(arc.end, arc.centre)
+    return float(np.sign(a[0] * b[1] - a[1] * b[0]))
+
+
 @dataclass(frozen=True)
 class Corner:
     """A corner of a polygon, with what is to become of it.
@@ -261,8 +267,7 @@ def offset_outline(curves: Sequence[Curve], distance: float) -> tuple[Curve, ...
             continue
         centre = np.array(curve.centre)
         a, b = start - centre, end - centre
-        sense = np.sign(a[0] * b[1] - a[1] * b[0])
-        share = 1.0 + sense * distance / curve.radius
+        share = 1.0 + sense_of(curve) * distance / curve.radius
         if share <= 0.0:
             raise ValueError(f"a radius of {curve.radius:.1f} mm vanishes")
         ends = as_point(centre + share * a), as_point(centre + share * b)

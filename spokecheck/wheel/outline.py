@@ -128,7 +128,7 @@ def rounded_outlines(
     parts = getattr(eroded, "geoms", [eroded])
     kept = [part for part in parts if not part.is_empty and part.area > TINY**2]
     outlines = [_outline(orient(part), sources, rounding) for part in kept]
-    room = region.buffer(FOUND)
+    room = region.buffer(FOUND + rounding.knee)
     for outline in outlines:
         drawn = Polygon(np.vstack([chords(curve)[:-1] for curve in outline]))
         if not (drawn.is_valid and room.contains(drawn)):
@@ -247,6 +247,16 @@ def _across(line: Line) -> FloatArray:
     return np.asarray(np.array([-along[1], along[0]]) / np.linalg.norm(along))
 
 
+def _longer(curve: Curve, more: float) -> Curve:
+    """A line made longer at both ends: eroded lines meet beyond a knee."""
+    if isinstance(curve, Arc):
+        return curve
+    along = np.subtract(curve.end, curve.start)
+    step = more * along / np.linalg.norm(along)
+    start, end = np.array(curve.start) - step, np.array(curve.end) + step
+    return Line(as_point(start), as_point(end), curve.name)
+
+
 def _joined(one: _Run, two: _Run) -> _Run:
     return _Run(one.sources + two.sources, np.vstack([one.points, two.points]))
 
@@ -262,7 +272,8 @@ def _same(one: Curve, two: Curve) -> bool:
 def _runs(ring: FloatArray, sources: Sequence[Source], radius: float) -> list[_Run]:
     """Stretches of a closed ring (n + 1, 2), each with the source it follows."""
     middle = (ring[:-1] + ring[1:]) / 2.0
-    gaps = np.abs(np.stack([distance_to(s.curve, middle) for s in sources]) - radius)
+    reach = [_longer(s.curve, 3.0 * radius) for s in sources]
+    gaps = np.abs(np.stack([distance_to(curve, middle) for curve in reach]) - radius)
     if gaps.min(axis=0).max() > FOUND:
         raise ValueError("a window is too narrow for its corner radius")
     owner = gaps.argmin(axis=0)

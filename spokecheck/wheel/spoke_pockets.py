@@ -17,6 +17,7 @@ from spokecheck.wheel.curves import (
     as_point,
     offset_outline,
     outline_points,
+    sense_of,
 )
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.drawing import Pocket
@@ -32,9 +33,6 @@ BEYOND = 6.0
 SPARE = 1.0
 """How much [mm] a pocket's corner radius exceeds its floor radius at least, and a
 pocket's depth too."""
-
-LONGER = 5.0
-"""How much longer a moved line is at either end, in walls."""
 
 POCKETED = ("straight", "twin", "forked", "swept", "course")
 """Patterns whose spokes may have pockets."""
@@ -93,7 +91,7 @@ def _outlines(
             moved
             for k, bar in enumerate(bars)
             for source in bar.sources(4 * k)
-            for moved in _moved(source, table.wall_mm, len(bar.points) == 2)
+            for moved in _moved(source, table.wall_mm)
         ),
     ]
     rounding = Rounding(table.corner_mm, knee=table.floor_radius_mm + SPARE)
@@ -101,11 +99,8 @@ def _outlines(
     return [o for part in parts for o in rounded_outlines(part, sources, rounding)]
 
 
-def _moved(source: Source, distance: float, straight: bool) -> list[Source]:
-    """The curve moved to either side; which of the two bounds the pocket will be seen.
-
-    Lines of straight bars are made longer, for they may meet beyond their ends.
-    """
+def _moved(source: Source, distance: float) -> list[Source]:
+    """The curve moved to either side; which of the two bounds the pocket will be seen."""
     moved = []
     for sign in (1.0, -1.0):
         curve = source.curve
@@ -113,13 +108,11 @@ def _moved(source: Source, distance: float, straight: bool) -> list[Source]:
         if isinstance(curve, Line):
             along = (end - start) / np.linalg.norm(end - start)
             step = sign * distance * np.array([-along[1], along[0]])
-            more = LONGER * distance * along if straight else np.zeros(2)
-            ends = as_point(start + step - more), as_point(end + step + more)
+            ends = as_point(start + step), as_point(end + step)
             new: Curve = Line(*ends, "pocket")
         else:
             centre = np.array(curve.centre)
-            turn = np.cross(start - centre, end - centre)
-            share = 1.0 - sign * np.sign(turn) * distance / curve.radius
+            share = 1.0 - sign * sense_of(curve) * distance / curve.radius
             if share <= 0.0:
                 continue
             ends = (

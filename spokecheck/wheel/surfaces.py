@@ -14,7 +14,7 @@ import numpy as np
 
 from spokecheck.errors import MeshError
 from spokecheck.units import FloatArray
-from spokecheck.wheel.curves import Arc, Curve, Line, distance_to
+from spokecheck.wheel.curves import Arc, Curve, Line, distance_to, sense_of
 from spokecheck.wheel.drawing import Drawing, Pocket, RoundCutter, Window
 
 ON_SURFACE = 1.0e-2
@@ -72,7 +72,6 @@ def _onto_outline(window: Window, curve: Curve, angle: float) -> Projection:
     turn = _turned(angle)
     if window.draft == 0.0:
         return turn
-    start = np.array(curve.start)
 
     def project(points: FloatArray) -> FloatArray:
         flat = turn(points)
@@ -82,7 +81,7 @@ def _onto_outline(window: Window, curve: Curve, angle: float) -> Projection:
             outward = np.array([along[1], -along[0]]) / np.linalg.norm(along)
             return np.asarray(flat - growth * outward)
         centre = np.array(curve.centre)
-        sense = np.sign(np.cross(start - centre, np.array(curve.end) - centre))
+        sense = sense_of(curve)
         off = flat - centre
         return np.asarray(centre + off * curve.radius / (curve.radius + sense * growth))
 
