@@ -26,6 +26,9 @@ CLEAR = 0.35
 STEPS = (0.0, 0.3, 0.6, 0.9, 1.2)
 """Moves tried [mm]."""
 
+FARTHEST = 1.5
+"""Sum of both moves [mm] at which no more are tried: the clearest so far is taken."""
+
 
 def draw_clear_windows(
     design: Design, profile: Profile
@@ -65,6 +68,8 @@ def draw_clear_windows(
 def _trials(spokes: Spokes) -> Iterator[tuple[Spokes, dict[str, float]]]:
     """The spokes as asked for, then with small moves, the smallest first."""
     for rim, hub in sorted(product(STEPS, STEPS), key=sum):
+        if rim + hub > FARTHEST:
+            return
         moves = {"root_radius_mm": hub, "rim_gap_mm": rim}
         wanted = {key: getattr(spokes, key) + move for key, move in moves.items()}
         told = {f"spokes.{key}": move for key, move in moves.items() if move}

@@ -1,6 +1,8 @@
 """What a drawing leaves out, or takes in at a price: for every report to say."""
 
 from spokecheck.wheel.design import Design
+from spokecheck.wheel.nudge import draw_clear_windows
+from spokecheck.wheel.profile import draw_profile
 
 
 def drawing_remarks(design: Design) -> tuple[str, ...]:
@@ -16,9 +18,8 @@ def drawing_remarks(design: Design) -> tuple[str, ...]:
     tuple of str
         One sentence each, without a full stop.
     """
-    return tuple(
-        told(design) for told in (_valve, _humps, _flange_edges) if told(design)
-    )
+    said = (told(design) for told in (_valve, _humps, _flange_edges, _moves))
+    return tuple(remark for remark in said if remark)
 
 
 def _valve(design: Design) -> str:
@@ -55,3 +56,14 @@ def _flange_edges(design: Design) -> str:
     if all(rim.on(side, "edge_radius_mm") for side in (-1, 1)):
         return ""
     return "flange edges without edge_radius_mm are drawn sharp; they are convex"
+
+
+def _moves(design: Design) -> str:
+    _, moves = draw_clear_windows(design, draw_profile(design))
+    if not moves:
+        return ""
+    keys = " and ".join(f"{key} by {move:g} mm" for key, move in moves.items())
+    return (
+        f"windows are drawn with {keys} more than asked for, which adds metal: they "
+        "would all but meet a step of the section, where cells would be slivers"
+    )

@@ -100,7 +100,7 @@ def _outlines(
 
 
 def _moved(source: Source, distance: float) -> list[Source]:
-    """The curve moved to either side; which of the two bounds the pocket will be seen."""
+    """The curve moved to either side; one of the two bounds the pocket."""
     moved = []
     for sign in (1.0, -1.0):
         curve = source.curve

@@ -12,6 +12,7 @@ from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.curves import area_and_moment, outline_points
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.limits import find_faults
+from spokecheck.wheel.remarks import drawing_remarks
 from spokecheck.wheel.shape import draw_wheel
 from spokecheck.wheel.sizing import Fineness
 
@@ -201,3 +202,23 @@ def test_a_bowed_face_passes_its_middle_at_the_asked_height():
     points = outline_points(face, 64)
     near = points[np.argmin(np.abs(points[:, 0] - (86.0 + tip) / 2.0))]
     assert_allclose(near[1], chord + 6.0, atol=0.05)
+
+
+def test_windows_that_all_but_meet_a_step_move_and_say_so():
+    """A hub end 0.05 mm beside a step of the section moves out, and reports tell it."""
+    still = draw_wheel(_design())
+    (step,) = [r for r, _ in _steps_near_hub(still)][:1]
+    beside = _design(root_radius_mm=float(step - 0.05))
+    shape = draw_wheel(beside)
+    assert shape.moves.get("spokes.root_radius_mm", 0.0) > 0.0
+    (window,) = shape.windows
+    gaps = [abs(r - window.inner) for r, _ in _steps_near_hub(shape)]
+    assert min(gaps) > 0.25
+    assert any("root_radius_mm by" in remark for remark in drawing_remarks(beside))
+    assert still.moves == {}
+
+
+def _steps_near_hub(shape):
+    """Ends of the section's curves between pad and mid-span, outermost last."""
+    ends = [c.start for c in shape.profile.curves]
+    return sorted(end for end in ends if 80.0 < end[0] < 130.0)
