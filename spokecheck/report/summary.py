@@ -149,6 +149,7 @@ def _remarks(screening: "Screening") -> tuple[Remark, ...]:
         "13-degree impact, an indication": _impact_lines(screening),
         "Outside its ground": assumptions.warning_lines(screening),
         "From memory and unsure": assumptions.doubt_lines(screening),
+        "Drawn, or left out": assumptions.drawing_lines(screening),
         "Mesh": [rows.convergence_line(screening)],
         "Left out by rule": rows.highest_exclusion_lines(screening),
         "Fillets drawn smaller than asked": rows.squeeze_lines(screening),

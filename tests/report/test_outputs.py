@@ -194,6 +194,17 @@ def test_caution_on_every_output(small_screening, page, document):
     assert document["caution"] == caution.FULL
 
 
+def test_what_is_left_out_is_told_everywhere(small_screening, page, document):
+    """Terminal, page and JSON say that valve hole and humps are left out, and why."""
+    told = " ".join(_shown(render_screening(summarise(small_screening))).split())
+    remarks = document["wheel"]["drawing_remarks"]
+    assert len(remarks) == 3
+    for words in ("valve hole is left out", "hump is left out"):
+        assert words in told
+        assert words in page
+        assert any(words in remark for remark in remarks)
+
+
 def test_page_stands_alone(page):
     """The page refers to no file, no script and no other host."""
     tags = _Reader(page).tags
