@@ -44,7 +44,9 @@ def _arguments() -> argparse.Namespace:
     told.add_argument("--sweep-limit", type=float, default=240.0, help="seconds")
     told.add_argument("--limit", type=float, default=300.0, help="seconds for a child")
     cores = len(os.sched_getaffinity(0))
-    told.add_argument("--cores", type=int, default=cores)
+    told.add_argument("--cores", type=int, default=cores, help="workers of the sweep")
+    each = ",".join(str(n) for n in sorted({1, cores}))
+    told.add_argument("--threads", default=each, help="thread counts of c")
     asked = told.parse_args()
     unknown = set(asked.only.split(",")) - set(SUITES)
     if unknown:
@@ -55,7 +57,7 @@ def _arguments() -> argparse.Namespace:
 def _measured(asked: argparse.Namespace) -> dict[str, Any]:
     plan = Plan(
         asked.fineness,
-        tuple(sorted({1, asked.cores})),
+        tuple(int(n) for n in asked.threads.split(",")),
         asked.cores,
         asked.variants,
         asked.sweep_limit,

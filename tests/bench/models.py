@@ -12,12 +12,11 @@ import numpy as np
 from spokecheck.cases.cornering import cornering_case
 from spokecheck.cases.loadcase import LoadCase
 from spokecheck.cases.radial import radial_case
-from spokecheck.fem.assembly import assemble_stiffness
+from spokecheck.fem.assembly import cell_lame, stiffness_pairs
 from spokecheck.fem.cyclic import Cyclic, rotation
+from spokecheck.fem.dissection import dissect
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.ordering import elimination_rank
-from spokecheck.fem.reduction import reduce_stiffness
-from spokecheck.fem.solve import solve_orders
+from spokecheck.fem.sector import Stiffness, solve_sector
 from spokecheck.mesh.record import TET_EDGES, Mesh
 from spokecheck.units import ComplexArray, IntArray
 from spokecheck.wheel.build import Wheel, build_wheel
@@ -81,15 +80,17 @@ def drum(wheel: Wheel) -> LoadCase:
 def solve_ours(wheel: Wheel, case: LoadCase, clock: Clock) -> ComplexArray:
     """Displacement (n_orders, n_points, 3) [mm] of all orders of a case, and the times.
 
-    From the mesh to the displacement: element matrices, elimination order, supports,
-    factor, solution; no stress.
+    From the mesh to the displacement: elimination order, element matrices and their
+    sum, factor, solution, as ``make_body`` and ``respond`` do it; no stress.
     """
     mesh, cyclic = wheel.mesh, wheel.cyclic
-    with clock.time("assembly"):
-        K = assemble_stiffness(mesh, ALUMINIUM)
     with clock.time("elimination order"):
-        rank = elimination_rank(K, cyclic)
-    with clock.time("supports and cuts"):
-        reduction = reduce_stiffness(K, mesh.points, case.supports, cyclic, rank)
+        order = dissect(mesh.cells, mesh.n_points, np.unique(cyclic.pairs))
+    with clock.time("assembly"):
+        points = np.empty_like(mesh.points)
+        points[order.position] = mesh.points
+        numbered = Mesh(points, order.position[mesh.cells])
+        pairs = stiffness_pairs(numbered, cell_lame(numbered, ALUMINIUM))
     with clock.time("factor and solve"):
-        return solve_orders(reduction, case.loads).u
+        ready = Stiffness(pairs, order)
+        return solve_sector(ready, mesh.points, cyclic, case.supports, case.loads).u
