@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from spokecheck.cli import app
 
 DOGWOOD = Path("meshes/designs/dogwood-weak-5.toml")
-QUICK = ["--fineness", "0.3", "--passes", "1", "--no-pictures"]
+QUICK = ["--fineness", "0.5", "--passes", "1", "--no-pictures"]
 STORED = "stored result shown"
 
 
