@@ -20,7 +20,7 @@ from spokecheck.wheel.kernel.task import Refinement
 WATCHED = 5
 """Hot spots that must stand still."""
 
-SMALLEST_STEP, LARGEST_STEP = 0.4, 0.7
+SMALLEST_STEP, LARGEST_STEP = 0.3, 0.7
 """Bounds of what a refinement may do to an edge in one pass."""
 
 UNDERRATED = 1.6

@@ -123,7 +123,7 @@ def test_no_mesh_is_tried_twice(errors):
     assert any(ball.centre == (0.0, 0.0, 0.0) for ball in tried[2])
 
 
-@pytest.mark.parametrize(("error", "step"), [(1.0, 0.4), (0.0625, 0.5), (0.01, 0.7)])
+@pytest.mark.parametrize(("error", "step"), [(1.0, 0.3), (0.0625, 0.5), (0.01, 0.7)])
 def test_the_step_follows_the_estimated_error(error, step):
     """Edges shrink by the root of wanted over 1.6 times estimated error, in bounds."""
     spot = Watched("a", (1.0, 2.0, 3.0), 100.0, 8.0, error)
