@@ -46,6 +46,7 @@ LIBRARIES = (
     "pymetis",
     "pyvista",
     "scipy",
+    "shapely",
     "vtk",
 )
 """Those whose version can change a number, a page or a picture."""
