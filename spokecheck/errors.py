@@ -58,18 +58,21 @@ class Fault:
 
 
 class DesignError(InputError):
-    """A design file with faults, all of them together."""
+    """A design file, or a wheel from elsewhere, with all its faults together."""
 
-    def __init__(self, source: str, faults: Sequence[Fault]) -> None:
+    def __init__(
+        self, source: str, faults: Sequence[Fault], what: str = "design file"
+    ) -> None:
         self.source = source
         self.faults = tuple(faults)
+        self.what = what
         count = len(self.faults)
-        head = f"{source}: {count} fault{'s' if count != 1 else ''} in the design file"
+        head = f"{source}: {count} fault{'s' if count != 1 else ''} in the {what}"
         super().__init__("\n".join([head, *(f"  - {fault}" for fault in self.faults)]))
 
-    def __reduce__(self) -> tuple[type, tuple[str, tuple[Fault, ...]]]:
+    def __reduce__(self) -> tuple[type, tuple[str, tuple[Fault, ...], str]]:
         """Pickle by source and faults, so that the error crosses processes."""
-        return type(self), (self.source, self.faults)
+        return type(self), (self.source, self.faults, self.what)
 
 
 class FatigueError(InputError):

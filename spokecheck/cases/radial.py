@@ -30,9 +30,10 @@ from spokecheck.units import ComplexArray, FloatArray
 from spokecheck.wheel.build import SEATS, Wheel
 
 BEAD_SIDES = {-1: "flange inboard, bead side", 1: "flange outboard, bead side"}
-AIR_SIDE = (*SEATS, "rim well", "rim well corner")
+AIR_SIDE = (*SEATS, "rim well")
 HUMPS = ("hump inboard", "hump outboard")
-"""Parts of the air side that not every rim has."""
+AIR_SIDE_TOO = ("rim well corner", *HUMPS)
+"""Parts of the air side that not every wheel has, or has by name."""
 
 
 USUAL_PRESSURE = 0.45
@@ -230,7 +231,7 @@ def flange_force(pressure: float, free_radius: float, flange_radius: float) -> f
 def inflation_forces(wheel: Wheel, pressure: float) -> FloatArray:
     """Nodal forces (n_points, 3) [N] of an inflation pressure [MPa]."""
     mesh, design = wheel.mesh, wheel.design
-    air = (*AIR_SIDE, *(name for name in HUMPS if name in mesh.surfaces))
+    air = [*AIR_SIDE, *(name for name in AIR_SIDE_TOO if name in mesh.surfaces)]
     total = pressure_forces(mesh, mesh.faces(air), pressure)
     radius = wheel.landmarks.seat_radius
     per_length = flange_force(pressure, design.free_radius, radius)

@@ -11,7 +11,7 @@ from spokecheck.screen.cache import Store, key_of, surroundings
 from spokecheck.screen.options import Options
 from spokecheck.screen.pipeline import screen
 from spokecheck.screen.request import Request
-from spokecheck.wheel.read import read_design
+from spokecheck.wheel.source import read_source
 
 
 @dataclass(frozen=True)
@@ -73,7 +73,7 @@ def screen_file(
     If a file or the program was edited meanwhile the keys differ, it cannot be known
     which state the result belongs to, and it is not stored.
     """
-    screening = screen(read_design(path), options, tell or _silent)
+    screening = screen(read_source(path, request.mesh), options, tell or _silent)
     files: dict[str, bytes] = {}
     try:
         written = write_outputs(

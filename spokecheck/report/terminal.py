@@ -174,6 +174,6 @@ def render_faults(error: DesignError) -> RenderableType:
     count = len(error.faults)
     plural = "" if count == 1 else "s"
     head = Text.assemble(
-        (str(error.source), "bold"), f": {count} fault{plural} in the design file"
+        (str(error.source), "bold"), f": {count} fault{plural} in the {error.what}"
     )
     return Group(head, Padding(table, (0, 0, 0, 2)))

@@ -8,9 +8,9 @@ import numpy as np
 from spokecheck.screen.adapt import Convergence, Watched
 from spokecheck.screen.gauge import wanted_edge
 from spokecheck.screen.hotspots import MERGE_RADIUS, images_at_spokes
-from spokecheck.screen.places import RIM_SURFACES
 from spokecheck.screen.results import HotSpot, Screening
 from spokecheck.wheel.design import Brief
+from spokecheck.wheel.names import RIM_SURFACES
 from spokecheck.wheel.surfaces import meridian
 
 LEAST_BAR = 0.01

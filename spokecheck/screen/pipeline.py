@@ -24,22 +24,22 @@ from spokecheck.screen.ranking import rank, worst_first
 from spokecheck.screen.results import Screening, TestResult
 from spokecheck.screen.stages import Progress, StageClock
 from spokecheck.screen.verdict import judge
-from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.kernel.task import Refinement
+from spokecheck.wheel.source import Drawn, Source
 
 
 def screen(
-    design: Design,
+    wheel: Design | Source,
     options: Options | None = None,
     progress: Progress = lambda stage: None,
 ) -> Screening:
-    """Screen one design.
+    """Screen one wheel.
 
     Parameters
     ----------
-    design : Design
-        A design without faults.
+    wheel : Design or Source
+        A design without faults, or whatever else a wheel can be made of.
     options : Options, optional
         How to screen.
     progress : callable, optional
@@ -56,13 +56,18 @@ def screen(
         If the wheel cannot be meshed or solved.
     """
     options = options or Options()
+    source = Drawn(wheel) if isinstance(wheel, Design) else wheel
+    design = source.brief
     wanted = requirements(design, options.procedures, options.book)
     fall = drop(design, options.procedures, options.book) if options.impact else None
     clock = StageClock(progress)
-    trial = partial(_screen_once, design, options, wanted, clock)
+    trial = partial(_screen_once, source, options, wanted, clock)
+    limits = replace(options.limits, passes=1) if source.fixed else options.limits
     found, convergence = converge(
-        trial, watched_spots, gap_of(design), options.limits, MERGE_RADIUS
+        trial, watched_spots, gap_of(design), limits, MERGE_RADIUS
     )
+    if source.fixed:
+        convergence = replace(convergence, reason=source.fixed)
     if fall is not None:
         clock.begin("impact")
         body = wheel_body(found.wheel)
@@ -72,16 +77,17 @@ def screen(
 
 
 def _screen_once(
-    design: Design,
+    source: Source,
     options: Options,
     wanted: Sequence[Requirement],
     clock: StageClock,
     refinements: tuple[Refinement, ...],
 ) -> Screening:
     """Screen on one mesh."""
+    design = source.brief
     bead = design_bead(design, options.half_angle)
     clock.begin("mesh")
-    wheel = build_wheel(design, options.fineness, refinements)
+    wheel = source.build(options.fineness, refinements)
     clock.begin("stiffness")
     body = wheel_body(wheel)
     surface = outer_surface(wheel)

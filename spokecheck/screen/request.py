@@ -28,6 +28,8 @@ class Request:
         Whether to find other criteria, and to add the impact indication.
     pictures, vtu : bool
         What to write beside JSON and page.
+    mesh : Path or None
+        Mesh or STEP file of a sidecar that does not name it.
     """
 
     fineness: float = 1.0
@@ -40,3 +42,4 @@ class Request:
     impact: bool = False
     pictures: bool = True
     vtu: bool = False
+    mesh: Path | None = None

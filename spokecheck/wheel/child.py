@@ -10,6 +10,8 @@ import tempfile
 from pathlib import Path
 from typing import TypeVar
 
+from spokecheck.errors import InputError
+
 CHILD = (sys.executable, "-m", "spokecheck.wheel.kernel")
 TIME_LIMIT = 300.0
 """Seconds one task may take; default wheels need 1 to 10."""
@@ -40,6 +42,11 @@ def ask_kernel(
     -------
     answer : T or str
         Or, as text, why there is none.
+
+    Raises
+    ------
+    InputError
+        If a file the kernel had to read is not what it should be.
     """
     with tempfile.TemporaryDirectory(prefix="spokecheck-") as name:
         asked, told = Path(name, "task"), Path(name, "result")
@@ -56,6 +63,8 @@ def ask_kernel(
         if done.returncode or not told.exists():
             return _last_words(done.returncode, done.stderr)
         answer = pickle.loads(told.read_bytes())
+        if isinstance(answer, InputError):
+            raise answer
         return answer if isinstance(answer, kind) else str(answer)
 
 

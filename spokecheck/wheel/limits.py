@@ -8,10 +8,11 @@ drawn.
 from collections.abc import Callable, Iterator
 
 from spokecheck.errors import Fault
-from spokecheck.wheel.design import Design
+from spokecheck.wheel.design import Brief, Design
 from spokecheck.wheel.duties import defect_faults, duty_faults, material_faults
 from spokecheck.wheel.hub_limits import hub_faults
 from spokecheck.wheel.rim_limits import rim_faults
+from spokecheck.wheel.sidecar import Sidecar
 from spokecheck.wheel.spoke_limits import (
     drawing_faults,
     pattern_faults,
@@ -58,3 +59,15 @@ CHECKS: tuple[tuple[Callable[[Design], Iterator[Fault]], tuple[str, ...]], ...] 
 """Checks and the tables of the design they look at."""
 
 TABLES = ("rim", "hub", "bolts", "spokes", "duty", "material")
+
+
+def sidecar_faults(brief: Sidecar) -> list[Fault]:
+    """All faults of a sidecar whose single fields are in range; as ``find_faults``."""
+    there = brief.model_fields_set
+    checks: tuple[tuple[Callable[[Brief], Iterator[Fault]], set[str]], ...] = (
+        (duty_faults, {"duty", "rim"}),
+        (material_faults, {"material"}),
+    )
+    return [
+        fault for check, tables in checks if there >= tables for fault in check(brief)
+    ]

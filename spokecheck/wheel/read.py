@@ -2,15 +2,19 @@
 
 import difflib
 import tomllib
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
 from spokecheck.errors import DesignError, Fault
-from spokecheck.wheel.design import Design
-from spokecheck.wheel.limits import find_faults
+from spokecheck.wheel.design import Brief, Design
+from spokecheck.wheel.limits import find_faults, sidecar_faults
+from spokecheck.wheel.sidecar import Sidecar
+
+B = TypeVar("B", bound=Brief)
 
 LARGEST_FILE = 1_000_000
 """A design file has a few kilobytes; anything near this [bytes] is something else."""
@@ -41,22 +45,67 @@ def read_design(path: Path) -> Design:
 
 def parse_design(text: str, source: str = "design") -> Design:
     """Design from the text of a file; ``source`` names it in messages."""
+    return _parsed(_raw(text, source), source, Design, find_faults)
+
+
+def read_brief(path: Path) -> Design | Sidecar:
+    """Read a design file, or the sidecar file of a wheel from elsewhere.
+
+    Raises
+    ------
+    DesignError
+        As for ``read_design``.
+
+    Notes
+    -----
+    A table ``mesh`` makes it a sidecar.
+    """
+    source = str(path)
+    raw = _raw(_read_text(path, source), source)
+    if "mesh" in raw:
+        return _parsed(raw, source, Sidecar, sidecar_faults)
+    return _parsed(raw, source, Design, find_faults)
+
+
+def read_sidecar(path: Path) -> Sidecar:
+    """Read a sidecar file, whether it has a table ``mesh`` or not.
+
+    Raises
+    ------
+    DesignError
+        As for ``read_design``.
+    """
+    source = str(path)
+    raw = {"mesh": {}, **_raw(_read_text(path, source), source)}
+    return _parsed(raw, source, Sidecar, sidecar_faults)
+
+
+def _raw(text: str, source: str) -> dict[str, Any]:
     try:
-        raw = tomllib.loads(text)
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as failure:
         raise DesignError(
             source, [Fault("TOML", "", str(failure), "mend the syntax there")]
         ) from failure
+
+
+def _parsed(
+    raw: dict[str, Any],
+    source: str,
+    kind: type[B],
+    faults_of: Callable[[B], list[Fault]],
+) -> B:
+    """Record of a file, or all its faults together."""
     try:
-        design = Design.model_validate(raw)
+        brief = kind.model_validate(raw)
     except ValidationError as failure:
-        faults = [_fault(error) for error in failure.errors(include_url=False)]
-        faults += find_faults(_readable_part(raw))
+        faults = [_fault(error, kind) for error in failure.errors(include_url=False)]
+        faults += faults_of(_readable_part(raw, kind))
         raise DesignError(source, faults) from failure
-    faults = find_faults(design)
+    faults = faults_of(brief)
     if faults:
         raise DesignError(source, faults)
-    return design
+    return brief
 
 
 def _read_text(path: Path, source: str) -> str:
@@ -77,20 +126,20 @@ def _read_text(path: Path, source: str) -> str:
         ) from failure
 
 
-def _readable_part(raw: dict[str, Any]) -> Design:
-    """Design with those tables only whose own fields are in order."""
+def _readable_part(raw: dict[str, Any], whole: type[B]) -> B:
+    """Record with those tables only whose own fields are in order."""
     tables = {}
-    for name, field in Design.model_fields.items():
+    for name, field in whole.model_fields.items():
         kind: Any = field.annotation
         if not isinstance(raw.get(name), dict) or not hasattr(kind, "model_fields"):
             continue
         known = {k: v for k, v in raw[name].items() if k in kind.model_fields}
         with suppress(ValidationError):
             tables[name] = kind.model_validate(known)
-    return Design.model_construct(_fields_set=set(tables), **tables)
+    return whole.model_construct(_fields_set=set(tables), **tables)
 
 
-def _fault(error: Any) -> Fault:
+def _fault(error: Any, whole: type[Brief]) -> Fault:
     """Fault of a single field, in this project's words."""
     key = ".".join(str(part) for part in error["loc"])
     unit = _unit(key)
@@ -101,7 +150,7 @@ def _fault(error: Any) -> Fault:
             return Fault(key, "missing", "this key is needed", f"add {key}")
         case "extra_forbidden":
             known = "unknown key"
-            return Fault(key, value, known, _suggestion(error["loc"]))
+            return Fault(key, value, known, _suggestion(error["loc"], whole))
         case "greater_than_equal" | "greater_than":
             bound = context.get("ge", context.get("gt"))
             remedy = f"raise it{_check_unit(unit)}"
@@ -148,9 +197,9 @@ def _shown(value: object) -> str:
     return text if len(text) <= 40 else f"{text[:37]}..."
 
 
-def _suggestion(location: tuple[int | str, ...]) -> str:
+def _suggestion(location: tuple[int | str, ...], whole: type[Brief]) -> str:
     """Nearest known key of the same table."""
-    table: Any = Design
+    table: Any = whole
     for part in location[:-1]:
         field = table.model_fields.get(str(part))
         if field is None:

@@ -12,9 +12,10 @@ from spokecheck.screen.hotspots import (
     is_peak,
     near,
 )
-from spokecheck.screen.places import RIM_SURFACES, WORDS, name_place
+from spokecheck.screen.places import name_place
 from spokecheck.screen.ranking import worst_first
 from spokecheck.screen.verdict import CLEARS, Verdict, judge
+from spokecheck.wheel.names import RIM_SURFACES, WORDS
 
 
 @pytest.fixture(scope="module")

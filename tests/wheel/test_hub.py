@@ -23,11 +23,11 @@ from spokecheck.fem.elasticity import Material
 from spokecheck.fem.loads import sample_faces
 from spokecheck.fem.solve import whole_body_resultant
 from spokecheck.mesh.quality import scaled_jacobians
-from spokecheck.screen.places import WORDS
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.hub_table import Bolts, Hub
 from spokecheck.wheel.limits import find_faults
+from spokecheck.wheel.names import WORDS
 from spokecheck.wheel.shape import draw_wheel
 from spokecheck.wheel.sizing import Fineness
 

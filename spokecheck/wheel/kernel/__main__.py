@@ -7,7 +7,7 @@ import pickle
 import sys
 from pathlib import Path
 
-from spokecheck.errors import MeshError
+from spokecheck.errors import InputError, MeshError
 from spokecheck.wheel.kernel.session import run
 
 
@@ -16,7 +16,7 @@ def main(task_file: str, result_file: str) -> None:
     task = pickle.loads(Path(task_file).read_bytes())
     try:
         result: object = run(task)
-    except MeshError as error:
+    except (InputError, MeshError) as error:
         result = error
     Path(result_file).write_bytes(pickle.dumps(result, pickle.HIGHEST_PROTOCOL))
 

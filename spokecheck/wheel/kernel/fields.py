@@ -1,10 +1,12 @@
 """How fine the mesher has to be where: size fields."""
 
+from collections.abc import Sequence
+
 import gmsh
 import numpy as np
 
 from spokecheck.fem.cyclic import rotation
-from spokecheck.wheel.kernel.task import MeshTask
+from spokecheck.wheel.kernel.task import MeshTask, Refinement
 
 HXT = 10
 """gmsh's parallel Delaunay mesher; on wheels it leaves far fewer slivers than the
@@ -26,11 +28,19 @@ def surface_sizes(task: MeshTask, names: dict[str, list[int]]) -> list[int]:
 
 def ball_sizes(task: MeshTask) -> list[int]:
     """Size fields of the refined balls, those of the neighbour sectors too."""
-    field, parts, drawing = gmsh.model.mesh.field, [], task.drawing
-    turns = (0,) if drawing.count == 1 else (-1, 0, 1)
-    for ball in task.refinements:
-        for k in turns:
-            centre = rotation(k * drawing.span) @ np.array(ball.centre)
+    span = task.drawing.span
+    turns = (0.0,) if task.drawing.count == 1 else (-span, 0.0, span)
+    return ball_fields(task.refinements, turns, task.largest)
+
+
+def ball_fields(
+    balls: Sequence[Refinement], turns: Sequence[float], largest: float
+) -> list[int]:
+    """Size fields of refined balls, each with its copies turned about z [rad]."""
+    field, parts = gmsh.model.mesh.field, []
+    for ball in balls:
+        for angle in turns:
+            centre = rotation(angle) @ np.array(ball.centre)
             part = field.add("Ball")
             for key, value in zip(
                 ("XCenter", "YCenter", "ZCenter"), centre, strict=True
@@ -39,7 +49,7 @@ def ball_sizes(task: MeshTask) -> list[int]:
             field.setNumber(part, "Radius", ball.radius)
             field.setNumber(part, "Thickness", ball.radius)
             field.setNumber(part, "VIn", ball.size)
-            field.setNumber(part, "VOut", task.largest)
+            field.setNumber(part, "VOut", largest)
             parts.append(part)
     return parts
 

@@ -5,13 +5,21 @@ from contextlib import contextmanager
 
 import gmsh
 
-from spokecheck.errors import MeshError
+from spokecheck.errors import InputError, MeshError
 from spokecheck.wheel.kernel.export import write_msh, write_step
 from spokecheck.wheel.kernel.faces import name_faces, tie_cuts
 from spokecheck.wheel.kernel.fields import ball_sizes, generate, surface_sizes
+from spokecheck.wheel.kernel.imported import mesh_solid
 from spokecheck.wheel.kernel.readout import read_mesh
 from spokecheck.wheel.kernel.solid import build_solid
-from spokecheck.wheel.kernel.task import Exported, MeshTask, MshTask, RawMesh, StepTask
+from spokecheck.wheel.kernel.task import (
+    Exported,
+    MeshTask,
+    MshTask,
+    RawMesh,
+    SolidTask,
+    StepTask,
+)
 
 ONE_POINT = 5.0e-3
 """Points of the solid nearer than this [mm] are one: where a rounding touches a plane,
@@ -31,12 +39,12 @@ def quiet_session() -> Iterator[None]:
         gmsh.finalize()
 
 
-def run(task: MeshTask | StepTask | MshTask) -> RawMesh | Exported:
+def run(task: MeshTask | StepTask | MshTask | SolidTask) -> RawMesh | Exported:
     """Do one task.
 
     Parameters
     ----------
-    task : MeshTask, StepTask or MshTask
+    task : MeshTask, SolidTask, StepTask or MshTask
         What to do.
 
     Returns
@@ -47,6 +55,8 @@ def run(task: MeshTask | StepTask | MshTask) -> RawMesh | Exported:
     ------
     MeshError
         If the CAD kernel or the mesher fails.
+    InputError
+        If a file to be read is not what it should be.
     """
     try:
         with quiet_session():
@@ -55,9 +65,11 @@ def run(task: MeshTask | StepTask | MshTask) -> RawMesh | Exported:
                     return write_step(task)
                 case MshTask():
                     return write_msh(task)
+                case SolidTask():
+                    return mesh_solid(task)
                 case MeshTask():
                     return mesh_drawing(task)
-    except MeshError:
+    except (MeshError, InputError):
         raise
     except Exception as failure:  # gmsh raises plain Exception
         raise MeshError(f"the mesher gave up ({failure})") from failure

@@ -110,3 +110,25 @@ class Exported:
     """
 
     volume: float = 0.0
+
+
+@dataclass(frozen=True)
+class SolidTask:
+    """A STEP file to be meshed; lengths in mm, in the file's own axes.
+
+    Attributes
+    ----------
+    path : Path
+    largest, smallest : float
+        Bounds of the edges.
+    per_turn : float
+        Edges on a full turn of a curved face.
+    refinements : tuple of Refinement
+        Where to mesh finer still.
+    """
+
+    path: Path
+    largest: float
+    smallest: float
+    per_turn: float
+    refinements: tuple[Refinement, ...] = ()

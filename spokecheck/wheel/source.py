@@ -1,0 +1,200 @@
+"""The ways a wheel comes about: drawn and meshed, meshed from a solid, or read."""
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+import numpy as np
+
+from spokecheck.errors import DesignError, Fault, InputError, MeshError
+from spokecheck.mesh.files import MeshFile, read_mesh_file
+from spokecheck.units import FloatArray
+from spokecheck.wheel.build import Wheel, build_wheel
+from spokecheck.wheel.child import ask_kernel
+from spokecheck.wheel.design import Brief, Design
+from spokecheck.wheel.found import FoundWheel, recognise
+from spokecheck.wheel.kernel.task import RawMesh, Refinement, SolidTask
+from spokecheck.wheel.origin import Origin
+from spokecheck.wheel.read import read_brief, read_sidecar
+from spokecheck.wheel.sidecar import Sidecar
+from spokecheck.wheel.sizing import EDGES_PER_QUARTER, LEAST_PER_QUARTER, Fineness
+
+SOLIDS = (".step", ".stp")
+SIDECAR = ".toml"
+
+WALL_SHARE = 0.7
+"""Largest edge on a solid without names, as a share of that away from everything: the
+share of drawn spokes."""
+
+SMALLEST = 2.0
+"""Least edge [mm] at fineness 1 that curvature alone may ask for."""
+
+
+class Source(Protocol):
+    """Something a wheel can be made of, again and again on finer meshes."""
+
+    @property
+    def brief(self) -> Brief:
+        """What the wheel is told by."""
+        ...
+
+    @property
+    def fixed(self) -> str:
+        """Why its mesh cannot be refined; empty if it can."""
+        ...
+
+    def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
+        """Meshed wheel."""
+        ...
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A design file."""
+
+    brief: Design
+    fixed: str = ""
+
+    def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
+        """Draw and mesh the wheel."""
+        return build_wheel(self.brief, fineness, refinements)
+
+
+@dataclass(frozen=True)
+class MeshedElsewhere:
+    """A mesh file and its sidecar.
+
+    Attributes
+    ----------
+    brief : Sidecar
+    wheel : FoundWheel
+    """
+
+    brief: Sidecar
+    wheel: FoundWheel
+    fixed: str = (
+        "nothing was refined, since the mesh comes from a file: the error bar is the "
+        "estimate alone"
+    )
+
+    def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
+        """Recognise the wheel; its mesh is what it is."""
+        return recognise(self.wheel)
+
+
+@dataclass(frozen=True)
+class Solid:
+    """A STEP file and its sidecar.
+
+    Attributes
+    ----------
+    brief : Sidecar
+    source : str
+        Sidecar's file, for messages.
+    path : Path
+        STEP file.
+    origin : Origin
+    """
+
+    brief: Sidecar
+    source: str
+    path: Path
+    origin: Origin
+    fixed: str = ""
+
+    def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
+        """Mesh the solid and recognise the wheel."""
+        table = self.brief.mesh
+        unit, per_quarter = table.unit_mm, EDGES_PER_QUARTER * fineness.factor
+        balls = tuple(
+            Refinement(
+                _triple(table.from_frame(np.array([ball.centre]))[0]),
+                ball.size / unit,
+                ball.radius / unit,
+            )
+            for ball in refinements
+        )
+        task = SolidTask(
+            self.path,
+            WALL_SHARE * fineness.largest / unit,
+            SMALLEST / max(fineness.factor, 1.0) / unit,
+            4.0 * max(per_quarter, LEAST_PER_QUARTER),
+            balls,
+        )
+        raw = ask_kernel(task, RawMesh)
+        if not isinstance(raw, RawMesh):
+            raise MeshError(f"{self.path}: {raw}; mesh it elsewhere and give the mesh")
+        file = MeshFile(raw.mesh.points, raw.mesh.cells)
+        volume = raw.solid_volume * unit**3
+        return recognise(FoundWheel(self.source, self.brief, file, self.origin, volume))
+
+
+def _triple(point: FloatArray) -> tuple[float, float, float]:
+    return float(point[0]), float(point[1]), float(point[2])
+
+
+def read_source(path: Path, mesh: Path | None = None) -> Source:
+    """Read whatever tells of a wheel.
+
+    Parameters
+    ----------
+    path : Path
+        Design file, or sidecar of a mesh or STEP file.
+    mesh : Path, optional
+        Mesh or STEP file; else the one the sidecar names, or that whose name it bears
+        with ``.toml`` behind.
+
+    Returns
+    -------
+    Source
+
+    Raises
+    ------
+    InputError
+        If a file has faults.
+    """
+    brief = read_brief(path) if mesh is None else read_sidecar(path)
+    if isinstance(brief, Design):
+        return Drawn(brief)
+    file = mesh or mesh_beside(path, brief.mesh.file)
+    if not file.is_file():
+        fault = Fault(
+            "mesh.file", str(file), "no such file", "check the path, or give --mesh"
+        )
+        raise DesignError(str(path), [fault], "sidecar file")
+    digest = hashlib.sha256(file.read_bytes()).hexdigest()
+    if file.suffix.lower() in SOLIDS:
+        return Solid(brief, str(path), file, Origin("solid", file.name, digest))
+    origin = Origin("mesh", file.name, digest)
+    found = FoundWheel(str(path), brief, read_mesh_file(file), origin)
+    return MeshedElsewhere(brief, found)
+
+
+def mesh_beside(sidecar: Path, told: str | None) -> Path:
+    """Mesh file of a sidecar: the one it names, else its own name without ``.toml``.
+
+    Examples
+    --------
+    >>> mesh_beside(Path("a/wheel.msh.toml"), None).as_posix()
+    'a/wheel.msh'
+    """
+    return sidecar.with_name(told) if told else sidecar.with_suffix("")
+
+
+def sidecar_beside(mesh: Path) -> Path:
+    """Sidecar of a mesh file, where it is looked for.
+
+    Raises
+    ------
+    InputError
+        If there is none.
+    """
+    beside = mesh.with_name(mesh.name + SIDECAR)
+    if not beside.is_file():
+        raise InputError(
+            f"{mesh}: no sidecar file {beside.name} beside it; write one, or name it "
+            "with --sidecar (README, 'A wheel from elsewhere')"
+        )
+    return beside
