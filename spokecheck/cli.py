@@ -108,6 +108,20 @@ NoCache: TypeAlias = Annotated[
 ]
 
 
+SomeDesigns: TypeAlias = Annotated[
+    list[Path] | None,
+    typer.Argument(help="Design or sidecar files, or folders of them."),
+]
+MeshFile: TypeAlias = Annotated[
+    Path | None,
+    typer.Option("--mesh", help="A mesh or STEP file in place of a design."),
+]
+SidecarFile: TypeAlias = Annotated[
+    Path | None,
+    typer.Option("--sidecar", help="What the mesh does not tell; default: MESH.toml."),
+]
+
+
 @app.callback(invoke_without_command=True)
 def _front(
     show_version: Annotated[
@@ -121,7 +135,9 @@ def _front(
 
 @app.command()
 def screen(
-    designs: Designs,
+    designs: SomeDesigns = None,
+    mesh: MeshFile = None,
+    sidecar: SidecarFile = None,
     out_dir: OutDir = DEFAULT_OUT,
     fineness: FinenessFactor = 1.0,
     tolerance: Tolerance = 5.0,
@@ -142,7 +158,10 @@ def screen(
     cache: CacheDir = None,
     no_cache: NoCache = False,
 ) -> None:
-    """Screen designs: mesh, load, rank the hot spots, and say whether they clear."""
+    """Screen designs: mesh, load, rank the hot spots, and say whether they clear.
+
+    With --mesh, a wheel meshed or drawn elsewhere.
+    """
     from spokecheck.report.junit import write_junit
     from spokecheck.report.terminal import render_screening
 
@@ -157,12 +176,12 @@ def screen(
         impact,
         pictures,
         vtu,
+        mesh,
     )
     codes = [0]
     told: dict[str, Summary | SpokecheckError] = {}
-    for path, value in _run(
-        designs, workers, request, out_dir, _store(cache, no_cache)
-    ):
+    wheels, store = _wheels(designs or [], mesh, sidecar), _store(cache, no_cache)
+    for path, value in _run(wheels, workers, request, out_dir, store):
         if isinstance(value, SpokecheckError):
             _tell(value)
             codes.append(_code(value))
@@ -375,6 +394,20 @@ def handbook(
     for path in found.files:
         out.print(str(path), highlight=False, soft_wrap=True)
     raise typer.Exit(0 if found.passed else NOT_CLEAR)
+
+
+def _wheels(designs: list[Path], mesh: Path | None, sidecar: Path | None) -> list[Path]:
+    """Files to read: designs, or the sidecar of a mesh."""
+    from spokecheck.wheel.beside import sidecar_of
+
+    with _reported():
+        if mesh is not None and not designs:
+            return [sidecar_of(mesh, sidecar)]
+        if mesh is None and sidecar is None and designs:
+            return designs
+        raise InputError(
+            "screen: give design files, or one --mesh, with a --sidecar if need be"
+        )
 
 
 def _store(cache: Path | None, no_cache: bool) -> "Store | None":

@@ -24,6 +24,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from spokecheck.screen.request import Request
+from spokecheck.wheel.beside import files_of
 
 FORMAT = 1
 """Rises when an entry is laid out in another way."""
@@ -109,10 +110,13 @@ def key_of(design: Path, request: Request, around: str) -> str | None:
 
     Notes
     -----
-    Every field of the request that is a path counts with the content of that file.
+    Every field of the request that is a path counts with the content of that file; so does the mesh of
+    a sidecar, and its name, which reports tell.
     """
     choices = asdict(request)
     files = {"": design, **{k: v for k, v in choices.items() if isinstance(v, Path)}}
+    meshes = files_of(design, request.mesh)[1:]
+    files |= {"mesh": path for path in meshes}
     try:
         if not all(path.is_file() for path in files.values()):
             return None
@@ -120,6 +124,7 @@ def key_of(design: Path, request: Request, around: str) -> str | None:
     except OSError:
         return None
     choices = {name: value for name, value in choices.items() if name not in files}
+    choices["meshes"] = [path.name for path in meshes]
     told = {"format": FORMAT, "around": around, "files": contents, "choices": choices}
     return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
 

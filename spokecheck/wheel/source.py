@@ -8,9 +8,10 @@ from typing import Protocol
 
 import numpy as np
 
-from spokecheck.errors import DesignError, Fault, InputError, MeshError
+from spokecheck.errors import DesignError, Fault, MeshError
 from spokecheck.mesh.files import MeshFile, read_mesh_file
 from spokecheck.units import FloatArray
+from spokecheck.wheel.beside import mesh_beside
 from spokecheck.wheel.build import Wheel, build_wheel
 from spokecheck.wheel.child import ask_kernel
 from spokecheck.wheel.design import Brief, Design
@@ -22,7 +23,6 @@ from spokecheck.wheel.sidecar import Sidecar
 from spokecheck.wheel.sizing import EDGES_PER_QUARTER, LEAST_PER_QUARTER, Fineness
 
 SOLIDS = (".step", ".stp")
-SIDECAR = ".toml"
 
 WALL_SHARE = 0.7
 """Largest edge on a solid without names, as a share of that away from everything: the
@@ -170,31 +170,3 @@ def read_source(path: Path, mesh: Path | None = None) -> Source:
     origin = Origin("mesh", file.name, digest)
     found = FoundWheel(str(path), brief, read_mesh_file(file), origin)
     return MeshedElsewhere(brief, found)
-
-
-def mesh_beside(sidecar: Path, told: str | None) -> Path:
-    """Mesh file of a sidecar: the one it names, else its own name without ``.toml``.
-
-    Examples
-    --------
-    >>> mesh_beside(Path("a/wheel.msh.toml"), None).as_posix()
-    'a/wheel.msh'
-    """
-    return sidecar.with_name(told) if told else sidecar.with_suffix("")
-
-
-def sidecar_beside(mesh: Path) -> Path:
-    """Sidecar of a mesh file, where it is looked for.
-
-    Raises
-    ------
-    InputError
-        If there is none.
-    """
-    beside = mesh.with_name(mesh.name + SIDECAR)
-    if not beside.is_file():
-        raise InputError(
-            f"{mesh}: no sidecar file {beside.name} beside it; write one, or name it "
-            "with --sidecar (README, 'A wheel from elsewhere')"
-        )
-    return beside
