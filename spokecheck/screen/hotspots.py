@@ -8,11 +8,11 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from spokecheck.fem.cyclic import rotation
-from spokecheck.screen.places import RIM_SURFACES
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.design import Brief
 from spokecheck.wheel.drawing import DISC, RIM
+from spokecheck.wheel.names import RIM_SURFACES
 
 MERGE_RADIUS = 20.0
 """Maxima nearer to a higher one than this [mm] are part of it; own choice, about the

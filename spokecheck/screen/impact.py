@@ -20,7 +20,6 @@ from spokecheck.screen.hotspots import (
 from spokecheck.screen.places import name_place
 from spokecheck.units import BoolArray, ComplexArray, FloatArray
 from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.names import RIM_SURFACES
 
 STRUCK_RADIUS = 25.0
 """Around the struck flange [mm] the stress is that of the striker: left out, as the

@@ -20,12 +20,13 @@ from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.soundness import make_sound
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import SEATS, Wheel, weigh
+from spokecheck.wheel.drawing import DISC, RIM, ZONES
 from spokecheck.wheel.facets import Facets, facets_of
 from spokecheck.wheel.landmarks import STATIONS, Landmarks
 from spokecheck.wheel.names import WORDS
 from spokecheck.wheel.origin import FoundSurface, Origin
 from spokecheck.wheel.rim import FLANGE_HEIGHT
-from spokecheck.wheel.seek import Search, rest_of, seek
+from spokecheck.wheel.seek import WALL, Search, rest_of, seek
 from spokecheck.wheel.sidecar import Sidecar
 from spokecheck.wheel.sizes import parse_rim_size
 from spokecheck.wheel.surfaces import meridian
@@ -104,7 +105,9 @@ def recognise(found: FoundWheel) -> Wheel:
     facets = facets_of(mesh)
     named, told = _name_surfaces(found, facets, sound.mesh.surfaces)
     mesh = replace(mesh, surfaces=named)
+    mesh = replace(mesh, zones=_zones(mesh, brief))
     material = alloy(brief.material.alloy)
+    rim = alloy(brief.material.rim_alloy or brief.material.alloy)
     return Wheel(
         brief,
         None,
@@ -113,7 +116,7 @@ def recognise(found: FoundWheel) -> Wheel:
         mesh,
         Cyclic(),
         quality,
-        weigh(mesh, Cyclic(), material, found.solid_volume),
+        weigh(mesh, Cyclic(), material, found.solid_volume, {RIM: rim}),
         {seat: _runout(mesh.points[mesh.nodes(seat)]) for seat in SEATS},
     )
 
@@ -233,6 +236,22 @@ def _name_surfaces(
         more = [named[name]] if name in named else []
         named[name] = np.concatenate([*more, facets.faces[some]])
     return dict(sorted(named.items())), tuple(told)
+
+
+def _zones(mesh: Mesh, brief: Sidecar) -> dict[str, IntArray]:
+    """Cells of disc and rim: the file's groups of that name, else by radius.
+
+    None unless the rim is of another alloy.
+    """
+    if brief.material.rim_alloy in (None, brief.material.alloy):
+        return {}
+    told = {zone: mesh.zones[zone] for zone in ZONES if zone in mesh.zones}
+    count = sum(len(cells) for cells in told.values())
+    if len(told) == len(ZONES) and count == mesh.n_cells:
+        return told
+    well = meridian(mesh.points[mesh.nodes("rim well")])[:, 0].min() - WALL
+    is_rim = meridian(mesh.points[mesh.cells[:, :4]].mean(axis=1))[:, 0] > well
+    return {DISC: np.flatnonzero(~is_rim), RIM: np.flatnonzero(is_rim)}
 
 
 def _members(facets: Facets, groups: list[IntArray]) -> BoolArray:

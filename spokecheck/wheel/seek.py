@@ -181,8 +181,10 @@ def _flats(facets: Facets, inner: BoolArray, z0: float) -> str:
             continue
         level, slot = np.unique(np.round(facets.z[flat], 1), return_inverse=True)
         area = np.bincount(slot.ravel(), facets.area[flat])
-        at = f"{level[area.argmax()]:g} mm"
-        told.append(f"the largest flat that faces {words} lies at z = {at}")
+        at = float(level[area.argmax()])
+        told.append(f"the largest flat that faces {words} lies at z = {at:g} mm")
+        if sign > 0.0 and abs(at + z0) <= FACE_OFF:
+            told.append("so mesh.direction may point inboard: turn it round")
     return ", ".join(told)
 
 

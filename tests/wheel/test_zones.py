@@ -14,11 +14,11 @@ from spokecheck.fatigue.alloys import read_alloys
 from spokecheck.mesh.quality import bulk
 from spokecheck.mesh.record import TET_FACES, boundary_faces
 from spokecheck.screen.hotspots import in_rim, outer_surface
-from spokecheck.screen.places import RIM_SURFACES
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.curves import area_and_moment, distance_to
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.limits import find_faults
+from spokecheck.wheel.names import RIM_SURFACES
 from spokecheck.wheel.profile import draw_profile
 from spokecheck.wheel.read import read_design
 from spokecheck.wheel.shape import draw_wheel

@@ -30,11 +30,12 @@ def write_msh(task: MshTask) -> Exported:
     """
     mesh = task.mesh
     tags = np.arange(1, mesh.n_points + 1)
-    zones = {**mesh.zones, "wheel": _unzoned(mesh.n_cells, mesh.zones)}
+    zones = dict(mesh.zones)
+    free = _unzoned(mesh.n_cells, mesh.zones)
+    if len(free):
+        zones["wheel"] = free
     first = 1
     for k, (name, rows) in enumerate(zones.items(), 1):
-        if not len(rows):
-            continue
         body = gmsh.model.addDiscreteEntity(3)
         if first == 1:
             gmsh.model.mesh.addNodes(3, body, tags, mesh.points.ravel())
