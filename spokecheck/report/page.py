@@ -97,6 +97,7 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
             impact_lines=assumptions.impact_lines(screening.impact),
             impact_rows=assumptions.impact_rows(screening.impact),
             exclusions=rows.exclusion_lines(screening),
+            origins=rows.origin_lines(screening),
             squeezes=screening.wheel.landmarks.squeezes,
             model=MODEL,
             wheel_facts=_wheel_facts(screening),

@@ -14,6 +14,7 @@ if TYPE_CHECKING:  # records are only read here: the command line stays fast
     from spokecheck.screen.results import Excluded, HotSpot, Screening, TestResult
 
 PACKAGE = "spokecheck"
+MM2_PER_CM2 = 100.0
 
 
 @dataclass(frozen=True)
@@ -160,6 +161,21 @@ def _exclusion(gone: "Excluded") -> str:
         f"{gone.points} points {gone.rule}; highest utilisation there "
         f"{numbers.utilisation(gone.highest)} ({gone.place})"
     )
+
+
+def origin_lines(screening: "Screening") -> list[str]:
+    """Where a wheel from elsewhere comes from, and the surfaces found on it."""
+    origin = screening.wheel.origin
+    if origin.kind == "drawn":
+        return []
+    return [
+        origin.told,
+        *(
+            f"{found.name}: {found.area / MM2_PER_CM2:.1f} cm2, expected "
+            f"{found.expected / MM2_PER_CM2:.1f}; {found.how}"
+            for found in origin.surfaces
+        ),
+    ]
 
 
 def squeeze_lines(screening: "Screening") -> list[str]:

@@ -150,6 +150,7 @@ def _remarks(screening: "Screening") -> tuple[Remark, ...]:
         "Outside its ground": assumptions.warning_lines(screening),
         "From memory and unsure": assumptions.doubt_lines(screening),
         "Drawn, or left out": assumptions.drawing_lines(screening),
+        "A wheel from elsewhere": rows.origin_lines(screening),
         "Mesh": [rows.convergence_line(screening)],
         "Left out by rule": rows.highest_exclusion_lines(screening),
         "Fillets drawn smaller than asked": rows.squeeze_lines(screening),

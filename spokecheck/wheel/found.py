@@ -6,7 +6,7 @@ bear our names, else by shape.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from scipy.spatial import ConvexHull
@@ -29,7 +29,7 @@ from spokecheck.wheel.rim import FLANGE_HEIGHT
 from spokecheck.wheel.seek import WALL, Search, rest_of, seek
 from spokecheck.wheel.sidecar import Sidecar
 from spokecheck.wheel.sizes import parse_rim_size
-from spokecheck.wheel.surfaces import meridian
+from spokecheck.wheel.surfaces import CUT_HIGH, CUT_LOW, meridian
 
 WHAT = "wheel from elsewhere"
 
@@ -56,11 +56,13 @@ class FoundWheel:
         For messages.
     brief : Sidecar
     file : MeshFile
-        In the file's own coordinates.
+        In our frame [mm].
     origin : Origin
         Without surfaces yet.
     solid_volume : float or None
-        Of the CAD solid [mm^3], where there was one.
+        Of the CAD solid, or of its sector [mm^3], where there was one.
+    cyclic : Cyclic
+        Sectors, where one of several was meshed.
     """
 
     source: str
@@ -68,6 +70,7 @@ class FoundWheel:
     file: MeshFile
     origin: Origin
     solid_volume: float | None = None
+    cyclic: Cyclic = field(default_factory=Cyclic)
 
 
 def recognise(found: FoundWheel) -> Wheel:
@@ -81,7 +84,7 @@ def recognise(found: FoundWheel) -> Wheel:
     Returns
     -------
     Wheel
-        The whole wheel, N = 1.
+        The whole wheel, or a sector where one was cut out.
 
     Raises
     ------
@@ -90,15 +93,14 @@ def recognise(found: FoundWheel) -> Wheel:
         surfaces: each group is only looked at when the one before is in order.
     """
     brief = found.brief
-    moved = replace(found.file, points=brief.mesh.to_frame(found.file.points))
-    sound = make_sound(moved)
+    sound = make_sound(found.file)
     if sound.mesh is None:
         raise DesignError(found.source, sound.faults, WHAT)
-    faults = _standing_faults(sound.mesh, brief)
+    faults = _standing_faults(sound.mesh, brief, found.cyclic.count)
     if faults:
         raise DesignError(found.source, faults, WHAT)
     try:
-        mesh, quality = straighten(sound.mesh)
+        mesh, quality = straighten(sound.mesh, found.cyclic.pairs)
     except MeshError as failure:
         fault = Fault("cells", "", str(failure), "mesh these places anew")
         raise DesignError(found.source, [fault], WHAT) from failure
@@ -114,20 +116,27 @@ def recognise(found: FoundWheel) -> Wheel:
         _landmarks(mesh, brief),
         replace(found.origin, surfaces=told),
         mesh,
-        Cyclic(),
+        found.cyclic,
         quality,
-        weigh(mesh, Cyclic(), material, found.solid_volume, {RIM: rim}),
+        weigh(mesh, found.cyclic, material, found.solid_volume, {RIM: rim}),
         {seat: _runout(mesh.points[mesh.nodes(seat)]) for seat in SEATS},
     )
 
 
-def _standing_faults(mesh: Mesh, brief: Sidecar) -> list[Fault]:
-    """Unit, direction and centre, each only looked at if the one before is right."""
+def _standing_faults(mesh: Mesh, brief: Sidecar, sectors: int) -> list[Fault]:
+    """Unit, direction and centre, each only looked at if the one before is right.
+
+    Equal sectors prove direction and centre by themselves.
+    """
     expected = parse_rim_size(brief.rim.size).diameter / 2.0 + FLANGE_HEIGHT
     spread = np.ptp(mesh.points, axis=0)
     size = float(np.sort(spread)[1]) / 2.0
+    if sectors > 1:
+        size = float(meridian(mesh.points)[:, 0].max())
     if abs(size / expected - 1.0) > SIZE_OFF:
         return [_size_fault(size, expected, brief)]
+    if sectors > 1:
+        return []
     body = bulk(mesh, 1.0)
     centred = body.inertia - body.mass * (
         body.centre @ body.centre * np.eye(3) - np.outer(body.centre, body.centre)
@@ -203,8 +212,11 @@ def _name_surfaces(
         If a surface is missing or far from the size it should have.
     """
     ours = {key(name): name for name in groups}
-    taken = np.zeros(len(facets.area), dtype=bool)
     faults, told, named = [], [], {}
+    taken = np.zeros(len(facets.area), dtype=bool)
+    for cut in [name for name in (CUT_LOW, CUT_HIGH) if name in groups]:
+        named[cut] = groups[cut]
+        taken |= _members(facets, [groups[cut]])
     for search in seek(facets, found.brief):
         asked = found.brief.groups(search.name)
         known = list(asked) or [ours[k] for k in [key(search.name)] if k in ours]
@@ -216,7 +228,7 @@ def _name_surfaces(
         if known:
             some = _members(facets, [groups[name] for name in known]) & ~taken
             how = f"named in the file: {', '.join(known)}"
-        area = float(facets.area[some].sum())
+        area = float(facets.area[some].sum()) * found.cyclic.count
         fits = search.least < area / search.expected < search.most
         if not some.any() or not (known or fits):
             faults.append(_missing(search, area))

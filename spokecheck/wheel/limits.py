@@ -8,7 +8,7 @@ drawn.
 from collections.abc import Callable, Iterator
 
 from spokecheck.errors import Fault
-from spokecheck.wheel.design import Brief, Design
+from spokecheck.wheel.design import Design
 from spokecheck.wheel.duties import defect_faults, duty_faults, material_faults
 from spokecheck.wheel.hub_limits import hub_faults
 from spokecheck.wheel.rim_limits import rim_faults
@@ -64,10 +64,24 @@ TABLES = ("rim", "hub", "bolts", "spokes", "duty", "material")
 def sidecar_faults(brief: Sidecar) -> list[Fault]:
     """All faults of a sidecar whose single fields are in range; as ``find_faults``."""
     there = brief.model_fields_set
-    checks: tuple[tuple[Callable[[Brief], Iterator[Fault]], set[str]], ...] = (
+    checks: tuple[tuple[Callable[[Sidecar], Iterator[Fault]], set[str]], ...] = (
         (duty_faults, {"duty", "rim"}),
         (material_faults, {"material"}),
+        (_sector_faults, {"mesh", "bolts", "spokes"}),
     )
     return [
         fault for check, tables in checks if there >= tables for fault in check(brief)
     ]
+
+
+def _sector_faults(brief: Sidecar) -> Iterator[Fault]:
+    """Sectors that bolts and spokes do not share."""
+    sectors = brief.mesh.sectors
+    for name, count in (("bolts", brief.bolts.count), ("spokes", brief.spokes.count)):
+        if count % sectors:
+            yield Fault(
+                "mesh.sectors",
+                str(sectors),
+                f"does not divide {name}.count = {count}: the sectors are not equal",
+                f"give a divisor of both counts, or tell {name}.count",
+            )

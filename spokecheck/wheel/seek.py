@@ -39,6 +39,9 @@ LIP = 2.0
 RISING = 0.1
 """Least radial part of the normal of a facet of the well."""
 
+RISE = {"cone": (0.4, 0.6), "ball": (0.15, 0.97)}
+"""Axial part of the normals of a bolt seat; that of a 60-degree cone is 0.5."""
+
 SIDES = {"inboard": -1.0, "outboard": 1.0}
 
 
@@ -197,7 +200,8 @@ def _bolt_seats(facets: Facets, brief: Sidecar) -> Search:
         bolts.seat_mm / 2.0,
     )
     ring = (np.abs(facets.r - circle) < seat + 1.0) & (facets.z > z0 + 1.0)
-    ring &= (facets.axial > 0.15) & (facets.axial < 0.97)
+    low, high = RISE[bolts.seat]
+    ring &= (facets.axial > low) & (facets.axial < high)
     turn = np.arctan2(facets.middle[:, 1], facets.middle[:, 0])
     wave = (facets.area * np.exp(1j * bolts.count * turn))[ring].sum()
     first = float(np.angle(wave)) / bolts.count

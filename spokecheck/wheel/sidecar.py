@@ -52,6 +52,14 @@ class MeshTable(Part):
         description="Along the axle, towards the face (outboard)",
     )
 
+    sectors: int = Field(
+        default=1,
+        ge=1,
+        le=24,
+        description="Equal sectors of a STEP solid, of which one is cut out and "
+        "meshed; 1 meshes the whole wheel",
+    )
+
     @field_validator("direction")
     @classmethod
     def _has_length(cls, value: Triple) -> Triple:

@@ -2,11 +2,11 @@
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Protocol
 
-import numpy as np
+from scipy.spatial.transform import Rotation
 
 from spokecheck.errors import DesignError, Fault, MeshError
 from spokecheck.mesh.files import MeshFile, read_mesh_file
@@ -106,29 +106,33 @@ class Solid:
 
     def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
         """Mesh the solid and recognise the wheel."""
-        table = self.brief.mesh
-        unit, per_quarter = table.unit_mm, EDGES_PER_QUARTER * fineness.factor
-        balls = tuple(
-            Refinement(
-                _triple(table.from_frame(np.array([ball.centre]))[0]),
-                ball.size / unit,
-                ball.radius / unit,
-            )
-            for ball in refinements
-        )
+        table, per_quarter = self.brief.mesh, EDGES_PER_QUARTER * fineness.factor
         task = SolidTask(
             self.path,
-            WALL_SHARE * fineness.largest / unit,
-            SMALLEST / max(fineness.factor, 1.0) / unit,
+            table.centre,
+            _triple(Rotation.from_matrix(table.axes).as_rotvec()),
+            table.unit_mm,
+            table.sectors,
+            WALL_SHARE * fineness.largest,
+            SMALLEST / max(fineness.factor, 1.0),
             4.0 * max(per_quarter, LEAST_PER_QUARTER),
-            balls,
+            tuple(refinements),
         )
         raw = ask_kernel(task, RawMesh)
         if not isinstance(raw, RawMesh):
             raise MeshError(f"{self.path}: {raw}; mesh it elsewhere and give the mesh")
-        file = MeshFile(raw.mesh.points, raw.mesh.cells)
-        volume = raw.solid_volume * unit**3
-        return recognise(FoundWheel(self.source, self.brief, file, self.origin, volume))
+        cuts = {name: faces[:, :3] for name, faces in raw.mesh.surfaces.items()}
+        file = MeshFile(raw.mesh.points, raw.mesh.cells, cuts)
+        return recognise(
+            FoundWheel(
+                self.source,
+                self.brief,
+                file,
+                self.origin,
+                raw.solid_volume,
+                raw.cyclic,
+            )
+        )
 
 
 def _triple(point: FloatArray) -> tuple[float, float, float]:
@@ -168,5 +172,7 @@ def read_source(path: Path, mesh: Path | None = None) -> Source:
     if file.suffix.lower() in SOLIDS:
         return Solid(brief, str(path), file, Origin("solid", file.name, digest))
     origin = Origin("mesh", file.name, digest)
-    found = FoundWheel(str(path), brief, read_mesh_file(file), origin)
+    raw = read_mesh_file(file)
+    moved = replace(raw, points=brief.mesh.to_frame(raw.points))
+    found = FoundWheel(str(path), brief, moved, origin)
     return MeshedElsewhere(brief, found)

@@ -138,7 +138,7 @@ def run_job(monkeypatch, small_screening, tmp_path, meanwhile):
         meanwhile(path)
         return small_screening
 
-    monkeypatch.setattr(jobs, "read_design", lambda path: None)
+    monkeypatch.setattr(jobs, "read_source", lambda path, mesh: None)
     monkeypatch.setattr(jobs, "screen", work)
     keeping = Keeping(store, {path: key})
     screen_file(path, PLAIN, Options(), tmp_path / "out", {path: "a"}, keeping)

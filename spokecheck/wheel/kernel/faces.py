@@ -10,7 +10,7 @@ from spokecheck.wheel.drawing import Drawing
 from spokecheck.wheel.surfaces import CUT_HIGH, CUT_LOW, drawn_surfaces, name_face
 
 
-def _edge_points(face: int) -> FloatArray:
+def edge_points(face: int) -> FloatArray:
     """Points (n, 3) spread over the edges of a CAD face."""
     points = []
     for dim, tag in gmsh.model.getBoundary([(2, face)], oriented=False):
@@ -25,7 +25,7 @@ def name_faces(drawing: Drawing) -> dict[str, list[int]]:
     surfaces = drawn_surfaces(drawing)
     names: dict[str, list[int]] = {}
     for _, face in gmsh.model.getEntities(2):
-        name = name_face(drawing, surfaces, _edge_points(face))
+        name = name_face(drawing, surfaces, edge_points(face))
         names.setdefault(name, []).append(face)
     return names
 

@@ -114,11 +114,19 @@ class Exported:
 
 @dataclass(frozen=True)
 class SolidTask:
-    """A STEP file to be meshed; lengths in mm, in the file's own axes.
+    """A STEP file to be meshed in our frame.
 
     Attributes
     ----------
     path : Path
+    centre : tuple of float
+        Our origin in the file's coordinates.
+    turn : tuple of float
+        Rotation vector [rad] that takes the file's axes to ours.
+    unit : float
+        Length of the file's unit [mm].
+    sectors : int
+        Equal sectors; one is cut out and meshed if there is more than one.
     largest, smallest : float
         Bounds of the edges.
     per_turn : float
@@ -128,6 +136,10 @@ class SolidTask:
     """
 
     path: Path
+    centre: tuple[float, float, float]
+    turn: tuple[float, float, float]
+    unit: float
+    sectors: int
     largest: float
     smallest: float
     per_turn: float

@@ -1,0 +1,280 @@
+"""A wheel from elsewhere: recognised on its own boundary, or told what is wrong."""
+
+from pathlib import Path
+
+import meshio
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from spokecheck.errors import DesignError, InputError
+from spokecheck.fem.whole import copied_round
+from spokecheck.mesh.files import MeshFile, write_mesh
+from spokecheck.mesh.record import TET_EDGES
+from spokecheck.mesh.soundness import make_sound, raised
+from spokecheck.wheel.build import build_wheel
+from spokecheck.wheel.read import read_design
+from spokecheck.wheel.sidecar import NAMEABLE, MeshTable
+from spokecheck.wheel.sizing import Fineness
+from spokecheck.wheel.source import read_source
+
+ASPEN = Path("meshes/designs/aspen-cast-5.toml")
+SIDECAR = Path("meshes/elsewhere/aspen.step.toml").read_text(encoding="utf-8")
+SIDECAR = SIDECAR.replace("sectors = 5\n", "")
+ONE = Fineness(0.4)
+SURFACES = tuple(name for name in NAMEABLE if name != "bolt seat")
+
+
+@pytest.fixture(scope="module")
+def drawn():
+    """The five-spoke example, drawn and meshed, coarse."""
+    return build_wheel(read_design(ASPEN), ONE)
+
+
+@pytest.fixture(scope="module")
+def whole(drawn):
+    """Its whole mesh."""
+    return copied_round(drawn.mesh, drawn.cyclic).mesh
+
+
+def recognised(folder, points, cells, text=SIDECAR):
+    """Wheel of a mesh without names, through files as a user would."""
+    kind = {4: "tetra", 8: "hexahedron", 10: "tetra10"}[cells.shape[1]]
+    file = folder / "wheel.vtu"
+    meshio.write(file, meshio.Mesh(points, [(kind, cells)]))
+    sidecar = folder / "wheel.vtu.toml"
+    sidecar.write_text(text, encoding="utf-8")
+    return read_source(sidecar).build(ONE, ())
+
+
+def areas(wheel):
+    """Found area of each surface the tests need."""
+    return {found.name: found.area for found in wheel.origin.surfaces}
+
+
+@pytest.fixture(scope="module")
+def found(whole, tmp_path_factory):
+    """The same wheel, recognised by shape alone."""
+    return recognised(tmp_path_factory.mktemp("found"), whole.points, whole.cells)
+
+
+def test_the_shape_alone_gives_the_drawn_surfaces(drawn, found):
+    """Every facet of a drawn seat, bead side and attachment face is found again.
+
+    The heel's roundings and the well's corners have no sharp border, so a tenth of the
+    flat parts' area is allowed; the attachment face is exact.
+    """
+    assert {one.name for one in found.origin.surfaces} == set(SURFACES)
+    told = areas(found)
+    for name in SURFACES[:-1]:
+        names = [name] if name != "rim well" else [name, "rim well corner"]
+        faces = drawn.mesh.faces(names)
+        a, b, c = np.moveaxis(drawn.mesh.points[faces[:, :3]], 1, 0)
+        area = 2.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1).sum()
+        assert_allclose(told[name], area, rtol=1e-9 if name[0] == "a" else 0.1)
+
+
+def test_the_boundary_is_named_completely(found, whole):
+    """The named surfaces are the whole boundary, each face once."""
+    faces = np.concatenate(list(found.mesh.surfaces.values()))
+    known = np.concatenate(list(whole.surfaces.values()))
+    assert len(faces) == len(known)
+    assert len(np.unique(np.sort(faces[:, :3], axis=1), axis=0)) == len(faces)
+
+
+def test_mass_and_landmarks_are_those_of_the_drawing(drawn, found):
+    """The same mesh weighs the same, and the disc lies where it was drawn."""
+    assert_allclose(found.weight.mass, drawn.weight.mass, rtol=1e-9)
+    assert found.landmarks.seat_radius == drawn.landmarks.seat_radius
+    r, z = 140.0, 70.0
+    assert_allclose(
+        found.landmarks.through(r, z), drawn.landmarks.through(r, z), atol=0.25
+    )
+
+
+def test_a_turned_shifted_mesh_in_metres_is_the_same_wheel(found, whole, tmp_path):
+    """Unit, centre and direction of the sidecar bring the mesh into our frame."""
+    direction = np.array([2.0, -1.0, 0.5])
+    table = MeshTable(
+        unit_mm=1000.0, centre=(1.0, 2.0, 3.0), direction=tuple(direction)
+    )
+    text = SIDECAR.replace(
+        "[mesh]\n",
+        "[mesh]\nunit_mm = 1000\ncentre = [1, 2, 3]\ndirection = [2, -1, 0.5]\n",
+    )
+    moved = recognised(tmp_path, table.from_frame(whole.points), whole.cells, text)
+    assert_allclose(moved.mesh.points, found.mesh.points, atol=1e-9)
+    assert_allclose(list(areas(moved).values()), list(areas(found).values()), rtol=1e-9)
+
+
+def test_first_order_cells_are_raised(whole, tmp_path):
+    """Four-node cells get mid-side points on their straight edges, and are a wheel."""
+    used, cells = np.unique(whole.cells[:, :4], return_inverse=True)
+    points = whole.points[used]
+    wheel = recognised(tmp_path, points, cells.reshape(-1, 4))
+    assert wheel.mesh.cells.shape == whole.cells.shape
+    mids, ends = wheel.mesh.cells[:, 4:], wheel.mesh.cells[:, TET_EDGES]
+    middles = wheel.mesh.points[ends].mean(axis=2)
+    assert_allclose(wheel.mesh.points[mids], middles, atol=1e-12)
+
+
+def test_raised_cells_share_their_mid_side_points():
+    """Two cells with a common face have 14 points, not 20."""
+    points = np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1], [1, 1, 1]], float)
+    more, cells = raised(points, np.array([[0, 1, 2, 3], [1, 2, 3, 4]]))
+    assert len(more) == 5 + 9
+    assert len(np.unique(cells)) == 14
+
+
+def test_left_handed_cells_are_turned(whole):
+    """Cells numbered the other way round give the same body."""
+    wrong = whole.cells[:, [1, 0, 2, 3, 4, 6, 5, 8, 7, 9]]
+    sound = make_sound(MeshFile(whole.points, wrong))
+    assert np.array_equal(sound.mesh.cells, whole.cells)
+
+
+def test_names_in_the_file_are_taken(drawn, whole, tmp_path):
+    """A file with our names gives the very surfaces it was written with."""
+    file = write_mesh(tmp_path / "wheel.inp", whole)
+    sidecar = tmp_path / "wheel.inp.toml"
+    sidecar.write_text(SIDECAR, encoding="utf-8")
+    wheel = read_source(sidecar).build(ONE, ())
+    assert wheel.mesh.surfaces.keys() == whole.surfaces.keys()
+    assert all("named" in one.how for one in wheel.origin.surfaces)
+    for name, faces in whole.surfaces.items():
+        assert len(wheel.mesh.surfaces[name]) == len(faces)
+    assert wheel.origin.file == file.name
+    assert len(wheel.origin.sha256) == 64
+
+
+def test_bolt_seats_are_found_wherever_the_bolts_are(drawn, whole, tmp_path):
+    """With a torque, the cones of all bolts are found, whatever their angle.
+
+    On a coarse mesh facets of the rounding above a cone lean like it: a tenth is allowed.
+    """
+    text = SIDECAR.replace(
+        "[duty]\n", "[duty]\nbolt_torque_nm = 120\nbolt_thread_mm = 14\n"
+    )
+    c, s = np.cos(0.3), np.sin(0.3)
+    turn = np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
+    wheel = recognised(tmp_path, whole.points @ turn.T, whole.cells, text)
+    corners = whole.points[whole.surfaces["bolt seat"][:, :3]]
+    a, b, c = np.moveaxis(corners, 1, 0)
+    area = 0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1).sum()
+    assert_allclose(areas(wheel)["bolt seat"], area, rtol=0.1)
+
+
+def test_a_rim_of_another_alloy_is_a_zone(found, whole, tmp_path):
+    """Without groups the rim's zone is cut off by radius, and both zones have mass."""
+    text = SIDECAR.replace(
+        "[material]\n", '[material]\nrim_alloy = "a356-t6-flow-formed"\n'
+    )
+    wheel = recognised(tmp_path, whole.points, whole.cells, text)
+    assert set(wheel.weight.zones) == {"disc", "rim"}
+    assert_allclose(sum(wheel.weight.zones.values()), wheel.weight.mass, rtol=1e-12)
+    assert 0.3 < wheel.weight.zones["rim"] / wheel.weight.mass < 0.7
+
+
+SHIFT = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 10.0]])
+
+
+def tilted(degrees):
+    """Rotation about x."""
+    a = np.deg2rad(degrees)
+    c, s = np.cos(a), np.sin(a)
+    return np.array([[1, 0, 0], [0, c, -s], [0, s, c]])
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda p, c: (p / 1000.0, c), r"unit_mm.*0\.2485 mm.*unit_mm = 1000 \(m\)"),
+        (lambda p, c: (p / 25.4, c), r"unit_mm = 25\.4 \(inch\)"),
+        (lambda p, c: (p + SHIFT[0], c), r"mesh.centre.*1\.00 mm off.*\[1\.0, 0"),
+        (lambda p, c: (p @ tilted(3.0).T, c), r"mesh.direction.*lies 3 deg off"),
+        (lambda p, c: (p @ tilted(180.0).T, c), "attachment face.*turn it round"),
+        (lambda p, c: (p + SHIFT[1], c), r"bead side = 0 mm2.*z = 52 mm"),
+        (lambda p, c: (p, c[p[c[:, :4]].mean(axis=1)[:, 0] > 0.0]), "faults? in"),
+        (lambda p, c: (p, np.vstack([c, c[:1]])), "cells overlap"),
+        (
+            lambda p, c: (np.vstack([p, p + 600.0]), np.vstack([c, c + len(p)])),
+            "bodies = 2: are not joined",
+        ),
+        (
+            lambda p, c: (
+                np.vstack([p, p]),
+                np.where((p[c[:, :4]].mean(axis=1)[:, :1] > 0), c, c + len(p)),
+            ),
+            "open along a crack.*merge",
+        ),
+    ],
+    ids=[
+        "metres",
+        "inches",
+        "off the axle",
+        "tilted",
+        "face inboard",
+        "shifted",
+        "half",
+        "twice",
+        "two",
+        "cracked",
+    ],
+)
+def test_what_is_wrong_is_told_with_numbers(whole, tmp_path, change, said):
+    """Each fault names the key, the value found, the limit and what to do."""
+    points, cells = change(whole.points, whole.cells)
+    with pytest.raises(DesignError, match=f"(?s){said}"):
+        recognised(tmp_path, points, cells)
+
+
+def test_a_missing_seat_is_told_with_what_was_looked_for(whole, tmp_path):
+    """Another rim width leaves the seats unfound: place, area and width are told."""
+    text = SIDECAR.replace('"8J x 18"', '"7J x 18"')
+    said = r"(?s)bead seat inboard.*5-degree taper.*r = 231\.0 mm.*expected 17\.5 mm"
+    with pytest.raises(DesignError, match=said) as failure:
+        recognised(tmp_path, whole.points, whole.cells, text)
+    assert len(failure.value.faults) >= 4
+
+
+@pytest.mark.parametrize("kind", [8], ids=["hexahedra"])
+def test_other_cells_are_refused(whole, tmp_path, kind):
+    """Hexahedra are an input error that asks for tetrahedra."""
+    with pytest.raises(InputError, match=r"hexahedron.*tetrahedra alone"):
+        recognised(tmp_path, whole.points, whole.cells[:5, :kind])
+
+
+def test_all_faults_of_a_sidecar_come_together(tmp_path):
+    """Unknown keys, ranges, surfaces and a zero direction in one message."""
+    path = tmp_path / "wheel.vtu.toml"
+    text = SIDECAR.replace("rating_kg = 620", "rating_kg = 62")
+    text = text.replace("bore_mm", "boer_mm")
+    text = text.replace("[mesh]\n", "[mesh]\ndirection = [0, 0, 0]\n")
+    path.write_text(text + '\n[surfaces]\n"bead seats" = "x"\n', encoding="utf-8")
+    with pytest.raises(DesignError) as failure:
+        read_source(path)
+    keys = {fault.key for fault in failure.value.faults}
+    assert {"hub.boer_mm", "duty.rating_kg", "mesh.direction", "surfaces"} <= keys
+
+
+def test_a_group_that_is_not_there_is_told(whole, tmp_path):
+    """A surface told by a group the file lacks is a fault that lists its groups."""
+    text = SIDECAR + '\n[surfaces]\n"rim well" = "basin"\n'
+    with pytest.raises(DesignError, match="rim well = basin: no such group"):
+        recognised(tmp_path, whole.points, whole.cells, text)
+
+
+def test_sectors_must_divide_bolts_and_spokes(tmp_path):
+    """Sectors that bolts or spokes do not share are refused before any work."""
+    path = tmp_path / "wheel.step.toml"
+    path.write_text(SIDECAR.replace("[mesh]\n", "[mesh]\nsectors = 3\n"))
+    with pytest.raises(DesignError, match=r"mesh.sectors = 3: does not divide bolts"):
+        read_source(path)
+
+
+def test_a_mesh_from_a_file_is_not_refined(found, tmp_path, whole):
+    """A mesh file says that it cannot be refined; a solid says nothing."""
+    recognised(tmp_path, whole.points, whole.cells)
+    source = read_source(tmp_path / "wheel.vtu.toml")
+    assert "error bar is the estimate alone" in source.fixed
+    assert source.brief.name == found.design.name
