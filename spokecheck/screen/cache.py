@@ -110,13 +110,14 @@ def key_of(design: Path, request: Request, around: str) -> str | None:
 
     Notes
     -----
-    Every field of the request that is a path counts with the content of that file; so does the mesh of
-    a sidecar, and its name, which reports tell.
+    Every field of the request that is a path counts with the content of that file; so
+    does the mesh of a sidecar, and its name, which reports tell.
     """
     choices = asdict(request)
     files = {"": design, **{k: v for k, v in choices.items() if isinstance(v, Path)}}
     meshes = files_of(design, request.mesh)[1:]
-    files |= {"mesh": path for path in meshes}
+    if meshes:
+        files["mesh"] = meshes[0]
     try:
         if not all(path.is_file() for path in files.values()):
             return None

@@ -20,6 +20,7 @@ from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.soundness import make_sound
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import SEATS, Wheel, weigh
+from spokecheck.wheel.contract import keep_contract
 from spokecheck.wheel.drawing import DISC, RIM, ZONES
 from spokecheck.wheel.facets import Facets, facets_of
 from spokecheck.wheel.landmarks import STATIONS, Landmarks
@@ -91,6 +92,8 @@ def recognise(found: FoundWheel) -> Wheel:
     DesignError
         With the faults of the mesh, else those of size and attitude, else those of its
         surfaces: each group is only looked at when the one before is in order.
+    MeshError
+        If a solid was meshed here and the mesh breaks the contract.
     """
     brief = found.brief
     sound = make_sound(found.file)
@@ -101,7 +104,10 @@ def recognise(found: FoundWheel) -> Wheel:
         raise DesignError(found.source, faults, WHAT)
     try:
         mesh, quality = straighten(sound.mesh, found.cyclic.pairs)
+        kept = keep_contract(mesh, found.cyclic, quality)
     except MeshError as failure:
+        if found.solid_volume is not None:
+            raise
         fault = Fault("cells", "", str(failure), "mesh these places anew")
         raise DesignError(found.source, [fault], WHAT) from failure
     facets = facets_of(mesh)
@@ -120,6 +126,7 @@ def recognise(found: FoundWheel) -> Wheel:
         quality,
         weigh(mesh, found.cyclic, material, found.solid_volume, {RIM: rim}),
         {seat: _runout(mesh.points[mesh.nodes(seat)]) for seat in SEATS},
+        kept,
     )
 
 

@@ -17,7 +17,8 @@ import numpy as np
 
 from spokecheck.units import BoolArray
 from spokecheck.wheel.facets import Facets
-from spokecheck.wheel.rim import FLANGE_HEIGHT, FLANGE_RADIUS, HEEL_RADIUS, SEAT_TAPER
+from spokecheck.wheel.hump import SEAT_TAPER
+from spokecheck.wheel.rim import FLANGE_HEIGHT, FLANGE_RADIUS, HEEL_RADIUS
 from spokecheck.wheel.sidecar import Sidecar
 from spokecheck.wheel.sizes import parse_rim_size
 

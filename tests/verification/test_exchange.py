@@ -48,7 +48,7 @@ def alike(spots, other):
 
 
 def test_the_solid_brought_back_is_the_same_wheel(direct, tmp_path):
-    """Through STEP, one sector cut out: equal mass, and equal hot spots within the bars.
+    """Through STEP, one sector cut out: equal mass, equal hot spots within bars.
 
     Mass: 0.1 % on a coarse mesh, as the contract asks.
     """
@@ -73,7 +73,7 @@ def test_the_solid_brought_back_is_the_same_wheel(direct, tmp_path):
 def test_the_mesh_brought_back_gives_the_same_stress(direct, tmp_path):
     """The whole mesh, turned, shifted and in metres, gives the sector's amplitudes.
 
-    The same discrete problem solved as a sector and as a whole: 1e-6, as rotated copies.
+    The same discrete problem solved as a sector and as a whole: to 1e-6.
     Without mirror images the list may hold more places; the first is the same.
     """
     wheel = build_wheel(read_design(ASPEN), OPTIONS.fineness)

@@ -150,7 +150,7 @@ def test_names_in_the_file_are_taken(drawn, whole, tmp_path):
 def test_bolt_seats_are_found_wherever_the_bolts_are(drawn, whole, tmp_path):
     """With a torque, the cones of all bolts are found, whatever their angle.
 
-    On a coarse mesh facets of the rounding above a cone lean like it: a tenth is allowed.
+    Coarse facets of the rounding above a cone lean like it: a tenth is allowed.
     """
     text = SIDECAR.replace(
         "[duty]\n", "[duty]\nbolt_torque_nm = 120\nbolt_thread_mm = 14\n"
