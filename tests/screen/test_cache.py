@@ -150,7 +150,9 @@ def test_the_key_changes_with_every_choice(design, tmp_path):
     assert key == key_of(design, Request(), "x")
     own = tmp_path / "own.toml"
     own.write_text("[mine]\n")
-    other = {**OTHER, "procedure_file": own}
+    solid = tmp_path / "a.step"
+    solid.write_text("solid")
+    other = {**OTHER, "procedure_file": own, "mesh": solid}
     assert set(other) == {field.name for field in fields(Request)}
     keys = {
         key_of(design, replace(plain, **{name: value}), "x")
@@ -303,3 +305,17 @@ def test_the_manifest_is_plain_json(store):
         manifest = json.loads(archive.read("manifest.json"))
     assert manifest["key"] == KEY
     assert set(manifest["sha256"]) == set(FILES)
+
+
+def test_the_key_counts_the_mesh_of_a_sidecar(tmp_path):
+    """A sidecar's mesh counts with its content, named in it, beside it, or given."""
+    sidecar, mesh = tmp_path / "a.vtu.toml", tmp_path / "a.vtu"
+    sidecar.write_text("[mesh]\n")
+    mesh.write_text("one")
+    first = key_of(sidecar, Request(), "x")
+    mesh.write_text("two")
+    assert key_of(sidecar, Request(), "x") != first
+    mesh.write_text("one")
+    assert key_of(sidecar, Request(), "x") == first
+    mesh.unlink()
+    assert key_of(sidecar, Request(), "x") is None
