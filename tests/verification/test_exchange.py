@@ -21,6 +21,8 @@ from spokecheck.wheel.sidecar import MeshTable
 from spokecheck.wheel.sizing import Fineness
 from spokecheck.wheel.source import read_source
 
+pytestmark = pytest.mark.slow
+
 ASPEN = Path("meshes/designs/aspen-cast-5.toml")
 SIDECAR = Path("meshes/elsewhere/aspen.step.toml").read_text(encoding="utf-8")
 OPTIONS = Options(Fineness(0.4), Limits(passes=1))
@@ -69,7 +71,6 @@ def test_the_solid_brought_back_is_the_same_wheel(direct, tmp_path):
     assert alike([again], first) is again
 
 
-@pytest.mark.slow
 def test_the_mesh_brought_back_gives_the_same_stress(direct, tmp_path):
     """The whole mesh, turned, shifted and in metres, gives the sector's amplitudes.
 
