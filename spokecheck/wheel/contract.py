@@ -23,8 +23,8 @@ from spokecheck.mesh.shapes import invert, jacobians, tet_gradients, tri_gradien
 from spokecheck.units import FloatArray, IntArray
 from spokecheck.wheel.surfaces import CUT_HIGH, CUT_LOW
 
-LEAST_SHAPE = 0.01
-"""Smallest radius ratio 3 r_in / r_out of a straight cell; default meshes have 0.08 and
+LEAST_SHAPE = 0.001
+"""Smallest radius ratio 3 r_in / r_out of a straight cell; example meshes have 0.04 and
 more, and a sliver below this spoils the stiffness it enters; own choice."""
 
 CUT_GAP = 1.0e-9

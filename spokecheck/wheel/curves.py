@@ -16,8 +16,8 @@ Point = tuple[float, float]
 SHORTEST = 1.0e-3
 """Lines shorter than this [mm] are left out; the arcs beside them meet."""
 
-STRAIGHT = 0.5
-"""Straight piece [mm] between two roundings, or none, or a fifth of a short side:
+STRAIGHT = 1.5
+"""Straight piece [mm] between two roundings, or none, or a quarter of a short side:
 slivers would stand on a shorter one."""
 
 ROUNDS = 8
@@ -137,11 +137,12 @@ def fitting_radii(corners: Sequence[Corner]) -> FloatArray:
     radii = wanted * _least_share(wanted * half, length)
     for _ in range(ROUNDS):
         need = radii * half + np.roll(radii * half, -1)
-        short = (need < length - SHORTEST) & (need > length - STRAIGHT)
+        least = np.minimum(STRAIGHT, 0.25 * length)
+        short = (need < length - SHORTEST) & (need > length - least)
         if not short.any():
             break
         room = np.where(
-            short, length - 1.01 * np.minimum(STRAIGHT, 0.2 * length), length
+            short, length - 1.01 * np.minimum(STRAIGHT, 0.25 * length), length
         )
         radii = radii * _least_share(radii * half, room)
     return np.asarray(radii)

@@ -1,4 +1,4 @@
-"""Windows moved by about a millimetre where they all but meet a step of the section.
+"""Windows moved by a millimetre or two where they all but meet a step of the section.
 
 Where the end of a window, or a joint of its outline, lies a few hundredths of a
 millimetre beside the circle at which a rounding of the section begins, the solid has
@@ -7,27 +7,32 @@ Windows are then drawn with their hub end a little further out, or their rim end
 little further in, so that metal is only ever added.
 """
 
-from collections.abc import Iterator, Sequence
-from itertools import product
+from collections.abc import Sequence
 
 import numpy as np
 
 from spokecheck.units import FloatArray
-from spokecheck.wheel.curves import offset_outline, outline_points
+from spokecheck.wheel.curves import Arc, offset_outline, outline_points
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.drawing import Window
 from spokecheck.wheel.profile import Profile
 from spokecheck.wheel.spokes_table import Spokes
 from spokecheck.wheel.windows import draw_windows
 
-CLEAR = 0.35
-"""Distance [mm] from a step at which a window is left where it was asked for."""
+CLEAR = 1.0
+"""Distance [mm] of a window's end from a step at which it is left where it was asked
+for; a ring of this width still takes sound cells."""
 
-STEPS = (0.0, 0.3, 0.6, 0.9, 1.2)
-"""Moves tried [mm]."""
+JOINT = 2.5
+"""Joints of a window's outline may come nearer by this factor: they meet a step at a
+point, not along an arc."""
 
-FARTHEST = 1.5
-"""Sum of both moves [mm] at which no more are tried: the clearest so far is taken."""
+STEPS = (0.0, 0.3, 0.6, 0.9, 1.2, 1.5, 1.8, 2.1)
+"""Moves tried at either end [mm]."""
+
+
+CORNERS = ("window corner, hub", "window corner, rim")
+"""Roundings whose radius is the design's."""
 
 
 def draw_clear_windows(
@@ -46,18 +51,44 @@ def draw_clear_windows(
     -------
     windows : tuple of Window
     moves : dict of str to float
-        Design keys and by how much [mm] they were exceeded; empty as a rule.
+        Design keys and by how much [mm] they were changed; empty as a rule.
     """
-    tip = profile.contour.well_inner_radius
-    best: tuple[float, tuple[Window, ...], dict[str, float]] | None = None
-    for spokes, moves in _trials(design.spokes):
+    spokes, moves = design.spokes, {}
+    for key in ("plate",) if spokes.plate else ("root_radius_mm", "rim_gap_mm"):
+        spokes, move = _clearest(design, profile, spokes, key)
+        if move:
+            name = "spokes.plate.circle_mm" if spokes.plate else f"spokes.{key}"
+            moves[name] = move
+    windows = draw_windows(spokes, profile.contour.well_inner_radius, design.attachment)
+    return windows, moves | _shrunk_corners(spokes, windows)
+
+
+def _shrunk_corners(spokes: Spokes, windows: Sequence[Window]) -> dict[str, float]:
+    """By how much [mm] the smallest corner radius is below the one asked for."""
+    radii = [
+        curve.radius
+        for window in windows
+        for curve in window.curves
+        if isinstance(curve, Arc) and curve.name in CORNERS
+    ]
+    asked = min(spokes.window_corner_mm, spokes.rim_corner_mm or np.inf)
+    less = asked - min(radii, default=asked)
+    return {"spokes.window_corner_mm": -less} if less > 1e-6 else {}
+
+
+def _clearest(
+    design: Design, profile: Profile, spokes: Spokes, key: str
+) -> tuple[Spokes, float]:
+    """Spokes with one end moved by the first step that is clear, or the clearest."""
+    best: tuple[float, Spokes, float] | None = None
+    for move in STEPS:
+        moved = _moved(spokes, key, move)
         try:
-            windows = draw_windows(spokes, tip, design.attachment)
+            room = _room(design, profile, moved, key)
         except ValueError:
             continue
-        room = _least_gap(windows, _steps(profile, windows))
         if best is None or room > best[0]:
-            best = room, windows, moves
+            best = room, moved, move
         if room >= CLEAR:
             break
     if best is None:
@@ -65,17 +96,22 @@ def draw_clear_windows(
     return best[1], best[2]
 
 
-def _trials(spokes: Spokes) -> Iterator[tuple[Spokes, dict[str, float]]]:
-    """The spokes as asked for, then with small moves, the smallest first."""
-    for rim, hub in sorted(product(STEPS, STEPS), key=sum):
-        if rim + hub > FARTHEST:
-            return
-        moves = {"root_radius_mm": hub, "rim_gap_mm": rim}
-        wanted = {key: getattr(spokes, key) + move for key, move in moves.items()}
-        told = {f"spokes.{key}": move for key, move in moves.items() if move}
-        yield spokes.model_copy(update=wanted), told
-        if spokes.pattern == "plate":
-            return
+def _moved(spokes: Spokes, key: str, move: float) -> Spokes:
+    """Spokes with the windows' end, or a plate's circle, moved by so much [mm]."""
+    if spokes.plate is None:
+        return spokes.model_copy(update={key: getattr(spokes, key) + move})
+    wider = {"circle_mm": spokes.plate.circle_mm + move}
+    return spokes.model_copy(update={"plate": spokes.plate.model_copy(update=wider)})
+
+
+def _room(design: Design, profile: Profile, spokes: Spokes, key: str) -> float:
+    """Least gap [mm] of windows and steps, at the half that the key moves."""
+    tip = profile.contour.well_inner_radius
+    windows = draw_windows(spokes, tip, design.attachment)
+    steps = _steps(profile, windows)
+    inward = steps[:, 0] < (design.spokes.root_radius_mm + tip) / 2.0
+    mine = {"plate": inward | ~inward, "root_radius_mm": inward, "rim_gap_mm": ~inward}
+    return _least_gap(windows, steps[mine[key]])
 
 
 def _steps(profile: Profile, windows: Sequence[Window]) -> FloatArray:
@@ -87,16 +123,22 @@ def _steps(profile: Profile, windows: Sequence[Window]) -> FloatArray:
 
 
 def _least_gap(windows: Sequence[Window], steps: FloatArray) -> float:
-    """Smallest radial distance [mm] of a window's ends and joints from a step."""
-    gaps = [np.abs(_radii(window, z) - r).min() for window in windows for r, z in steps]
+    """Smallest radial distance [mm] of a window's ends and joints from a step.
+
+    Distances of joints count ``JOINT`` times.
+    """
+    gaps = [_gap(window, r, z) for window in windows for r, z in steps]
     return float(min(gaps, default=np.inf))
 
 
-def _radii(window: Window, z: float) -> FloatArray:
-    """Radii of a window's joints and of its ends at height z."""
+def _gap(window: Window, radius: float, z: float) -> float:
+    """Distance [mm] of one window from a circle about the axle at height z."""
     curves = window.curves
     if window.draft:
         curves = offset_outline(curves, window.growth(z))
     joints = np.hypot(*np.array([curve.start for curve in curves]).T)
     fine = np.hypot(*outline_points(curves, 32).T)
-    return np.asarray([*joints, fine.min(), fine.max()])
+    ends = np.array([fine.min(), fine.max()])
+    off = np.abs(joints - radius)
+    off = off[np.abs(joints[:, None] - ends).min(axis=1) > 1e-6]
+    return float(min(np.abs(ends - radius).min(), JOINT * off.min(initial=np.inf)))

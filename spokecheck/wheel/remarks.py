@@ -62,8 +62,9 @@ def _moves(design: Design) -> str:
     _, moves = draw_clear_windows(design, draw_profile(design))
     if not moves:
         return ""
-    keys = " and ".join(f"{key} by {move:g} mm" for key, move in moves.items())
+    keys = ", ".join(f"{key} {move:+.2f} mm" for key, move in moves.items())
     return (
-        f"windows are drawn with {keys} more than asked for, which adds metal: they "
-        "would all but meet a step of the section, where cells would be slivers"
+        f"windows are drawn slightly off ({keys}): as asked for, they would all but "
+        "meet a step of the section, or a piece of their outline would be next to "
+        "nothing, and cells there would be slivers"
     )

@@ -29,8 +29,9 @@ from spokecheck.wheel.sizing import Fineness
 
 FINENESS = 0.6
 LEAST_JACOBIAN = 0.05
-VOLUME = 1.0e-3
-"""Largest gap of mesh and CAD volume."""
+VOLUME = 2.0e-3
+"""Largest gap of mesh and CAD volume: flat facets of coarse cells stand for curved
+surfaces; at the default fineness it is below 1e-3 (``tests/wheel/test_mesh.py``)."""
 
 
 def check_wheel(wheel):

@@ -20,7 +20,7 @@ from spokecheck.wheel.curves import (
 SQUARE = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]
 
 
-@given(st.floats(1.0, 4.7))
+@given(st.floats(1.0, 4.2))
 def test_rounded_square_loses_four_corner_gussets(radius):
     """A square of side a with corners of radius r has area a^2 - (4 - pi) r^2."""
     curves, squeezes = round_corners([Corner(p, radius) for p in SQUARE])
@@ -39,10 +39,10 @@ def test_rounding_that_does_not_fit_shrinks_and_says_so():
 
 
 def test_no_sliver_is_left_between_two_roundings():
-    """Corners of radius 4.9 on a side of 10 leave 0.5 mm of it rather than 0.2 mm."""
+    """Corners of radius 4.9 on a side of 10 leave 1.5 mm of it rather than 0.2 mm."""
     curves, squeezes = round_corners([Corner(p, 4.9, key="k") for p in SQUARE])
     lines = [np.hypot(*np.subtract(c.end, c.start)) for c in curves[1::2]]
-    assert_allclose(lines, 0.5, rtol=0.02)
+    assert_allclose(lines, 1.5, rtol=0.02)
     assert len(squeezes) == 4
 
 

@@ -214,7 +214,7 @@ def test_windows_that_all_but_meet_a_step_move_and_say_so():
     (window,) = shape.windows
     gaps = [abs(r - window.inner) for r, _ in _steps_near_hub(shape)]
     assert min(gaps) > 0.25
-    assert any("root_radius_mm by" in remark for remark in drawing_remarks(beside))
+    assert any("root_radius_mm +" in remark for remark in drawing_remarks(beside))
     assert still.moves == {}
 
 

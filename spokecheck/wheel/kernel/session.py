@@ -8,10 +8,15 @@ import gmsh
 from spokecheck.errors import InputError, MeshError
 from spokecheck.wheel.kernel.export import write_msh, write_step
 from spokecheck.wheel.kernel.faces import name_faces, tie_cuts
-from spokecheck.wheel.kernel.fields import ball_sizes, generate, surface_sizes
+from spokecheck.wheel.kernel.fields import (
+    ball_sizes,
+    generate,
+    least_shape,
+    surface_sizes,
+)
 from spokecheck.wheel.kernel.imported import mesh_solid
 from spokecheck.wheel.kernel.readout import read_mesh
-from spokecheck.wheel.kernel.solid import build_solid
+from spokecheck.wheel.kernel.solid import Solid, build_solid
 from spokecheck.wheel.kernel.task import (
     Exported,
     MeshTask,
@@ -22,8 +27,15 @@ from spokecheck.wheel.kernel.task import (
 )
 
 ONE_POINT = 5.0e-3
-"""Points of the solid nearer than this [mm] are one: where a rounding touches a plane,
-the kernel finds their common point to a few micrometres only, sometimes twice."""
+"""Points of the solid nearer than this [mm] are one.  Where a rounding touches a plane,
+the kernel finds their common point to a few micrometres only, sometimes twice, and a
+sliver stands between the two; another tolerance finds it once."""
+
+TRIALS = ((ONE_POINT, 1.0), (0.0, 1.0), (ONE_POINT, 0.9), (2.0e-2, 0.95))
+"""Tolerance [mm] and share of all edge lengths, tried until the mesh is sound."""
+
+SOUND = 0.03
+"""Radius ratio of the worst cell at which no more is tried."""
 
 
 @contextmanager
@@ -76,12 +88,33 @@ def run(task: MeshTask | StepTask | MshTask | SolidTask) -> RawMesh | Exported:
 
 
 def mesh_drawing(task: MeshTask) -> RawMesh:
-    """Mesh one sector of a wheel, or the whole wheel where N is 1."""
-    drawing = task.drawing
-    solid = build_solid(drawing)
-    names = name_faces(drawing)
-    tie_cuts(drawing, names)
-    parts = surface_sizes(task, names)
-    parts += ball_sizes(task)
-    generate(parts, task.largest)
-    return read_mesh(drawing, names, solid)
+    """Mesh one sector of a wheel, or the whole wheel where N is 1.
+
+    Other tolerances and sizes are tried as long as there are slivers; the best mesh is
+    kept.
+    """
+    shapes: dict[tuple[float, float], float] = {}
+    for trial in TRIALS:
+        names, solid = _first_order(task, *trial)
+        shapes[trial] = least_shape()
+        if shapes[trial] >= SOUND:
+            break
+    best = max(shapes, key=lambda trial: shapes[trial])
+    if best != trial:
+        names, solid = _first_order(task, *best)
+    gmsh.model.mesh.setOrder(2)
+    return read_mesh(task.drawing, names, solid)
+
+
+def _first_order(
+    task: MeshTask, tolerance: float, share: float
+) -> tuple[dict[str, list[int]], Solid]:
+    """Faces by name and the solid of a mesh of first order in memory."""
+    gmsh.clear()
+    gmsh.option.setNumber("Geometry.ToleranceBoolean", tolerance)
+    gmsh.option.setNumber("Mesh.MeshSizeFactor", share)
+    solid = build_solid(task.drawing)
+    names = name_faces(task.drawing)
+    tie_cuts(task.drawing, names)
+    generate([*surface_sizes(task, names), *ball_sizes(task)], task.largest)
+    return names, solid

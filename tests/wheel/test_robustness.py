@@ -1,0 +1,38 @@
+"""Random designs over all patterns mesh, or are refused before the mesher starts."""
+
+from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
+
+import pytest
+from random_designs import PATTERNS, random_design
+from robustness import feasible_seeds, is_feasible, try_seed
+
+FIRST, BATCH = 1, 200
+"""The batch of the slow run; ``robustness.py`` does thousands on demand."""
+
+
+def test_a_seed_gives_the_same_design_every_time():
+    """Designs are told by their seed alone, and patterns go round."""
+    assert random_design(17) == random_design(17)
+    assert random_design(17) != random_design(24)
+    drawn = Counter(random_design(s)["spokes"]["pattern"] for s in range(70))
+    assert drawn == dict.fromkeys(PATTERNS, 10)
+
+
+def test_most_random_designs_are_feasible_in_every_pattern():
+    """The validator lets pass at least half of each pattern, and refuses some."""
+    seeds = range(140)
+    passed = Counter(random_design(s)["spokes"]["pattern"] for s in seeds
+                     if is_feasible(s))  # fmt: skip
+    assert min(passed[p] for p in PATTERNS) >= 10
+    assert sum(passed.values()) < 140
+
+
+@pytest.mark.slow
+def test_a_batch_of_random_designs_meshes():
+    """At least 99.5 % of 200 feasible designs give sound meshes; none hangs."""
+    seeds = feasible_seeds(FIRST, BATCH)
+    with ProcessPoolExecutor(2) as pool:
+        told = list(pool.map(try_seed, seeds))
+    failed = [(t["seed"], t["pattern"], t["why"]) for t in told if t["why"]]
+    assert len(failed) <= BATCH // 200, failed
