@@ -18,7 +18,7 @@ from spokecheck.report.sheet import Words, polyline
 from spokecheck.report.views import UP
 from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import Arc
-from spokecheck.wheel.patterns import lay_bars, repeats
+from spokecheck.wheel.patterns import lay_bars
 from spokecheck.wheel.polygons import sides
 from spokecheck.wheel.shape import WheelShape
 
@@ -53,7 +53,7 @@ def measured_girths(shape: WheelShape) -> list[Girth]:
     Bars that are alike, mirrored or of even width are measured once.
     """
     spokes = shape.design.spokes
-    n = repeats(spokes)
+    n = spokes.repeats
     turn = 2.0 * np.pi / n * round(n / 4.0)
     found: list[Girth] = []
     told: set[tuple[str, int]] = set()

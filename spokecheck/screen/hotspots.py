@@ -117,7 +117,7 @@ def images_at_spokes(design: Brief, point: FloatArray) -> FloatArray:
 
     Where the bolts share the spokes' symmetry they are equal; else they are alike.
     """
-    count = design.spokes.count
+    count = design.alike
     turns = np.stack([rotation(2.0 * np.pi * k / count) for k in range(count)])
     images = turns @ point
     if not design.mirrored:

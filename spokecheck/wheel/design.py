@@ -191,6 +191,11 @@ class Brief(Part):
         return False
 
     @property
+    def alike(self) -> int:
+        """Number of spokes, or groups of spokes, that are alike."""
+        return self.spokes.count
+
+    @property
     def attachment(self) -> float:
         """Axial position of the attachment face [mm]."""
         return self.rim.inset_mm
@@ -235,4 +240,9 @@ class Design(Brief):
     @property
     def mirrored(self) -> bool:
         """Whether a place and its mirror image beside a spoke are alike."""
-        return True
+        return self.spokes.mirrored
+
+    @property
+    def alike(self) -> int:
+        """Number of spokes, or groups of spokes, that are alike."""
+        return self.spokes.repeats

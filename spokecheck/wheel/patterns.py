@@ -1,6 +1,6 @@
 """Spoke patterns: how the bars of each lie in the face view.
 
-A pattern lays the bars of one repeat; the wheel has ``repeats`` of them.
+A pattern lays the bars of one repeat; the wheel has ``Spokes.repeats`` of them.
 Adding a pattern means adding a function here and its table in ``design``.
 """
 
@@ -31,13 +31,6 @@ TABLE = {
     "course": "course",
 }
 """Table of the design file that a pattern needs, by pattern."""
-
-
-def repeats(spokes: Spokes) -> int:
-    """Number of equal parts of the pattern round the wheel."""
-    sweep = spokes.sweep if spokes.pattern == "swept" else None
-    by_turns = sweep is not None and sweep.hand == "alternate"
-    return spokes.count // 2 if by_turns else spokes.count
 
 
 def lay_bars(spokes: Spokes, tip: float) -> list[Bar]:

@@ -9,7 +9,6 @@ from spokecheck.wheel.curves import outline_points
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.drawing import Drawing, RoundCutter, Window
 from spokecheck.wheel.nudge import draw_clear_windows
-from spokecheck.wheel.patterns import repeats
 from spokecheck.wheel.pockets import draw_pockets
 from spokecheck.wheel.profile import Profile, draw_profile
 from spokecheck.wheel.sector import low_cut
@@ -70,7 +69,7 @@ def draw_wheel(design: Design) -> WheelShape:
     bolt_hole = draw_bolt_hole(design.bolts, design.attachment, top)
     valve = draw_valve(design, profile)
     cutters = (bolt_hole, *draw_pockets(design, top), *valve)
-    n = repeats(design.spokes)
+    n = design.spokes.repeats
     cuts = windows, cutters, hollows
     drawing = Drawing(design.name, profile.curves, *cuts, 1, 0.0, divide)
     count = 1 if valve else gcd(n, design.bolts.count)

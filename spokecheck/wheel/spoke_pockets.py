@@ -22,7 +22,7 @@ from spokecheck.wheel.curves import (
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.drawing import Pocket
 from spokecheck.wheel.outline import Rounding, Source, rounded_outlines
-from spokecheck.wheel.patterns import lay_bars, repeats
+from spokecheck.wheel.patterns import lay_bars
 from spokecheck.wheel.profile import Profile, SpokeLines, spoke_lines
 from spokecheck.wheel.spokes_table import Pocket as PocketTable
 from spokecheck.wheel.windows import circle_sources, disc
@@ -67,7 +67,7 @@ def draw_spoke_pockets(design: Design, profile: Profile) -> tuple[Pocket, ...]:
     outlines = _outlines(design, table, bars, tip)
     if not outlines:
         raise ValueError("walls, ends and corner radius leave no room for a pocket")
-    n = repeats(design.spokes)
+    n = design.spokes.repeats
     turns = [2.0 * np.pi * k / n for k in range(n)]
     return tuple(_placed(c, table, lines, profile, turns) for c in outlines)
 

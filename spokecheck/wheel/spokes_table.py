@@ -156,3 +156,15 @@ class Spokes(SpokeCount):
     plate: Plate | None = None
     course: Course | None = None
     pocket: Pocket | None = None
+
+    @property
+    def repeats(self) -> int:
+        """Number of equal parts of the pattern round the wheel."""
+        sweep = self.sweep if self.pattern == "swept" else None
+        by_turns = sweep is not None and sweep.hand == "alternate"
+        return self.count // 2 if by_turns else self.count
+
+    @property
+    def mirrored(self) -> bool:
+        """Whether the two sides of a spoke are mirror images."""
+        return self.pattern not in ("swept", "course")

@@ -25,7 +25,7 @@ from spokecheck.wheel.outline import (
     arc_pieces,
     rounded_outlines,
 )
-from spokecheck.wheel.patterns import lay_bars, repeats
+from spokecheck.wheel.patterns import lay_bars
 from spokecheck.wheel.spokes_table import Plate, Spokes
 
 HUB_END, RIM_END = "window hub end", "window rim end"
@@ -64,7 +64,7 @@ def draw_windows(
         assert spokes.plate is not None
         plate = _plate_window(spokes.plate, spokes.count)
         return (_copied(plate, spokes, attachment),)
-    n = repeats(spokes)
+    n = spokes.repeats
     outlines = _between(spokes, rim_radius, n)
     own = [curves for curves in outlines if _is_first(curves, n)]
     if not own:
@@ -76,7 +76,7 @@ def draw_windows(
 
 def all_bars(spokes: Spokes, rim_radius: float) -> list[Bar]:
     """Bars of all repeats; none for a plate."""
-    n = repeats(spokes)
+    n = spokes.repeats
     bars = lay_bars(spokes, rim_radius)
     return [bar.turned(2.0 * np.pi * k / n) for k in range(n) for bar in bars]
 
@@ -166,7 +166,7 @@ def _corner_name(beside: set[str], at: float, radii: FloatArray, middle: float) 
 
 
 def _copied(curves: tuple[Curve, ...], spokes: Spokes, attachment: float) -> Window:
-    n = repeats(spokes)
+    n = spokes.repeats
     radii = np.hypot(*outline_points(curves, 32).T)
     return Window(
         curves,

@@ -9,8 +9,8 @@ from spokecheck.report.json_report import screening_to_dict
 from spokecheck.screen.adapt import Limits, Watched, converge, demand
 from spokecheck.screen.bars import HOT, watched_spots
 from spokecheck.screen.gauge import SPARE, shortfalls, wanted_edge
-from spokecheck.screen.places import RIM_SURFACES
 from spokecheck.wheel.contract import FILLET_EDGES, LocalMesh
+from spokecheck.wheel.names import RIM_SURFACES
 
 
 @pytest.fixture(scope="module")

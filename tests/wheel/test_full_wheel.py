@@ -11,9 +11,9 @@ from spokecheck.fem.body import balance, make_body, respond
 from spokecheck.fem.elasticity import Material
 from spokecheck.mesh.quality import scaled_jacobians
 from spokecheck.mesh.record import boundary_faces
-from spokecheck.screen.places import WORDS
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.limits import find_faults
+from spokecheck.wheel.names import WORDS
 from spokecheck.wheel.sizing import Fineness
 
 HUB = {

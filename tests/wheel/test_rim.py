@@ -15,11 +15,11 @@ from variants import is_simple, sharp_turns, solid_volume, variant
 from spokecheck.cases.radial import radial_case
 from spokecheck.fem.solve import whole_body_resultant
 from spokecheck.mesh.quality import scaled_jacobians
-from spokecheck.screen.places import RIM_SURFACES, WORDS
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.curves import outline_points
 from spokecheck.wheel.hump import hump_of
 from spokecheck.wheel.limits import find_faults
+from spokecheck.wheel.names import RIM_SURFACES, WORDS
 from spokecheck.wheel.rim import flange_corners, rim_contour
 from spokecheck.wheel.rim_limits import rim_faults
 from spokecheck.wheel.rim_table import Rim, RimSide

@@ -90,12 +90,17 @@ def run(task: MeshTask | StepTask | MshTask | SolidTask) -> RawMesh | Exported:
 def mesh_drawing(task: MeshTask) -> RawMesh:
     """Mesh one sector of a wheel, or the whole wheel where N is 1.
 
-    Other tolerances and sizes are tried as long as there are slivers; the best mesh is
-    kept.
+    Other tolerances and sizes are tried as long as the kernel fails or leaves slivers;
+    the best mesh is kept.
     """
     shapes: dict[tuple[float, float], float] = {}
     for trial in TRIALS:
-        names, solid = _first_order(task, *trial)
+        try:
+            names, solid = _first_order(task, *trial)
+        except Exception:  # gmsh raises plain Exception
+            if trial == TRIALS[-1] and not shapes:
+                raise
+            continue
         shapes[trial] = least_shape()
         if shapes[trial] >= SOUND:
             break
