@@ -1,8 +1,11 @@
 """What several rooms' tests share."""
 
 import itertools
+import os
 import tomllib
 from pathlib import Path
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy, as the command does
 
 import pytest
 

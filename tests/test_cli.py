@@ -40,7 +40,7 @@ def test_a_weak_design_and_a_bad_file_beside_each_other(tmp_path):
     result = run("screen", bad, DOGWOOD, "--out", out, "--junit", junit, *COARSE)
     assert result.exit_code == 2, result.output
     assert (out / "dogwood-weak-5.json").exists()
-    assert "bad.toml" in result.stderr
+    assert "bad.toml" in result.stderr.replace("\n", "")  # lines wrap anywhere
     assert "Dogwood" in junit.read_text(encoding="utf-8")
     assert "bad.toml" in junit.read_text(encoding="utf-8")
 
@@ -66,7 +66,7 @@ def test_a_weak_design_alone_ends_with_one(tmp_path):
         (["loads", ASPEN, "--procedure-file", "nowhere.toml"], "nowhere.toml"),
         (["procedures", "nonsense"], "un-r124"),
         (["alloys", "unobtainium"], "a356-t6"),
-        (["screen"], "Missing argument"),
+        (["screen"], "give design files"),
     ],
 )
 def test_bad_input_ends_with_two_and_says_why(args, words):

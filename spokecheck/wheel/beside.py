@@ -42,10 +42,13 @@ def sidecar_of(mesh: Path, sidecar: Path | None) -> Path:
 def files_of(brief: Path, mesh: Path | None) -> list[Path]:
     """All files a wheel is read from: the design, or the sidecar and its mesh.
 
-    A sidecar that cannot be read is left to the reader, which says why.
+    A sidecar that cannot be read is left to the reader, which says why; a pipe is not
+    emptied.
     """
     if mesh is not None:
         return [brief, mesh]
+    if not brief.is_file():
+        return [brief]
     with suppress(OSError, ValueError, AttributeError, TypeError):
         raw = tomllib.loads(brief.read_text(encoding="utf-8"))
         if "mesh" in raw:

@@ -61,7 +61,7 @@ def test_only_hot_places_that_stand_still_are_refined_for_it(small_screening):
 
 
 def test_a_demand_is_met_whatever_the_error_says():
-    """A spot without error is refined for the contract alone, and then left alone."""
+    """A spot without error is refined to what the contract allows, then left alone."""
     asked = []
 
     def trial(refinements):
@@ -76,5 +76,5 @@ def test_a_demand_is_met_whatever_the_error_says():
     assert edge == 4.0
     assert found.settled
     assert asked[0] == ()
-    assert [ball.size for ball in asked[1]] == [4.0]
+    assert min(ball.size for ball in asked[1]) == 4.0
     assert demand(watch(8.0)[1][0]).radius == 8.0

@@ -117,9 +117,9 @@ def _spokes(rng, pattern, rim, half, bolts, hub):
 
 
 def _count(rng, bolts, among):
-    """Number of spokes; four times in five one that shares the bolts' symmetry."""
+    """Number of spokes; nearly always one that shares the bolts' symmetry."""
     shared = [n for n in among if n % bolts == 0]
-    choice = shared if shared and rng.random() < 0.8 else list(among)
+    choice = shared if shared and rng.random() < 0.95 else list(among)
     return int(rng.choice(choice))
 
 

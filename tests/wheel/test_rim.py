@@ -214,7 +214,8 @@ def test_volume_of_the_valve_hole():
         track = LineString(np.column_stack([np.hypot(ray[:, 0], ray[:, 1]), ray[:, 2]]))
         lengths.append(metal.intersection(track).length)
     expected = np.pi * 5.65**2 * np.mean(lengths)
-    assert_allclose(solid_volume(variant()) - solid_volume(design), expected, rtol=2e-3)
+    # the difference of two solids of 5e6 mm^3, which the kernel weighs to 1e-5
+    assert_allclose(solid_volume(variant()) - solid_volume(design), expected, rtol=0.03)
 
 
 @pytest.mark.parametrize(

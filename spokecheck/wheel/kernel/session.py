@@ -34,7 +34,7 @@ sliver stands between the two; another tolerance finds it once."""
 TRIALS = ((ONE_POINT, 1.0), (0.0, 1.0), (ONE_POINT, 0.9), (2.0e-2, 0.95))
 """Tolerance [mm] and share of all edge lengths, tried until the mesh is sound."""
 
-SOUND = 0.03
+SOUND = 0.01
 """Radius ratio of the worst cell at which no more is tried."""
 
 
