@@ -11,7 +11,7 @@
         +-- MeshError       the mesher failed or gave cells that cannot be used
         +-- ModelError      supports or loads that have no unique solution
 
-Only ``cli.py`` turns these into exit codes.
+Only ``cli`` turns these into exit codes.
 Messages follow one grammar: what, value with unit, limit, where, what to do.
 """
 

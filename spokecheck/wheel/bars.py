@@ -12,8 +12,8 @@ import numpy as np
 from shapely import Polygon
 
 from spokecheck.units import FloatArray
+from spokecheck.wheel.boundary import Source, chords
 from spokecheck.wheel.curves import Arc, Curve, Line, as_point
-from spokecheck.wheel.outline import Source, chords
 
 STRAIGHT = 1.0e-6
 """Turns smaller than this [rad] are none."""

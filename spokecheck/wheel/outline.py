@@ -9,7 +9,6 @@ radius all round has its corners where the centres of the roundings lie.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -17,14 +16,18 @@ from shapely import Polygon
 from shapely.geometry.polygon import orient
 
 from spokecheck.units import FloatArray
-from spokecheck.wheel.curves import Arc, Curve, Line, as_point, distance_to
-
-SAGITTA = 1.0e-3
-"""Largest gap [mm] between an arc and the chords that stand for it."""
-
-FOUND = 0.2
-"""A polygon's side belongs to a curve if it lies this near [mm] to it; the library that
-erodes polygons simplifies them by a hundredth of the distance."""
+from spokecheck.wheel.boundary import (
+    FOUND,
+    TINY,
+    Run,
+    Source,
+    angle_between,
+    arc_pieces,
+    chords,
+    follow,
+    left_normal,
+)
+from spokecheck.wheel.curves import Arc, Curve, Line
 
 STEP = 1.5
 """Sides of a polygon are looked up in pieces of this length [mm]."""
@@ -38,25 +41,6 @@ SHRINK = (1.0, 0.97, 0.94, 0.91, 0.88)
 SHORTEST_ARC = 1.5
 """Roundings of flat corners get a larger radius, so that their arcs are this long [mm].
 """
-
-TINY = 0.05
-"""Sides of a polygon shorter than this [mm] in all are leftovers."""
-
-
-@dataclass(frozen=True)
-class Source:
-    """A curve that may bound a region.
-
-    Attributes
-    ----------
-    curve : Line or Arc
-        Its name is that of the surface it makes.
-    chain : int
-        Curves of one chain follow each other without a corner.
-    """
-
-    curve: Curve
-    chain: int
 
 
 @dataclass(frozen=True)
@@ -91,22 +75,6 @@ class Rounding:
     def least(self) -> float:
         """Smallest radius [mm]."""
         return min((self.radius, *self.other.values()))
-
-
-def chords(curve: Curve) -> FloatArray:
-    """Points (n, 2) of a curve, both ends included, within ``SAGITTA`` of it."""
-    start, end = np.array(curve.start), np.array(curve.end)
-    if isinstance(curve, Line):
-        return np.stack([start, end])
-    centre = np.array(curve.centre)
-    a, b = start - centre, end - centre
-    turn = float(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
-    n = 1 + int(np.ceil(abs(turn) / np.sqrt(8.0 * SAGITTA / curve.radius)))
-    t = np.linspace(0.0, turn, n + 1)
-    c, s = np.cos(t), np.sin(t)
-    points = np.stack([a[0] * c - a[1] * s, a[0] * s + a[1] * c], axis=1) + centre
-    points[0], points[-1] = start, end
-    return np.asarray(points)
 
 
 def rounded_outlines(
@@ -175,7 +143,7 @@ def _rounded(
 def _outline(
     eroded: Polygon, sources: Sequence[Source], rounding: Rounding
 ) -> tuple[Curve, ...]:
-    runs = _runs(np.array(eroded.exterior.coords), sources, rounding.least)
+    runs = follow(np.array(eroded.exterior.coords), sources, rounding.least)
     corners = [_corner(runs[k - 1], runs[k], rounding) for k in range(len(runs))]
     curves: list[Curve] = []
     for k, run in enumerate(runs):
@@ -183,153 +151,6 @@ def _outline(
         curves += here.arc()
         curves += run.piece(here.leave, there.enter)
     return _chained(curves)
-
-
-@dataclass(frozen=True)
-class _Run:
-    """A stretch of an eroded region's boundary that follows one line or circle.
-
-    Attributes
-    ----------
-    sources : tuple of Source
-        Several where a circle was drawn in pieces.
-    points : ndarray (n, 2)
-        Its corners, in order.
-    """
-
-    sources: tuple[Source, ...]
-    points: FloatArray
-
-    @property
-    def start(self) -> FloatArray:
-        return np.asarray(self.points[0])
-
-    @property
-    def end(self) -> FloatArray:
-        return np.asarray(self.points[-1])
-
-    @property
-    def middle(self) -> FloatArray:
-        half = (len(self.points) - 1) // 2
-        return np.asarray((self.points[half] + self.points[half + 1]) / 2.0)
-
-    @property
-    def curve(self) -> Curve:
-        return self.sources[0].curve
-
-    @property
-    def side(self) -> float:
-        """+1 if the region lies left of a line or outside a circle, else -1."""
-        curve = self.curve
-        if isinstance(curve, Arc):
-            away = float(np.linalg.norm(self.middle - np.array(curve.centre)))
-            return float(np.sign(away - curve.radius))
-        return float(np.sign(_across(curve) @ (self.middle - np.array(curve.start))))
-
-    def foot(self, point: FloatArray) -> FloatArray:
-        """Nearest point (2,) of the source, extended beyond its ends."""
-        curve = self.curve
-        if isinstance(curve, Arc):
-            off = point - np.array(curve.centre)
-            nearest = off * curve.radius / np.linalg.norm(off)
-            return np.asarray(np.array(curve.centre) + nearest)
-        across = _across(curve)
-        return np.asarray(point - across * (across @ (point - np.array(curve.start))))
-
-    def piece(self, start: FloatArray, end: FloatArray) -> list[Curve]:
-        """The source between two of its points, in pieces of less than half a turn."""
-        curve = self.curve
-        along = self.end - self.start
-        if (end - start) @ along < 0.0 and np.linalg.norm(end - start) > 1e-6:
-            raise ValueError("the corner roundings of a window overlap")
-        if isinstance(curve, Line):
-            long = np.linalg.norm(end - start) > 1e-3
-            return [Line(as_point(start), as_point(end), curve.name)] if long else []
-        return arc_pieces(start, end, np.array(curve.centre), curve.name, self.middle)
-
-
-def arc_pieces(
-    start: FloatArray,
-    end: FloatArray,
-    centre: FloatArray,
-    name: str,
-    through: FloatArray,
-) -> list[Curve]:
-    """Arcs about ``centre`` from start to end by way of ``through``'s direction."""
-    a, b, m = start - centre, end - centre, through - centre
-    first = _angle(a, m)
-    turn = first + _angle(m, b)
-    radius = float(np.linalg.norm(a))
-    if abs(turn) * radius < 1e-3:
-        return []
-    n = 1 + int(abs(turn) // (2.0 * np.pi / 3.0))
-    t = np.linspace(0.0, turn, n + 1)
-    c, s = np.cos(t), np.sin(t)
-    at = np.stack([a[0] * c - a[1] * s, a[0] * s + a[1] * c], axis=1) + centre
-    at[-1] = end
-    return [
-        Arc(as_point(p), as_point(q), as_point(centre), name) for p, q in pairwise(at)
-    ]
-
-
-def _angle(a: FloatArray, b: FloatArray) -> float:
-    """Angle from a to b [rad], within half a turn."""
-    return float(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
-
-
-def _across(line: Line) -> FloatArray:
-    """Unit normal (2,) to the left of a line."""
-    along = np.subtract(line.end, line.start)
-    return np.asarray(np.array([-along[1], along[0]]) / np.linalg.norm(along))
-
-
-def _longer(curve: Curve, more: float) -> Curve:
-    """A line made longer at both ends: eroded lines meet beyond a knee."""
-    if isinstance(curve, Arc):
-        return curve
-    along = np.subtract(curve.end, curve.start)
-    step = more * along / np.linalg.norm(along)
-    start, end = np.array(curve.start) - step, np.array(curve.end) + step
-    return Line(as_point(start), as_point(end), curve.name)
-
-
-def _joined(one: _Run, two: _Run) -> _Run:
-    return _Run(one.sources + two.sources, np.vstack([one.points, two.points]))
-
-
-def _same(one: Curve, two: Curve) -> bool:
-    """Whether two curves lie on one circle, or are one."""
-    if isinstance(one, Arc) and isinstance(two, Arc):
-        apart = np.hypot(*np.subtract(one.centre, two.centre))
-        return bool(apart + abs(one.radius - two.radius) < 1e-6)
-    return one is two
-
-
-def _runs(ring: FloatArray, sources: Sequence[Source], radius: float) -> list[_Run]:
-    """Stretches of a closed ring (n + 1, 2), each with the source it follows."""
-    middle = (ring[:-1] + ring[1:]) / 2.0
-    reach = [_longer(s.curve, 3.0 * radius) for s in sources]
-    gaps = np.abs(np.stack([distance_to(curve, middle) for curve in reach]) - radius)
-    if gaps.min(axis=0).max() > FOUND:
-        raise ValueError("a window is too narrow for its corner radius")
-    owner = gaps.argmin(axis=0)
-    changes = np.flatnonzero(owner != np.roll(owner, 1))
-    if not len(changes):
-        return [_Run((sources[owner[0]],), ring)]
-    ring = np.roll(ring[:-1], -changes[0], axis=0)
-    owner, bounds = np.roll(owner, -changes[0]), [*(changes - changes[0]), len(owner)]
-    closed = np.vstack([ring, ring[:1]])
-    found = [_Run((sources[owner[a]],), closed[a : b + 1]) for a, b in pairwise(bounds)]
-    long = [run for run in found if np.linalg.norm(run.end - run.start) > TINY]
-    merged: list[_Run] = []
-    for run in long:
-        if merged and _same(merged[-1].curve, run.curve):
-            merged.append(_joined(merged.pop(), run))
-        else:
-            merged.append(run)
-    if len(merged) > 2 and _same(merged[-1].curve, merged[0].curve):
-        merged[0] = _joined(merged.pop(), merged[0])
-    return merged
 
 
 @dataclass(frozen=True)
@@ -358,21 +179,21 @@ class _Turn:
         return arc_pieces(self.enter, self.leave, self.centre, self.name, through)
 
 
-def _corner(before: _Run, after: _Run, rounding: Rounding) -> _Turn:
+def _corner(before: Run, after: Run, rounding: Rounding) -> _Turn:
     one, two = before.curve, after.curve
     if before is after:
         return _Turn(before.foot(after.start), after.foot(after.start))
     joint = _joint(before, after)
     if joint is not None:
         return _Turn(joint, joint)
-    bend = _angle(
+    bend = angle_between(
         np.diff(before.points[-2:], axis=0)[0], np.diff(after.points[:2], axis=0)[0]
     )
     radius = rounding.at(one, two) if bend > 0.0 else rounding.knee
     near = after.start
     centre = _meeting(before, after, float(np.sign(bend)) * radius, near)
     enter, leave = before.foot(centre), after.foot(centre)
-    turn = abs(_angle(enter - centre, leave - centre))
+    turn = abs(angle_between(enter - centre, leave - centre))
     if turn * radius < SHORTEST_ARC:  # all but flat: a rounder arc of some length
         radius = SHORTEST_ARC / turn
         centre = _meeting(before, after, float(np.sign(bend)) * radius, centre)
@@ -380,7 +201,7 @@ def _corner(before: _Run, after: _Run, rounding: Rounding) -> _Turn:
     return _Turn(enter, leave, centre, "corner")
 
 
-def _joint(before: _Run, after: _Run) -> FloatArray | None:
+def _joint(before: Run, after: Run) -> FloatArray | None:
     """Common end of two curves of a chain."""
     for one in before.sources:
         for two in after.sources:
@@ -393,7 +214,7 @@ def _joint(before: _Run, after: _Run) -> FloatArray | None:
     return None
 
 
-def _meeting(before: _Run, after: _Run, off: float, near: FloatArray) -> FloatArray:
+def _meeting(before: Run, after: Run, off: float, near: FloatArray) -> FloatArray:
     """Where two curves, moved into the region by ``off``, cross nearest a point."""
     found = _crossings(_moved(before, off), _moved(after, off))
     if not len(found):
@@ -401,13 +222,13 @@ def _meeting(before: _Run, after: _Run, off: float, near: FloatArray) -> FloatAr
     return np.asarray(found[np.argmin(np.linalg.norm(found - near, axis=1))])
 
 
-def _moved(run: _Run, off: float) -> tuple[FloatArray, FloatArray | float]:
+def _moved(run: Run, off: float) -> tuple[FloatArray, FloatArray | float]:
     """Point and direction of a moved line, or centre and radius of a moved circle."""
     curve = run.curve
     if isinstance(curve, Arc):
         return np.array(curve.centre), curve.radius + run.side * off
     along = np.subtract(curve.end, curve.start)
-    base = np.array(curve.start) + run.side * off * _across(curve)
+    base = np.array(curve.start) + run.side * off * left_normal(curve)
     return base, np.asarray(along / np.linalg.norm(along))
 
 

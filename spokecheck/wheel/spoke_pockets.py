@@ -10,6 +10,7 @@ from shapely.ops import unary_union
 
 from spokecheck.units import FloatArray
 from spokecheck.wheel.bars import Bar
+from spokecheck.wheel.boundary import Source
 from spokecheck.wheel.curves import (
     Arc,
     Curve,
@@ -21,7 +22,7 @@ from spokecheck.wheel.curves import (
 )
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.drawing import Pocket
-from spokecheck.wheel.outline import Rounding, Source, rounded_outlines
+from spokecheck.wheel.outline import Rounding, rounded_outlines
 from spokecheck.wheel.patterns import lay_bars
 from spokecheck.wheel.profile import Profile, SpokeLines, spoke_lines
 from spokecheck.wheel.spokes_table import Pocket as PocketTable

@@ -16,15 +16,10 @@ from shapely.ops import unary_union
 
 from spokecheck.units import FloatArray
 from spokecheck.wheel.bars import Bar
+from spokecheck.wheel.boundary import SAGITTA, Source, arc_pieces
 from spokecheck.wheel.curves import Arc, Curve, Line, as_point, outline_points
 from spokecheck.wheel.drawing import Window
-from spokecheck.wheel.outline import (
-    SAGITTA,
-    Rounding,
-    Source,
-    arc_pieces,
-    rounded_outlines,
-)
+from spokecheck.wheel.outline import Rounding, rounded_outlines
 from spokecheck.wheel.patterns import lay_bars
 from spokecheck.wheel.spokes_table import Plate, Spokes
 

@@ -8,8 +8,9 @@ from numpy.testing import assert_allclose
 from shapely import Polygon
 
 from spokecheck.wheel.bars import biarc, curved_bar, straight_bar
+from spokecheck.wheel.boundary import Source, chords
 from spokecheck.wheel.curves import Arc, Line, area_and_moment, offset_outline
-from spokecheck.wheel.outline import Rounding, Source, chords, rounded_outlines
+from spokecheck.wheel.outline import Rounding, rounded_outlines
 
 
 def _sides(points, name="side"):

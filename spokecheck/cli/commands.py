@@ -1,41 +1,53 @@
-"""The command line: the only place that prints and exits.
-
-Exit codes: 0 all designs clear; 1 some design does not clear (a borderline one counts
-as not clear); 2 bad input; 3 a computation failed.
-Of several designs the highest code counts.
-"""
+"""The commands, each a thin layer over the rooms."""
 
 import json
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
-from functools import partial
 from importlib.metadata import version
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, TypeAlias
+from typing import TYPE_CHECKING, Annotated
 
 import typer
-from rich.console import Console
-from rich.progress import (
-    Progress,
-    SpinnerColumn,
-    TaskID,
-    TextColumn,
-    TimeElapsedColumn,
+
+from spokecheck.cli.console import (
+    NOT_CLEAR,
+    code_of,
+    err,
+    out,
+    reported,
+    shown_progress,
+    tell,
 )
-
-from spokecheck.errors import DesignError, InputError, SpokecheckError
-from spokecheck.fem.threads import keep_to_one_thread
-
-if TYPE_CHECKING:  # the rooms are imported when a command needs them
-    from spokecheck.report.stored import Screened
-    from spokecheck.report.summary import Summary
-    from spokecheck.screen.cache import Store
-
+from spokecheck.cli.options import (
+    DEFAULT_OUT,
+    Besides,
+    CacheDir,
+    Designs,
+    FinenessFactor,
+    Impact,
+    MeshFile,
+    NoCache,
+    OutDir,
+    Passes,
+    PatchAngle,
+    ProcedureFile,
+    Procedures,
+    SidecarFile,
+    SomeDesigns,
+    Tolerance,
+    Workers,
+)
+from spokecheck.cli.running import (
+    check_writable,
+    found_designs,
+    run_designs,
+    store_at,
+    wheel_files,
+)
+from spokecheck.errors import SpokecheckError
 from spokecheck.screen.request import Request
 
-NOT_CLEAR, BAD_INPUT, FAILED = 1, 2, 3
-DEFAULT_OUT = Path("spokecheck-out")
+if TYPE_CHECKING:  # the rooms are imported when a command needs them
+    from spokecheck.report.summary import Summary
 
 app = typer.Typer(
     add_completion=False,
@@ -45,81 +57,6 @@ app = typer.Typer(
     help="Screen aluminium road-wheel spoke designs for fatigue hot spots. "
     "It does not replace certified testing.",
 )
-out, err = Console(), Console(stderr=True)
-
-Designs: TypeAlias = Annotated[
-    list[Path], typer.Argument(help="Design files, or folders of them.")
-]
-OutDir: TypeAlias = Annotated[
-    Path, typer.Option("--out", help="Folder for the results; made if need be.")
-]
-FinenessFactor: TypeAlias = Annotated[
-    float, typer.Option("--fineness", min=0.3, max=4.0, help="2 halves every edge.")
-]
-Workers: TypeAlias = Annotated[
-    int | None,
-    typer.Option("--workers", min=1, help="Designs at a time; default: all cores."),
-]
-PatchAngle: TypeAlias = Annotated[
-    float | None,
-    typer.Option(
-        "--patch-angle",
-        min=10,
-        max=90,
-        help="Half-angle of the tyre's patch [deg]; default: the design's.",
-    ),
-]
-Procedures: TypeAlias = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--procedure", help="Test procedure, may be repeated; default: the design's."
-    ),
-]
-ProcedureFile: TypeAlias = Annotated[
-    Path | None,
-    typer.Option("--procedure-file", help="TOML file of your own procedures."),
-]
-Tolerance: TypeAlias = Annotated[
-    float,
-    typer.Option(
-        min=0.5, max=50, help="Refine until the hot spots move less than this [%]."
-    ),
-]
-Passes: TypeAlias = Annotated[
-    int, typer.Option(min=1, max=8, help="Most meshes tried; 1 refines nothing.")
-]
-Besides: TypeAlias = Annotated[
-    bool, typer.Option("--beside", help="Tell other criteria at the hot spots.")
-]
-Impact: TypeAlias = Annotated[
-    bool,
-    typer.Option("--impact", help="Add the 13-degree impact, an indication only."),
-]
-CacheDir: TypeAlias = Annotated[
-    Path | None,
-    typer.Option(
-        "--cache",
-        envvar="SPOKECHECK_CACHE",
-        help="Folder of stored results; default: the user's cache folder.",
-    ),
-]
-NoCache: TypeAlias = Annotated[
-    bool, typer.Option("--no-cache", help="Neither show stored results nor store any.")
-]
-
-
-SomeDesigns: TypeAlias = Annotated[
-    list[Path] | None,
-    typer.Argument(help="Design or sidecar files, or folders of them."),
-]
-MeshFile: TypeAlias = Annotated[
-    Path | None,
-    typer.Option("--mesh", help="A mesh or STEP file in place of a design."),
-]
-SidecarFile: TypeAlias = Annotated[
-    Path | None,
-    typer.Option("--sidecar", help="What the mesh does not tell; default: MESH.toml."),
-]
 
 
 @app.callback(invoke_without_command=True)
@@ -180,11 +117,11 @@ def screen(
     )
     codes = [0]
     told: dict[str, Summary | SpokecheckError] = {}
-    wheels, store = _wheels(designs or [], mesh, sidecar), _store(cache, no_cache)
-    for path, value in _run(wheels, workers, request, out_dir, store):
+    wheels, store = wheel_files(designs or [], mesh, sidecar), store_at(cache, no_cache)
+    for path, value in run_designs(wheels, workers, request, out_dir, store):
         if isinstance(value, SpokecheckError):
-            _tell(value)
-            codes.append(_code(value))
+            tell(value)
+            codes.append(code_of(value))
             told[str(path)] = value
             continue
         summary, written = value.summary, value.written
@@ -195,7 +132,7 @@ def screen(
         out.print(f"{written.page}\n{written.json}\n", highlight=False, soft_wrap=True)
         codes.append(0 if summary.verdict == "clears" else NOT_CLEAR)
     if junit is not None:
-        with _reported():
+        with reported():
             write_junit(dict(sorted(told.items())), junit)
     raise typer.Exit(max(codes))
 
@@ -230,7 +167,9 @@ def compare(
         procedure_file,
         pictures=pictures,
     )
-    found = dict(_run(designs, workers, request, out_dir, _store(cache, no_cache)))
+    found = dict(
+        run_designs(designs, workers, request, out_dir, store_at(cache, no_cache))
+    )
     stems = unique_stems(list(found))
     failures = {str(p): v for p, v in found.items() if isinstance(v, SpokecheckError)}
     good = {stems[p]: v for p, v in found.items() if not isinstance(v, SpokecheckError)}
@@ -240,11 +179,11 @@ def compare(
         {s: v.written.small for s, v in good.items() if v.written.small},
     )
     out.print(render_comparison(comparison))
-    with _reported():
+    with reported():
         pages = {stem: value.written.page.name for stem, value in good.items()}
         written = write_comparison(comparison, out_dir, pages)
         out.print(f"{written.page}\n{written.json}", highlight=False, soft_wrap=True)
-    codes = [_code(error) for error in failures.values()]
+    codes = [code_of(error) for error in failures.values()]
     codes += [0 if v.summary.verdict == "clears" else NOT_CLEAR for v in good.values()]
     raise typer.Exit(max(codes))
 
@@ -263,7 +202,7 @@ def export(
     from spokecheck.wheel.read import read_design
     from spokecheck.wheel.sizing import Fineness
 
-    with _reported():
+    with reported():
         check_suffixes(files)
         for path in export_design(read_design(design), files, Fineness(fineness)):
             out.print(str(path), highlight=False, soft_wrap=True)
@@ -275,16 +214,16 @@ def draw(designs: Designs, out_dir: OutDir = DEFAULT_OUT) -> None:
     from spokecheck.report.design_sheet import draw_file
     from spokecheck.report.stems import unique_stems
 
-    _check_writable(out_dir)
-    paths = _found(designs)
+    check_writable(out_dir)
+    paths = found_designs(designs)
     stems = unique_stems(paths)
     codes = [0]
     for path in paths:
         try:
             files = draw_file(path, out_dir, stems[path])
         except SpokecheckError as error:
-            _tell(error)
-            codes.append(_code(error))
+            tell(error)
+            codes.append(code_of(error))
             continue
         out.print(f"{files.svg}\n{files.png}", highlight=False, soft_wrap=True)
     raise typer.Exit(max(codes))
@@ -303,17 +242,17 @@ def loads(
     from spokecheck.report.loads import render_requirements
     from spokecheck.wheel.read import read_design
 
-    with _reported():
+    with reported():
         book = read_procedures(procedure_file)
     codes = [0]
-    for path in _found(designs):
+    for path in found_designs(designs):
         try:
             design = read_design(path)
             found = requirements(design, procedure or (), book)
             falls = drops(design, procedure or (), book)
         except SpokecheckError as error:
-            _tell(error)
-            codes.append(_code(error))
+            tell(error)
+            codes.append(code_of(error))
             continue
         out.print(render_requirements(design, found, falls))
     raise typer.Exit(max(codes))
@@ -328,7 +267,7 @@ def procedures(
     from spokecheck.cases.library import chosen, read_procedures
     from spokecheck.report.loads import render_procedure, render_procedures
 
-    with _reported():
+    with reported():
         book = read_procedures(procedure_file)
         if name is None:
             out.print(render_procedures(book))
@@ -344,7 +283,7 @@ def alloys(
     from spokecheck.fatigue.alloys import alloy, read_alloys
     from spokecheck.report.alloys import render_alloy, render_alloys
 
-    with _reported():
+    with reported():
         if name is None:
             out.print(render_alloys(read_alloys().values()))
         else:
@@ -384,7 +323,7 @@ def handbook(
     from spokecheck.report.handbook_job import Request, answer, answer_all
 
     request = Request(case, changes or (), fineness, convergence, out_dir)
-    with _reported(), _progress() as progress:
+    with reported(), shown_progress() as progress:
         if everything:
             task = progress.add_task("handbook", total=None)
             found = answer_all(request, workers, lambda _: progress.advance(task))
@@ -394,129 +333,3 @@ def handbook(
     for path in found.files:
         out.print(str(path), highlight=False, soft_wrap=True)
     raise typer.Exit(0 if found.passed else NOT_CLEAR)
-
-
-def _wheels(designs: list[Path], mesh: Path | None, sidecar: Path | None) -> list[Path]:
-    """Files to read: designs, or the sidecar of a mesh."""
-    from spokecheck.wheel.beside import sidecar_of
-
-    with _reported():
-        if mesh is not None and not designs:
-            return [sidecar_of(mesh, sidecar)]
-        if mesh is None and sidecar is None and designs:
-            return designs
-        raise InputError(
-            "screen: give design files, or one --mesh, with a --sidecar if need be"
-        )
-
-
-def _store(cache: Path | None, no_cache: bool) -> "Store | None":
-    """Where stored results lie; None for no cache."""
-    from spokecheck.screen.cache import Store, default_folder
-
-    folder = None if no_cache else cache or default_folder()
-    return None if folder is None else Store(folder)
-
-
-def _check_writable(out_dir: Path) -> None:
-    """Find out now, rather than after the work."""
-    with _reported():
-        out_dir.mkdir(parents=True, exist_ok=True)
-        (out_dir / ".writable").touch()
-        (out_dir / ".writable").unlink(missing_ok=True)
-
-
-def _found(designs: list[Path]) -> list[Path]:
-    from spokecheck.screen.batch import find_designs
-
-    with _reported():
-        return find_designs(designs)
-
-
-def _run(
-    designs: list[Path],
-    workers: int | None,
-    request: Request,
-    out_dir: Path,
-    store: "Store | None",
-) -> "list[tuple[Path, Screened | SpokecheckError]]":
-    """Screen all designs, with progress on a terminal; in the order given."""
-    from spokecheck.report.run import screen_designs
-
-    _check_writable(out_dir)
-    paths = _found(designs)
-    with _reported(), _progress() as progress:
-        task = progress.add_task("screening", total=len(paths))
-        outcomes = screen_designs(
-            paths,
-            request,
-            out_dir,
-            store,
-            workers,
-            lambda path: progress.update(
-                task, advance=1, description=f"done {path.name}"
-            ),
-            partial(_show_stage, progress, task, paths[0].name),
-        )
-    stored = sum(o.value.stored for o in outcomes if o.value is not None)
-    if stored:
-        err.print(
-            f"stored result shown for {stored} of {len(paths)}: nothing that could "
-            "change it has changed (--no-cache screens again)",
-            highlight=False,
-        )
-    pairs = [(o.path, o.value if o.error is None else o.error) for o in outcomes]
-    return [(path, value) for path, value in pairs if value is not None]
-
-
-def _show_stage(progress: Progress, task: TaskID, name: str, stage: str) -> None:
-    progress.update(task, description=f"{name}: {stage}")
-
-
-def _progress() -> Progress:
-    """Progress on standard error; nothing at all unless that is a terminal."""
-    return Progress(
-        SpinnerColumn(),
-        TextColumn("{task.description}"),
-        TextColumn("{task.completed}/{task.total}"),
-        TimeElapsedColumn(),
-        console=err,
-        transient=True,
-        disable=not err.is_terminal,
-    )
-
-
-@contextmanager
-def _reported() -> Iterator[None]:
-    """Turn errors into a message and an exit code."""
-    try:
-        yield
-    except SpokecheckError as error:
-        _tell(error)
-        raise typer.Exit(_code(error)) from error
-    except OSError as error:
-        where = error.filename or "a file"
-        err.print(
-            f"--out {where}: {error.strerror or error}; choose another place",
-            style="red",
-        )
-        raise typer.Exit(BAD_INPUT) from error
-
-
-def _tell(error: SpokecheckError) -> None:
-    from spokecheck.report.terminal import render_faults
-
-    if isinstance(error, DesignError):
-        err.print(render_faults(error))
-    else:
-        err.print(str(error), style="red", highlight=False, markup=False)
-
-
-def _code(error: SpokecheckError) -> int:
-    return BAD_INPUT if isinstance(error, InputError) else FAILED
-
-
-def main() -> None:
-    """Run the command line."""
-    keep_to_one_thread()
-    app(prog_name="spokecheck")

@@ -1,0 +1,17 @@
+"""The command line: the only room that prints and exits.
+
+Exit codes: 0 all designs clear; 1 some design does not clear (a borderline one counts
+as not clear); 2 bad input; 3 a computation failed.
+Of several designs the highest code counts.
+"""
+
+from spokecheck.cli.commands import app
+from spokecheck.fem.threads import keep_to_one_thread
+
+__all__ = ["app", "main"]
+
+
+def main() -> None:
+    """Run the command line."""
+    keep_to_one_thread()
+    app(prog_name="spokecheck")

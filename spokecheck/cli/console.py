@@ -1,0 +1,58 @@
+"""What is printed, and how errors become exit codes: nowhere else."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import typer
+from rich.console import Console
+from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+from spokecheck.errors import DesignError, InputError, SpokecheckError
+
+NOT_CLEAR, BAD_INPUT, FAILED = 1, 2, 3
+out, err = Console(), Console(stderr=True)
+
+
+def shown_progress() -> Progress:
+    """Progress on standard error; nothing at all unless that is a terminal."""
+    return Progress(
+        SpinnerColumn(),
+        TextColumn("{task.description}"),
+        TextColumn("{task.completed}/{task.total}"),
+        TimeElapsedColumn(),
+        console=err,
+        transient=True,
+        disable=not err.is_terminal,
+    )
+
+
+@contextmanager
+def reported() -> Iterator[None]:
+    """Turn errors into a message and an exit code."""
+    try:
+        yield
+    except SpokecheckError as error:
+        tell(error)
+        raise typer.Exit(code_of(error)) from error
+    except OSError as error:
+        where = error.filename or "a file"
+        err.print(
+            f"--out {where}: {error.strerror or error}; choose another place",
+            style="red",
+        )
+        raise typer.Exit(BAD_INPUT) from error
+
+
+def tell(error: SpokecheckError) -> None:
+    """Print an error on standard error."""
+    from spokecheck.report.terminal import render_faults
+
+    if isinstance(error, DesignError):
+        err.print(render_faults(error))
+    else:
+        err.print(str(error), style="red", highlight=False, markup=False)
+
+
+def code_of(error: SpokecheckError) -> int:
+    """Exit code of an error."""
+    return BAD_INPUT if isinstance(error, InputError) else FAILED

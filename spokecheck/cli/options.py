@@ -1,0 +1,82 @@
+"""Options that several commands share."""
+
+from pathlib import Path
+from typing import Annotated, TypeAlias
+
+import typer
+
+DEFAULT_OUT = Path("spokecheck-out")
+
+Designs: TypeAlias = Annotated[
+    list[Path], typer.Argument(help="Design files, or folders of them.")
+]
+OutDir: TypeAlias = Annotated[
+    Path, typer.Option("--out", help="Folder for the results; made if need be.")
+]
+FinenessFactor: TypeAlias = Annotated[
+    float, typer.Option("--fineness", min=0.3, max=4.0, help="2 halves every edge.")
+]
+Workers: TypeAlias = Annotated[
+    int | None,
+    typer.Option("--workers", min=1, help="Designs at a time; default: all cores."),
+]
+PatchAngle: TypeAlias = Annotated[
+    float | None,
+    typer.Option(
+        "--patch-angle",
+        min=10,
+        max=90,
+        help="Half-angle of the tyre's patch [deg]; default: the design's.",
+    ),
+]
+Procedures: TypeAlias = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--procedure", help="Test procedure, may be repeated; default: the design's."
+    ),
+]
+ProcedureFile: TypeAlias = Annotated[
+    Path | None,
+    typer.Option("--procedure-file", help="TOML file of your own procedures."),
+]
+Tolerance: TypeAlias = Annotated[
+    float,
+    typer.Option(
+        min=0.5, max=50, help="Refine until the hot spots move less than this [%]."
+    ),
+]
+Passes: TypeAlias = Annotated[
+    int, typer.Option(min=1, max=8, help="Most meshes tried; 1 refines nothing.")
+]
+Besides: TypeAlias = Annotated[
+    bool, typer.Option("--beside", help="Tell other criteria at the hot spots.")
+]
+Impact: TypeAlias = Annotated[
+    bool,
+    typer.Option("--impact", help="Add the 13-degree impact, an indication only."),
+]
+CacheDir: TypeAlias = Annotated[
+    Path | None,
+    typer.Option(
+        "--cache",
+        envvar="SPOKECHECK_CACHE",
+        help="Folder of stored results; default: the user's cache folder.",
+    ),
+]
+NoCache: TypeAlias = Annotated[
+    bool, typer.Option("--no-cache", help="Neither show stored results nor store any.")
+]
+
+
+SomeDesigns: TypeAlias = Annotated[
+    list[Path] | None,
+    typer.Argument(help="Design or sidecar files, or folders of them."),
+]
+MeshFile: TypeAlias = Annotated[
+    Path | None,
+    typer.Option("--mesh", help="A mesh or STEP file in place of a design."),
+]
+SidecarFile: TypeAlias = Annotated[
+    Path | None,
+    typer.Option("--sidecar", help="What the mesh does not tell; default: MESH.toml."),
+]
