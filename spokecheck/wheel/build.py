@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from spokecheck.errors import MeshError
 from spokecheck.fatigue.alloys import Alloy, alloy, with_estimated_line
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.mesh.quality import Quality, bulk, straighten
@@ -14,7 +15,7 @@ from spokecheck.wheel.contract import Kept, keep_contract
 from spokecheck.wheel.curves import distance_to
 from spokecheck.wheel.design import Brief, Design
 from spokecheck.wheel.drawing import RIM, WHOLE
-from spokecheck.wheel.kernel.task import Refinement
+from spokecheck.wheel.kernel.task import RawMesh, Refinement
 from spokecheck.wheel.landmarks import Landmarks, drawn_landmarks
 from spokecheck.wheel.mesher import mesh_shape
 from spokecheck.wheel.origin import Origin
@@ -125,6 +126,10 @@ class Wheel:
         return with_estimated_line(known) if estimated else known
 
 
+FINER = 1.15
+"""How much finer a wheel is meshed that could not be meshed soundly as asked."""
+
+
 def build_wheel(
     design: Design,
     fineness: Fineness | None = None,
@@ -151,8 +156,12 @@ def build_wheel(
         If the CAD kernel or the mesher fails.
     """
     shape = draw_wheel(design)
-    raw = mesh_shape(shape, fineness or Fineness(), refinements)
-    mesh, quality = straighten(raw.mesh, raw.cyclic.pairs)
+    fineness = fineness or Fineness()
+    try:
+        raw, mesh, quality, kept = _sound_mesh(shape, fineness, refinements)
+    except MeshError:  # by chance of the mesher, as a rule: once more, a little finer
+        finer = Fineness(FINER * fineness.factor)
+        raw, mesh, quality, kept = _sound_mesh(shape, finer, refinements)
     material = design.material
     base, rim = alloy(material.alloy), alloy(material.rim_alloy or material.alloy)
     weight = weigh(mesh, raw.cyclic, base, raw.solid_volume, {RIM: rim})
@@ -166,8 +175,17 @@ def build_wheel(
         quality,
         weight,
         _runout(shape, mesh),
-        keep_contract(mesh, raw.cyclic, quality),
+        kept,
     )
+
+
+def _sound_mesh(
+    shape: WheelShape, fineness: Fineness, refinements: Sequence[Refinement]
+) -> tuple[RawMesh, Mesh, Quality, Kept]:
+    """Mesh without folded cells, its quality, and the contract it keeps."""
+    raw = mesh_shape(shape, fineness, refinements)
+    mesh, quality = straighten(raw.mesh, raw.cyclic.pairs)
+    return raw, mesh, quality, keep_contract(mesh, raw.cyclic, quality)
 
 
 def zone_cells(mesh: Mesh) -> Mapping[str, IntArray]:

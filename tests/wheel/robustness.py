@@ -25,6 +25,7 @@ from spokecheck.mesh.record import boundary_faces
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.limits import find_faults
+from spokecheck.wheel.shape import draw_wheel
 from spokecheck.wheel.sizing import Fineness
 
 FINENESS = 0.6
@@ -80,9 +81,15 @@ def is_feasible(seed):
     return not find_faults(Design.model_validate(random_design(seed)))
 
 
-def feasible_seeds(first, number):
-    """The first ``number`` feasible seeds from ``first`` on."""
-    return list(islice((s for s in count_up(first) if is_feasible(s)), number))
+def has_sectors(seed):
+    """Whether the wheel of a seed is meshed as one of several equal sectors."""
+    return draw_wheel(Design.model_validate(random_design(seed))).count > 1
+
+
+def feasible_seeds(first, number, whole=True):
+    """The first ``number`` feasible seeds from ``first`` on, whole wheels or none."""
+    wanted = (s for s in count_up(first) if is_feasible(s))
+    return list(islice((s for s in wanted if whole or has_sectors(s)), number))
 
 
 def summary(told):
