@@ -17,14 +17,11 @@ from spokecheck.wheel.curves import (
     Line,
     round_corners,
 )
-from spokecheck.wheel.drawing import RoundCutter
+from spokecheck.wheel.drawing import CLEARANCE, RoundCutter
 from spokecheck.wheel.hub_table import Bolts
 
 CONE_HALF_ANGLE = np.deg2rad(30.0)
 """60-degree cone seat, common practice in passenger-car wheels."""
-
-CLEARANCE = 5.0
-"""How far [mm] a cutter sticks out of the part."""
 
 LARGEST_ROUNDING = 0.6
 """Rounding between ball and counterbore over the seat's radius, at most."""

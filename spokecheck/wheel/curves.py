@@ -196,7 +196,7 @@ def round_corners(
         for corner, radius in zip(corners, radii, strict=True)
         if 0.0 < radius < corner.radius * (1.0 - 1e-9)
     )
-    return _joined(curves), squeezes
+    return joined(curves), squeezes
 
 
 def as_point(xy: FloatArray) -> Point:
@@ -204,7 +204,7 @@ def as_point(xy: FloatArray) -> Point:
     return float(xy[0]), float(xy[1])
 
 
-def _joined(curves: list[Curve]) -> tuple[Curve, ...]:
+def joined(curves: list[Curve]) -> tuple[Curve, ...]:
     """The same curves with each end taken over exactly from the next start."""
     starts = [curve.start for curve in curves]
     return tuple(
@@ -256,24 +256,22 @@ def offset_outline(curves: Sequence[Curve], distance: float) -> tuple[Curve, ...
     ValueError
         If a radius would vanish.
     """
-    moved: list[Curve] = []
-    for curve in curves:
-        start, end = np.array(curve.start), np.array(curve.end)
-        if isinstance(curve, Line):
-            along = (end - start) / np.linalg.norm(end - start)
-            step = distance * np.array([along[1], -along[0]])
-            moved.append(
-                replace(curve, start=as_point(start + step), end=as_point(end + step))
-            )
-            continue
-        centre = np.array(curve.centre)
-        a, b = start - centre, end - centre
-        share = 1.0 + sense_of(curve) * distance / curve.radius
-        if share <= 0.0:
-            raise ValueError(f"a radius of {curve.radius:.1f} mm vanishes")
-        ends = as_point(centre + share * a), as_point(centre + share * b)
-        moved.append(replace(curve, start=ends[0], end=ends[1]))
-    return _joined(moved)
+    return joined([offset_curve(curve, distance) for curve in curves])
+
+
+def offset_curve(curve: Curve, distance: float) -> Curve:
+    """Curve moved to its right by a distance [mm]; a vanishing radius: ValueError."""
+    start, end = np.array(curve.start), np.array(curve.end)
+    if isinstance(curve, Line):
+        along = (end - start) / np.linalg.norm(end - start)
+        step = distance * np.array([along[1], -along[0]])
+        return replace(curve, start=as_point(start + step), end=as_point(end + step))
+    centre = np.array(curve.centre)
+    share = 1.0 + sense_of(curve) * distance / curve.radius
+    if share <= 0.0:
+        raise ValueError(f"a radius of {curve.radius:.1f} mm vanishes")
+    ends = [as_point(centre + share * (p - centre)) for p in (start, end)]
+    return replace(curve, start=ends[0], end=ends[1])
 
 
 def crossing(

@@ -18,6 +18,10 @@ WHOLE = "wheel"
 """The zone of a wheel that is one metal and one part."""
 
 
+CLEARANCE = 5.0
+"""How far [mm] prisms and cutters stick out of the part."""
+
+
 @dataclass(frozen=True)
 class Window:
     """A window in the face view, cut through along the axle.

@@ -55,11 +55,10 @@ def draw_clear_windows(
     """
     spokes, moves = design.spokes, {}
     for key in ("plate",) if spokes.plate else ("root_radius_mm", "rim_gap_mm"):
-        spokes, move = _clearest(design, profile, spokes, key)
+        spokes, move, windows = _clearest(design, profile, spokes, key)
         if move:
             name = "spokes.plate.circle_mm" if spokes.plate else f"spokes.{key}"
             moves[name] = move
-    windows = draw_windows(spokes, profile.contour.well_inner_radius, design.attachment)
     return windows, moves | _shrunk_corners(spokes, windows)
 
 
@@ -78,22 +77,27 @@ def _shrunk_corners(spokes: Spokes, windows: Sequence[Window]) -> dict[str, floa
 
 def _clearest(
     design: Design, profile: Profile, spokes: Spokes, key: str
-) -> tuple[Spokes, float]:
-    """Spokes with one end moved by the first step that is clear, or the clearest."""
-    best: tuple[float, Spokes, float] | None = None
+) -> tuple[Spokes, float, tuple[Window, ...]]:
+    """Spokes with one end moved by the first step that is clear, or the clearest.
+
+    With the move [mm], and their windows.
+    """
+    tip = profile.contour.well_inner_radius
+    best: tuple[float, Spokes, float, tuple[Window, ...]] | None = None
     for move in STEPS:
         moved = _moved(spokes, key, move)
         try:
-            room = _room(design, profile, moved, key)
+            windows = draw_windows(moved, tip, design.attachment)
+            room = _room(design, profile, windows, key)
         except ValueError:
             continue
         if best is None or room > best[0]:
-            best = room, moved, move
+            best = room, moved, move, windows
         if room >= CLEAR:
             break
     if best is None:
         raise ValueError("no room for a window between the spokes")
-    return best[1], best[2]
+    return best[1:]
 
 
 def _moved(spokes: Spokes, key: str, move: float) -> Spokes:
@@ -104,10 +108,11 @@ def _moved(spokes: Spokes, key: str, move: float) -> Spokes:
     return spokes.model_copy(update={"plate": spokes.plate.model_copy(update=wider)})
 
 
-def _room(design: Design, profile: Profile, spokes: Spokes, key: str) -> float:
+def _room(
+    design: Design, profile: Profile, windows: Sequence[Window], key: str
+) -> float:
     """Least gap [mm] of windows and steps, at the half that the key moves."""
     tip = profile.contour.well_inner_radius
-    windows = draw_windows(spokes, tip, design.attachment)
     steps = _steps(profile, windows)
     inward = steps[:, 0] < (design.spokes.root_radius_mm + tip) / 2.0
     mine = {"plate": inward | ~inward, "root_radius_mm": inward, "rim_gap_mm": ~inward}

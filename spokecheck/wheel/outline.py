@@ -27,7 +27,7 @@ from spokecheck.wheel.boundary import (
     follow,
     left_normal,
 )
-from spokecheck.wheel.curves import Arc, Curve, Line
+from spokecheck.wheel.curves import Arc, Curve, joined
 
 STEP = 1.5
 """Sides of a polygon are looked up in pieces of this length [mm]."""
@@ -150,7 +150,7 @@ def _outline(
         here, there = corners[k], corners[(k + 1) % len(runs)]
         curves += here.arc()
         curves += run.piece(here.leave, there.enter)
-    return _chained(curves)
+    return joined(curves)
 
 
 @dataclass(frozen=True)
@@ -265,15 +265,3 @@ def _crossings(
     e = d / size
     normal = np.array([-e[1], e[0]]) * np.sqrt(root)
     return np.stack([p + along * e + normal, p + along * e - normal])
-
-
-def _chained(curves: list[Curve]) -> tuple[Curve, ...]:
-    """The same curves with each end taken over exactly from the next start."""
-    starts = [curve.start for curve in curves]
-    n = len(curves)
-    return tuple(
-        Arc(c.start, starts[(k + 1) % n], c.centre, c.name)
-        if isinstance(c, Arc)
-        else Line(c.start, starts[(k + 1) % n], c.name)
-        for k, c in enumerate(curves)
-    )

@@ -4,11 +4,8 @@ import numpy as np
 
 from spokecheck.wheel.curves import Corner, round_corners
 from spokecheck.wheel.design import Design
-from spokecheck.wheel.drawing import RoundCutter
+from spokecheck.wheel.drawing import CLEARANCE, RoundCutter
 from spokecheck.wheel.hub_table import Bolts, Hub
-
-CLEARANCE = 5.0
-"""How far [mm] a cutter sticks out of the part."""
 
 
 def pocket_circle(hub: Hub, bolts: Bolts) -> float:

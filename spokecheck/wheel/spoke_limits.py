@@ -7,10 +7,9 @@ from shapely import LineString, Point, Polygon
 from shapely.ops import unary_union
 
 from spokecheck.errors import Fault
-from spokecheck.wheel.bolts import CLEARANCE
 from spokecheck.wheel.curves import offset_outline, outline_points
 from spokecheck.wheel.design import Design
-from spokecheck.wheel.drawing import Window
+from spokecheck.wheel.drawing import CLEARANCE, Window
 from spokecheck.wheel.hub_limits import LEAST_WALL
 from spokecheck.wheel.patterns import TABLE
 from spokecheck.wheel.profile import (

@@ -4,6 +4,9 @@ The plan of a pocket is the spoke less a wall, between two circles, corners roun
 its floor is a plane that follows the face and leaves a given thickness below it.
 """
 
+from contextlib import suppress
+from dataclasses import replace
+
 import numpy as np
 from shapely import Polygon
 from shapely.ops import unary_union
@@ -16,9 +19,9 @@ from spokecheck.wheel.curves import (
     Curve,
     Line,
     as_point,
+    offset_curve,
     offset_outline,
     outline_points,
-    sense_of,
 )
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.drawing import Pocket
@@ -103,25 +106,10 @@ def _outlines(
 def _moved(source: Source, distance: float) -> list[Source]:
     """The curve moved to either side; one of the two bounds the pocket."""
     moved = []
-    for sign in (1.0, -1.0):
-        curve = source.curve
-        start, end = np.array(curve.start), np.array(curve.end)
-        if isinstance(curve, Line):
-            along = (end - start) / np.linalg.norm(end - start)
-            step = sign * distance * np.array([-along[1], along[0]])
-            ends = as_point(start + step), as_point(end + step)
-            new: Curve = Line(*ends, "pocket")
-        else:
-            centre = np.array(curve.centre)
-            share = 1.0 - sign * sense_of(curve) * distance / curve.radius
-            if share <= 0.0:
-                continue
-            ends = (
-                as_point(centre + share * (start - centre)),
-                as_point(centre + share * (end - centre)),
-            )
-            new = Arc(*ends, curve.centre, "pocket")
-        moved.append(Source(new, 1000 * (source.chain + 1) + int(sign)))
+    for sign in (1, -1):
+        with suppress(ValueError):  # an arc that vanishes bounds nothing
+            curve = replace(offset_curve(source.curve, -sign * distance), name="pocket")
+            moved.append(Source(curve, 1000 * (source.chain + 1) + sign))
     return moved
 
 

@@ -13,10 +13,11 @@ from spokecheck.cases.cornering import cornering_case
 from spokecheck.cases.loadcase import LoadCase
 from spokecheck.cases.radial import radial_case
 from spokecheck.fem.assembly import cell_lame, stiffness_pairs
-from spokecheck.fem.cyclic import Cyclic, rotation
+from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.dissection import dissect
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.sector import Stiffness, solve_sector
+from spokecheck.fem.whole import copied_round
 from spokecheck.mesh.record import TET_EDGES, Mesh
 from spokecheck.units import ComplexArray, IntArray
 from spokecheck.wheel.build import Wheel, build_wheel
@@ -46,25 +47,8 @@ def straight(mesh: Mesh) -> Mesh:
 
 def whole(wheel: Wheel) -> tuple[Wheel, IntArray]:
     """The whole wheel from copies of its sector, and each copy's point numbers."""
-    mesh, cyclic = wheel.mesh, wheel.cyclic
-    n, count = mesh.n_points, cyclic.count
-    same = np.arange(count * n)
-    for k in range(count):
-        after = (k + 1) % count
-        same[k * n + cyclic.pairs[:, 1]] = after * n + cyclic.pairs[:, 0]
-    while not np.array_equal(same[same], same):
-        same = same[same]
-    used, number = np.unique(same, return_inverse=True)
-    number = number.reshape(count, n)
-    turned = [mesh.points @ rotation(k * cyclic.alpha).T for k in range(count)]
-    surfaces = {
-        name: np.vstack([copy[faces] for copy in number])
-        for name, faces in mesh.surfaces.items()
-        if not name.startswith("cut ")
-    }
-    cells = np.vstack([copy[mesh.cells] for copy in number])
-    joined = Mesh(np.vstack(turned)[used], cells, surfaces)
-    return replace(wheel, mesh=joined, cyclic=Cyclic()), number
+    copied = copied_round(wheel.mesh, wheel.cyclic)
+    return replace(wheel, mesh=copied.mesh, cyclic=Cyclic()), copied.number
 
 
 def cornering(wheel: Wheel) -> LoadCase:

@@ -9,10 +9,7 @@ import numpy as np
 from spokecheck.errors import MeshError
 from spokecheck.units import FloatArray
 from spokecheck.wheel.curves import Arc, Curve, Line, offset_outline, outline_points
-from spokecheck.wheel.drawing import WHOLE, ZONES, Drawing, Pocket, Window
-
-CLEARANCE = 5.0
-"""How far [mm] a prism sticks out of the part."""
+from spokecheck.wheel.drawing import CLEARANCE, WHOLE, ZONES, Drawing, Pocket, Window
 
 Tag = tuple[int, int]
 
