@@ -6,6 +6,7 @@ Of several designs the highest code counts.
 """
 
 from spokecheck.cli.commands import app
+from spokecheck.fem.memory import keep_freed_memory
 from spokecheck.fem.threads import keep_to_one_thread
 
 __all__ = ["app", "main"]
@@ -14,4 +15,5 @@ __all__ = ["app", "main"]
 def main() -> None:
     """Run the command line."""
     keep_to_one_thread()
+    keep_freed_memory()
     app(prog_name="spokecheck")

@@ -31,6 +31,7 @@ from spokecheck.cli.options import (
     PatchAngle,
     ProcedureFile,
     Procedures,
+    Remesh,
     SidecarFile,
     SomeDesigns,
     Tolerance,
@@ -44,7 +45,7 @@ from spokecheck.cli.running import (
     wheel_files,
 )
 from spokecheck.errors import SpokecheckError
-from spokecheck.screen.request import Request
+from spokecheck.screen.request import MOST_PASSES, Request
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
     from spokecheck.report.summary import Summary
@@ -78,7 +79,8 @@ def screen(
     out_dir: OutDir = DEFAULT_OUT,
     fineness: FinenessFactor = 1.0,
     tolerance: Tolerance = 5.0,
-    passes: Passes = 3,
+    passes: Passes = MOST_PASSES,
+    remesh: Remesh = False,
     workers: Workers = None,
     patch_angle: PatchAngle = None,
     procedure: Procedures = None,
@@ -106,6 +108,7 @@ def screen(
         fineness,
         tolerance / 100.0,
         passes,
+        remesh,
         patch_angle,
         tuple(procedure or ()),
         procedure_file,
@@ -143,7 +146,7 @@ def compare(
     out_dir: OutDir = DEFAULT_OUT,
     fineness: FinenessFactor = 1.0,
     tolerance: Tolerance = 5.0,
-    passes: Passes = 3,
+    passes: Passes = MOST_PASSES,
     workers: Workers = None,
     patch_angle: PatchAngle = None,
     procedure: Procedures = None,
@@ -162,9 +165,9 @@ def compare(
         fineness,
         tolerance / 100.0,
         passes,
-        patch_angle,
-        tuple(procedure or ()),
-        procedure_file,
+        patch_angle=patch_angle,
+        procedures=tuple(procedure or ()),
+        procedure_file=procedure_file,
         pictures=pictures,
     )
     found = dict(

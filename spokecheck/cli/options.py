@@ -48,6 +48,14 @@ Tolerance: TypeAlias = Annotated[
 Passes: TypeAlias = Annotated[
     int, typer.Option(min=1, max=8, help="Most meshes tried; 1 refines nothing.")
 ]
+Remesh: TypeAlias = Annotated[
+    bool,
+    typer.Option(
+        "--remesh",
+        help="Make each finer mesh anew rather than halve cells: slow, an independent "
+        "check.",
+    ),
+]
 Besides: TypeAlias = Annotated[
     bool, typer.Option("--beside", help="Tell other criteria at the hot spots.")
 ]

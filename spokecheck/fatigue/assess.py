@@ -28,7 +28,15 @@ from spokecheck.fatigue.planes import CriticalPlane, critical_plane
 from spokecheck.fatigue.strength import Demand, Quality, Strength, strength
 from spokecheck.units import BoolArray, FloatArray
 
-__all__ = ["MEASURES", "Assessment", "AuditLine", "Demand", "Quality", "assess"]
+__all__ = [
+    "MEASURES",
+    "Assessment",
+    "AuditLine",
+    "Demand",
+    "Quality",
+    "assess",
+    "utilisation",
+]
 
 MEASURES = ("ellipse", "hypersphere", "normal")
 """Amplitudes to rank by; see `measures` and `planes`."""
@@ -265,6 +273,19 @@ def assess(
         max_von_mises=greatest_von_mises(history),
         outside_tested_ratio=_outside(alloy, amplitude, mean),
     )
+
+
+def utilisation(
+    history: StressHistory,
+    alloy: Alloy,
+    quality: Quality,
+    demand: Demand,
+    measure: str = "ellipse",
+) -> FloatArray:
+    """Utilisation (n_points,) alone, as ``assess`` finds it, for many points."""
+    amplitude, mean = _measured(history, measure)
+    bears = strength(alloy, quality, demand)
+    return np.asarray(alloy.mean_stress.equivalent(amplitude, mean) / bears.allowable)
 
 
 def _measured(history: StressHistory, measure: str) -> tuple[FloatArray, FloatArray]:

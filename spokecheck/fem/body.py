@@ -5,18 +5,38 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spokecheck.fem.assembly import cell_lame, stiffness_pairs
+from spokecheck.fem.assembly import cell_lame
 from spokecheck.fem.cyclic import Cyclic
-from spokecheck.fem.dissection import dissect
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.error import cell_errors, point_errors
 from spokecheck.fem.recovery import Recovery, patch_recovery
 from spokecheck.fem.reduction import Supports
-from spokecheck.fem.sector import Stiffness, solve_sector
+from spokecheck.fem.sector import Stiffness, make_stiffness, solve_sector
 from spokecheck.fem.solve import Displacements, OrderLoad, whole_body_resultant
 from spokecheck.fem.stress import cell_stress
 from spokecheck.mesh.record import Mesh
-from spokecheck.units import ComplexArray, FloatArray, IntArray
+from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
+
+
+@dataclass(frozen=True)
+class Elastic:
+    """Elastic constants of the cells of a mesh.
+
+    Attributes
+    ----------
+    lame : tuple of ndarray (n_cells,)
+        Lamé constants [MPa].
+    groups : ndarray (n_cells,) or None
+        Number of each cell's material, the base one first; None if all are alike.
+    """
+
+    lame: tuple[FloatArray, FloatArray]
+    groups: IntArray | None
+
+    def of(self, cells: IntArray | BoolArray) -> "Elastic":
+        """Constants of some cells, each as often as it is named."""
+        groups = None if self.groups is None else self.groups[cells]
+        return Elastic((self.lame[0][cells], self.lame[1][cells]), groups)
 
 
 @dataclass(frozen=True)
@@ -31,8 +51,8 @@ class Body:
         Its symmetry.
     stiffness : Stiffness
         Unreduced stiffness, ready to be factored.
-    lame : tuple of ndarray (n_cells,)
-        Lamé constants [MPa] of each cell.
+    elastic : Elastic
+        Constants of its cells.
     recovery : Recovery
         Weights of the patch recovery.
     """
@@ -40,7 +60,7 @@ class Body:
     mesh: Mesh
     cyclic: Cyclic
     stiffness: Stiffness
-    lame: tuple[FloatArray, FloatArray]
+    elastic: Elastic
     recovery: Recovery
 
 
@@ -94,15 +114,10 @@ def make_body(
     Body
     """
     cyclic = cyclic or Cyclic()
-    special = dict(zones or {})
-    lame = cell_lame(mesh, material, special)
-    order = dissect(mesh.cells, mesh.n_points, np.unique(cyclic.pairs))
-    points = np.empty_like(mesh.points)
-    points[order.position] = mesh.points
-    pairs = stiffness_pairs(Mesh(points, order.position[mesh.cells]), lame)
-    groups = _alike(lame, material)
-    recovery = patch_recovery(mesh.points, mesh.cells, cyclic, groups)
-    return Body(mesh, cyclic, Stiffness(pairs, order), lame, recovery)
+    lame = cell_lame(mesh, material, dict(zones or {}))
+    elastic = Elastic(lame, _alike(lame, material))
+    recovery = patch_recovery(mesh.points, mesh.cells, cyclic, elastic.groups)
+    return Body(mesh, cyclic, make_stiffness(mesh, cyclic, lame), elastic, recovery)
 
 
 def _alike(lame: tuple[FloatArray, FloatArray], base: Material) -> IntArray | None:
@@ -137,7 +152,7 @@ def respond(body: Body, supports: Supports, loads: Sequence[OrderLoad]) -> Respo
     """
     points, cells = body.mesh.points, body.mesh.cells
     moved = solve_sector(body.stiffness, points, body.cyclic, supports, loads)
-    raw = cell_stress(points, cells, moved.u, body.lame)
+    raw = cell_stress(points, cells, moved.u, body.elastic.lame)
     reactions = body.stiffness.times(moved.u) - np.array([load.nodal for load in loads])
     stress = body.recovery.nodal(raw, moved.orders)
     error = point_errors(cells, cell_errors(cells, raw, stress), stress)

@@ -14,12 +14,14 @@ import numpy as np
 from scipy.linalg import LinAlgError, cho_factor, cho_solve
 
 from spokecheck.errors import ModelError
+from spokecheck.fem.assembly import stiffness_pairs
 from spokecheck.fem.cyclic import Cyclic, rigid_field, rotation, turning_motions
-from spokecheck.fem.dissection import Dissection
+from spokecheck.fem.dissection import Dissection, dissect
 from spokecheck.fem.fronts import SMALLEST_PIVOT, FrontalFactor
 from spokecheck.fem.pairs import Pairs
 from spokecheck.fem.reduction import Supports
 from spokecheck.fem.solve import Displacements, OrderLoad, drive, solve_small
+from spokecheck.mesh.record import Mesh
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
 
 
@@ -43,6 +45,27 @@ class Stiffness:
         columns = _columns(u, self.dissection.position)
         forces = self.pairs.times(columns)
         return _fields(forces, self.dissection.position)
+
+
+def make_stiffness(
+    mesh: Mesh, cyclic: Cyclic, lame: tuple[FloatArray, FloatArray]
+) -> Stiffness:
+    """Assemble the stiffness of a body, its points in the order of elimination.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        One sector, the whole body, or a part of either.
+    cyclic : Cyclic
+        Its pairs on the cuts; they are eliminated last.
+    lame : tuple of ndarray (n_cells,)
+        Lamé constants [MPa] of each cell.
+    """
+    order = dissect(mesh.cells, mesh.n_points, np.unique(cyclic.pairs))
+    points = np.empty_like(mesh.points)
+    points[order.position] = mesh.points
+    turned = Mesh(points, order.position[mesh.cells])
+    return Stiffness(stiffness_pairs(turned, lame), order)
 
 
 def _columns(fields: ComplexArray, position: IntArray) -> FloatArray:

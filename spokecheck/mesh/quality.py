@@ -150,6 +150,15 @@ def straighten(mesh: Mesh, pairs: IntArray | None = None) -> tuple[Mesh, Quality
     return replace(mesh, points=points), quality
 
 
+def measured(mesh: Mesh, before: Quality) -> Quality:
+    """Quality of a mesh some of whose cells were halved since ``before``."""
+    return replace(
+        before,
+        least_jacobian=float(scaled_jacobians(mesh.points, mesh.cells).min()),
+        least_shape=float(radius_ratios(mesh.points, mesh.cells).min()),
+    )
+
+
 @dataclass(frozen=True)
 class Bulk:
     """Volume, mass and inertia of a body.

@@ -106,6 +106,7 @@ def _options(screening: "Screening") -> Json:
         "fineness": rounded(options.fineness.factor),
         "tolerance": rounded(options.limits.tolerance),
         "most_passes": options.limits.passes,
+        "finer_meshes": "made anew" if options.remesh else "cells halved in place",
         "most_unknowns": options.limits.unknowns,
         "procedures": list(options.procedures),
         "half_angle_deg": options.half_angle,

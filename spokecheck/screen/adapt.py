@@ -15,12 +15,14 @@ from typing import TypeVar
 
 import numpy as np
 
+from spokecheck.errors import SpokecheckError
+from spokecheck.screen.request import MOST_PASSES
 from spokecheck.wheel.kernel.task import Refinement
 
 WATCHED = 5
 """Hot spots that must stand still."""
 
-SMALLEST_STEP, LARGEST_STEP = 0.3, 0.7
+SMALLEST_STEP, LARGEST_STEP = 0.25, 0.5
 """Bounds of what a refinement may do to an edge in one pass."""
 
 UNDERRATED = 1.6
@@ -28,6 +30,9 @@ UNDERRATED = 1.6
 
 BALL = 3.0
 """Radius of a refined ball in edges of the mesh before."""
+
+REFINED = 0.8
+"""A spot counts as refined if its edges shrank to this share or less."""
 
 T = TypeVar("T")
 
@@ -64,6 +69,10 @@ class Watched:
     allowed: float = float("inf")
 
 
+Moved = tuple[Watched, float]
+"""A hot spot and its relative change by its last refinement."""
+
+
 @dataclass(frozen=True)
 class Pass:
     """One trial.
@@ -75,7 +84,7 @@ class Pass:
     spots : tuple of Watched
         The first ``WATCHED`` hot spots, worst first.
     moves : tuple of float
-        Relative change of each since the pass before; infinite for one not found then.
+        Relative change of each by its last refinement; infinite for one without.
     """
 
     unknowns: int
@@ -124,12 +133,12 @@ class Limits:
     """
 
     tolerance: float = 0.05
-    passes: int = 3
+    passes: int = MOST_PASSES
     unknowns: int = 500_000
 
 
 def converge(
-    trial: Callable[[tuple[Refinement, ...]], T],
+    trial: Callable[[T | None, tuple[Refinement, ...]], T],
     watch: Callable[[T], tuple[int, Sequence[Watched]]],
     gap: Callable[[Watched, Watched], float],
     limits: Limits,
@@ -140,7 +149,7 @@ def converge(
     Parameters
     ----------
     trial : callable
-        From refinements to a result.
+        From the result before, None at first, and new refinements to a result.
     watch : callable
         From a result to its degrees of freedom and hot spots, worst first.
     gap : callable
@@ -156,36 +165,46 @@ def converge(
         Of the last trial.
     convergence : Convergence
     """
-    refinements: tuple[Refinement, ...] = ()
-    demanded: tuple[Refinement, ...] = ()
-    before: Sequence[Watched] = ()
+    result = trial(None, ())
+    before: list[Moved] = []
     passes: list[Pass] = []
     while True:
-        result = trial((*refinements, *demanded))
-        unknowns, found = watch(result)
-        spots = tuple(found[:WATCHED])
-        moves = tuple(_move(spot, before, gap, reach) for spot in spots)
-        passes.append(Pass(unknowns, spots, moves))
+        unknowns, spots = watch(result)
+        found = [(spot, _move(spot, before, gap, reach)) for spot in spots]
+        first = found[:WATCHED]
+        passes.append(
+            Pass(unknowns, tuple(s for s, _ in first), tuple(m for _, m in first))
+        )
         settled, reason = _judge(passes, limits)
         if reason:
             return result, Convergence(limits.tolerance, tuple(passes), settled, reason)
-        refinements = merged(refinements, _wanting(passes[-1], limits))
-        demanded = merged(demanded, [demand(s) for s in found if s.allowed < s.edge])
+        demanded = [demand(spot) for spot in spots if spot.allowed < spot.edge]
+        balls = merged(_wanting(passes[-1], limits), demanded)
+        try:
+            result = trial(result, balls)
+        except SpokecheckError as fault:  # what was found stays
+            reason = f"not settled: no finer mesh could be made ({fault})"
+            return result, Convergence(limits.tolerance, tuple(passes), False, reason)
         before = found
 
 
 def _move(
     spot: Watched,
-    before: Sequence[Watched],
+    before: Sequence[Moved],
     gap: Callable[[Watched, Watched], float],
     reach: float,
 ) -> float:
-    """Relative change of a spot since the pass before."""
-    same = [s for s in before if s.label == spot.label and gap(s, spot) < reach]
+    """Relative change of a spot by its last refinement; infinite if it had none.
+
+    Where the mesh stayed as it was a value stands still for no merit of its own: there
+    the move of an earlier pass counts, unless this one is larger.
+    """
+    same = [(s, m) for s, m in before if s.label == spot.label and gap(s, spot) < reach]
     if not same:
         return float("inf")
-    old = min(same, key=lambda s: gap(s, spot))
-    return abs(spot.value - old.value) / spot.value
+    old, moved = min(same, key=lambda one: gap(one[0], spot))
+    change = abs(spot.value - old.value) / spot.value
+    return change if spot.edge <= REFINED * old.edge else max(change, moved)
 
 
 def _judge(passes: Sequence[Pass], limits: Limits) -> tuple[bool, str]:
@@ -214,24 +233,9 @@ def _judge(passes: Sequence[Pass], limits: Limits) -> tuple[bool, str]:
 
 
 def _wanting(last: Pass, limits: Limits) -> list[Refinement]:
-    """Refinements of the spots that need a finer mesh; at least one.
-
-    A spot that stood still needs none, nor does a new one that seems fine enough.
-    If so all seem, those that have not stood still are refined nevertheless: on the
-    same mesh they would stand still without proving anything.
-    """
-    both = list(zip(last.spots, last.moves, strict=True))
-    wanting = [spot for spot, move in both if _wants(spot, move, limits)]
-    moving = [spot for spot, move in both if move > limits.tolerance]
-    return [refine(spot, limits) for spot in wanting or moving]
-
-
-def _wants(spot: Watched, move: float, limits: Limits) -> bool:
-    """Whether a spot moved too far, or seems neither fine enough nor firmly settled."""
-    half = limits.tolerance / 2.0
-    if limits.tolerance < move < float("inf"):
-        return True
-    return spot.error > half and move > half
+    """Refinements of the spots that have not stood still; at least one."""
+    both = zip(last.spots, last.moves, strict=True)
+    return [refine(spot, limits) for spot, move in both if move > limits.tolerance]
 
 
 def refine(spot: Watched, limits: Limits) -> Refinement:

@@ -22,6 +22,12 @@ VALLEY = 0.9
 """A maximum counts as its own place if every way to a higher one leads below this share
 of it; else it is a ripple on the same band, such as along a rim flange; own choice."""
 
+TWIN_RADIUS = 10.0
+"""Maxima nearer than this [mm] to where symmetry puts an equal one are that one."""
+
+FINER = 0.8
+"""Share of the edge length at which one mesh counts as finer than another."""
+
 LEAST_SHARE = 0.4
 """Maxima below this share of the highest are not listed."""
 
@@ -185,9 +191,35 @@ def distinct_peaks(
         if _on_band(graph, seen, int(index), [peak.index for peak in found]):
             continue
         images = images_at_spokes(wheel.design, at[index])
-        found.append(Peak(int(index), _distinct(images)))
+        finest = _finest_twin(wheel, surface, seen, candidates, int(index))
+        found.append(Peak(finest, _distinct(images)))
         taken = np.vstack([taken, images])
     return found
+
+
+def _finest_twin(
+    wheel: Wheel,
+    surface: Surface,
+    values: FloatArray,
+    candidates: IntArray,
+    index: int,
+) -> int:
+    """Of a maximum and its equals by symmetry the one on the finest mesh.
+
+    Cells are halved about one of two equal places, and the value there is the better.
+    """
+    if not wheel.design.symmetric:
+        return index
+    at, alpha = wheel.mesh.points[surface.nodes], wheel.cyclic.alpha
+    mirror = at[index] * np.array([1.0, -1.0, 1.0])
+    images = [rotation(turn * alpha) @ mirror for turn in (-1, 0, 1)]
+    gap, _ = cKDTree(images).query(at[candidates])
+    twins = candidates[
+        (gap < TWIN_RADIUS) & (values[candidates] >= VALLEY * values[index])
+    ]
+    edges = [edge_length(wheel.mesh.points, surface, k) for k in (index, *twins)]
+    best = int(np.argmin(edges))
+    return index if edges[best] > FINER * edges[0] else int((index, *twins)[best])
 
 
 def _graph(wheel: Wheel, surface: Surface) -> sp.csr_array:

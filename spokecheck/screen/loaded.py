@@ -13,6 +13,8 @@ from spokecheck.fatigue.alloys import Alloy
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fem.body import Body, balance, make_body, respond
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.local import respond_near
+from spokecheck.screen.closer import Closer
 from spokecheck.screen.hotspots import EDGE_RADIUS, Surface, near
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
@@ -30,32 +32,34 @@ class LoadedCase:
         What was applied.
     orders : ndarray (n_loads,)
         Fourier order of each load.
-    stress : ndarray (n_loads, n_nodes, 6)
-        Complex stress at the surface points [MPa].
-    inner : ndarray (n_loads, n_points, 6) or None
-        The same at all points of the mesh, kept where notch support asks for it.
+    moved : ndarray (n_loads, n_points, 3)
+        Complex displacement [mm].
+    stress : ndarray (n_loads, n_points, 6)
+        Complex stress [MPa].
+    error : ndarray (n_points,)
+        Estimated relative error of the stress.
+    anew : ndarray (n_points,) of bool
+        Where the stress is not that of the mesh before.
     fictitious : dict of str to ndarray (n_nodes,) of bool
         Surface points left out, by the name of the rule.
-    error : ndarray (n_nodes,)
-        Estimated relative error of the stress.
     balance : float
-        Misfit of forces and moments.
+        Misfit of forces and moments, on the mesh on which the whole wheel was solved.
     """
 
     case: LoadCase
     orders: IntArray = field(repr=False)
+    moved: ComplexArray = field(repr=False)
     stress: ComplexArray = field(repr=False)
-    inner: ComplexArray | None = field(repr=False)
-    fictitious: dict[str, BoolArray] = field(repr=False)
     error: FloatArray = field(repr=False)
+    anew: BoolArray = field(repr=False)
+    fictitious: dict[str, BoolArray] = field(repr=False)
     balance: float
 
     def history(
         self,
         load: float,
-        nodes: IntArray | None = None,
+        nodes: IntArray | slice = slice(None),
         variant: Assumption | None = None,
-        inner: bool = False,
     ) -> StressHistory:
         """Stress history at one level of the test.
 
@@ -64,11 +68,9 @@ class LoadedCase:
         load : float
             Moment [N mm] or force [N] of the level; steady loads stay as they are.
         nodes : ndarray (n,), optional
-            Surface points, or points of the mesh with ``inner``; all if not given.
+            Points of the mesh; all if not given.
         variant : Assumption, optional
             One of the case's variants.
-        inner : bool
-            Whether to look inside the body; it must have been kept.
 
         Returns
         -------
@@ -76,10 +78,7 @@ class LoadedCase:
             Loads of equal order added up.
         """
         weights = self.case.weights(load / self.case.size, variant)
-        fields = self.inner if inner else self.stress
-        assert fields is not None, "the stress inside was not kept"
-        if nodes is not None:
-            fields = fields[:, nodes]
+        fields = self.stress[:, nodes]
         orders, slot = np.unique(self.orders, return_inverse=True)
         total = np.zeros((len(orders), *fields.shape[1:]), dtype=complex)
         np.add.at(total, slot, weights[:, None, None] * fields)
@@ -113,13 +112,42 @@ def bolt_clamp(design: Brief, factor: float | None = None) -> float:
     return clamp_force(duty.bolt_torque_nm, duty.bolt_thread_mm, known)
 
 
+@dataclass(frozen=True)
+class Loading:
+    """How a wheel is loaded.
+
+    Attributes
+    ----------
+    requirement : Requirement
+        The test at its largest load.
+    bead : BeadLoad
+        How the drum load reaches the rim.
+    clamped : str or None
+        Flange held in the cornering test; that of the procedure if None.
+    """
+
+    requirement: Requirement
+    bead: BeadLoad
+    clamped: str | None = None
+
+    def case(self, wheel: Wheel) -> LoadCase:
+        """Load case on a mesh of the wheel."""
+        setup, clamp = self.requirement.setup, bolt_clamp(wheel.design)
+        if setup.test == "cornering":
+            side = self.clamped or setup.clamped
+            case = cornering_case(wheel, self.requirement.load, side, clamp)
+        else:
+            steady = Steady(setup.pressure, setup.spin, clamp)
+            case = radial_case(wheel, self.requirement.load, self.bead, steady)
+        if clamp:
+            ends = TORQUE_FACTORS[wheel.design.bolts.seat]
+            factor = wheel.design.duty.bolt_torque_factor
+            case = _with_torque_range(case, factor, ends)
+        return case
+
+
 def load_wheel(
-    wheel: Wheel,
-    body: Body,
-    surface: Surface,
-    requirement: Requirement,
-    bead: BeadLoad,
-    clamped: str | None = None,
+    wheel: Wheel, surface: Surface, body: Body, loading: Loading
 ) -> LoadedCase:
     """Solve one test.
 
@@ -127,41 +155,77 @@ def load_wheel(
     ----------
     wheel : Wheel
         Meshed wheel.
-    body : Body
-        Its elastic body.
     surface : Surface
         Its outer surface.
-    requirement : Requirement
-        The test at its largest load.
-    bead : BeadLoad
-        How the drum load reaches the rim.
-    clamped : str, optional
-        Flange held in the cornering test; that of the procedure if not given.
+    body : Body
+        Its elastic body.
+    loading : Loading
+        The test.
 
     Returns
     -------
     LoadedCase
     """
-    setup, clamp = requirement.setup, bolt_clamp(wheel.design)
-    if setup.test == "cornering":
-        side = clamped or setup.clamped
-        case = cornering_case(wheel, requirement.load, side, clamp)
-    else:
-        steady = Steady(setup.pressure, setup.spin, clamp)
-        case = radial_case(wheel, requirement.load, bead, steady)
-    if clamp:
-        ends = TORQUE_FACTORS[wheel.design.bolts.seat]
-        case = _with_torque_range(case, wheel.design.duty.bolt_torque_factor, ends)
+    case = loading.case(wheel)
     response = respond(body, case.supports, case.loads)
-    keep = wheel.design.material.support != "none"
     return LoadedCase(
         case,
         response.orders,
-        response.stress[:, surface.nodes],
-        response.stress if keep else None,
+        response.displacements.u,
+        response.stress,
+        response.error,
+        np.ones(len(response.error), dtype=bool),
         _fictitious(wheel, surface, case),
-        response.error[surface.nodes],
         balance(body, case.supports, case.loads, response),
+    )
+
+
+def load_closer(
+    wheel: Wheel,
+    surface: Surface,
+    closer: Closer,
+    before: LoadedCase,
+    loading: Loading,
+) -> LoadedCase:
+    """Solve one test again where the mesh became finer.
+
+    Parameters
+    ----------
+    wheel : Wheel
+        On the finer mesh.
+    surface : Surface
+        Its outer surface.
+    closer : Closer
+        What became of the mesh before.
+    before : LoadedCase
+        The same test on the mesh before.
+    loading : Loading
+        The test.
+
+    Returns
+    -------
+    LoadedCase
+        Away from the finer cells the same as before.
+    """
+    case = loading.case(wheel)
+    carried = np.stack([closer.carry @ u for u in before.moved])
+    found = respond_near(closer.near, case.supports, case.loads, carried)
+    stress = np.empty((*carried.shape[:2], 6), dtype=complex)
+    error = np.empty(carried.shape[1])
+    stress[:, : before.stress.shape[1]] = before.stress
+    error[: len(before.error)] = before.error
+    stress[:, found.points], error[found.points] = found.stress, found.error
+    anew = np.zeros(len(error), dtype=bool)
+    anew[found.points] = True
+    return LoadedCase(
+        case,
+        before.orders,
+        found.u,
+        stress,
+        error,
+        anew,
+        _fictitious(wheel, surface, case),
+        before.balance,
     )
 
 

@@ -76,7 +76,7 @@ class Place:
         for depth, weight in zip(depths, weights, strict=True):
             spot = locate(mesh, start + depth * inward)
             nodes = mesh.cells[spot.cell]
-            there = self.loaded.history(self.load, nodes, inner=True)
+            there = self.loaded.history(self.load, nodes)
             part = weight * np.einsum("a,mav->mv", spot.weights, there.stress)
             total = part if total is None else total + part
         assert total is not None, "the line has no points"

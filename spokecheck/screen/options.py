@@ -30,6 +30,8 @@ class Options:
         Whether to find other criteria at the hot spots.
     impact : bool
         Whether to add the indication for the 13-degree impact.
+    remesh : bool
+        Whether to mesh the whole wheel anew for each round, rather than halve cells.
     """
 
     fineness: Fineness = field(default_factory=Fineness)
@@ -40,6 +42,7 @@ class Options:
     clamped: str | None = None
     beside: bool = False
     impact: bool = False
+    remesh: bool = False
 
 
 def read_options(request: Request) -> Options:
@@ -58,4 +61,5 @@ def read_options(request: Request) -> Options:
         half_angle=request.patch_angle,
         beside=request.beside,
         impact=request.impact,
+        remesh=request.remesh,
     )

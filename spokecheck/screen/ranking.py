@@ -15,6 +15,7 @@ from spokecheck.fatigue.assess import (
     Demand,
     Quality,
     assess,
+    utilisation,
 )
 from spokecheck.fatigue.defects import UM_PER_MM
 from spokecheck.fatigue.history import StressHistory
@@ -51,10 +52,11 @@ ZONES = ("hub and spokes", "rim")
 
 @dataclass(frozen=True)
 class _Part:
-    """One zone assessed: its surface points and what was found there."""
+    """One zone: its hot spots and its worst point, and what was found there."""
 
     name: str
     nodes: IntArray
+    worst: int
     found: Assessment
 
 
@@ -66,7 +68,7 @@ class _Ranked:
     surface: Surface
     loaded: LoadedCase
     requirement: Requirement
-    parts: tuple[_Part, _Part]
+    parts: tuple[_Part, ...]
     utilisation: FloatArray
 
     def part(self, index: int) -> tuple[_Part, int]:
@@ -75,7 +77,7 @@ class _Ranked:
             at = int(np.searchsorted(part.nodes, index))
             if at < len(part.nodes) and part.nodes[at] == index:
                 return part, at
-        raise AssertionError("every surface point lies in a zone")
+        raise AssertionError("every hot spot was assessed")
 
     def place(self, index: int) -> str:
         """Plain words of a surface point."""
@@ -90,6 +92,7 @@ def rank(
     loaded: LoadedCase,
     requirement: Requirement,
     beside: bool = False,
+    known: FloatArray | None = None,
 ) -> TestResult:
     """Rank the hot spots of one test at one level.
 
@@ -105,22 +108,34 @@ def rank(
         Level and required cycles.
     beside : bool
         Whether to find other criteria at the hot spots.
+    known : ndarray (n_nodes,), optional
+        Utilisation found before, for points whose stress is not anew.
 
     Returns
     -------
     TestResult
     """
-    seen = _assess_surface(wheel, surface, loaded, requirement)
+    zones = _zones(wheel, surface)
+    used = _utilisation(wheel, surface, loaded, requirement, zones, known)
     excluded = np.any(list(loaded.fictitious.values()), axis=0)
-    peaks = distinct_peaks(wheel, surface, seen.utilisation, excluded)
+    left = np.where(excluded, -1.0, used)
+    peaks = distinct_peaks(wheel, surface, used, excluded)
+    parts = []
+    for name, alloy, nodes in zones:
+        worst = nodes[left[nodes].argmax()]
+        told = np.unique([worst, *(p.index for p in peaks if p.index in nodes)])
+        history = loaded.history(requirement.load, surface.nodes[told])
+        found = _assess(wheel, alloy, history, requirement)
+        parts.append(_Part(name, told, int(worst), found))
+    seen = _Ranked(wheel, surface, loaded, requirement, tuple(parts), used)
     return TestResult(
         requirement,
         worst_first(_tell(seen, peak, beside) for peak in peaks),
         tuple(_tell_excluded(seen, *rule) for rule in loaded.fictitious.items()),
         (*loaded.case.notes, *zone_notes(wheel.design), *_doubts(requirement)),
         loaded.balance,
-        seen.utilisation,
-        tuple(_tell_zone(seen, part, excluded) for part in seen.parts),
+        used,
+        tuple(_tell_zone(seen, part) for part in parts),
         tuple(_vary(seen, peaks, variant) for variant in loaded.case.variants),
         tuple(_warnings(seen, peaks)),
     )
@@ -148,25 +163,39 @@ def part_quality(material: Material) -> Quality:
     )
 
 
-def _assess_surface(
-    wheel: Wheel, surface: Surface, loaded: LoadedCase, requirement: Requirement
-) -> _Ranked:
+def _zones(wheel: Wheel, surface: Surface) -> list[tuple[str, Alloy, IntArray]]:
+    """Name, alloy and surface points of both zones."""
     rim = in_rim(wheel, surface)
-    utilisation = np.zeros(len(surface.nodes))
-    parts = []
-    for name, alloy, nodes in zip(
-        ZONES,
-        (wheel.alloy, wheel.rim_alloy),
-        (np.flatnonzero(~rim), np.flatnonzero(rim)),
-        strict=True,
-    ):
-        history = loaded.history(requirement.load, nodes)
-        found = _assess(wheel, alloy, history, requirement)
-        utilisation[nodes] = found.utilisation
-        parts.append(_Part(name, nodes, found))
-    return _Ranked(
-        wheel, surface, loaded, requirement, (parts[0], parts[1]), utilisation
-    )
+    alloys = wheel.alloy, wheel.rim_alloy
+    nodes = np.flatnonzero(~rim), np.flatnonzero(rim)
+    return list(zip(ZONES, alloys, nodes, strict=True))
+
+
+def _utilisation(
+    wheel: Wheel,
+    surface: Surface,
+    loaded: LoadedCase,
+    requirement: Requirement,
+    zones: Sequence[tuple[str, Alloy, IntArray]],
+    known: FloatArray | None,
+) -> FloatArray:
+    """Utilisation (n_nodes,) of the surface, found anew where it may have changed."""
+    everywhere = np.zeros(len(surface.nodes)) if known is None else known.copy()
+    material = wheel.design.material
+    quality, demand = part_quality(material), _demand(wheel, requirement)
+    anew = loaded.anew[surface.nodes]
+    for _, alloy, nodes in zones:
+        wanted = nodes[anew[nodes]]
+        if len(wanted):
+            history = loaded.history(requirement.load, surface.nodes[wanted])
+            everywhere[wanted] = utilisation(
+                history, alloy, quality, demand, material.measure
+            )
+    return everywhere
+
+
+def _demand(wheel: Wheel, requirement: Requirement) -> Demand:
+    return Demand(requirement.cycles, wheel.design.material.survival)
 
 
 def _assess(
@@ -178,7 +207,7 @@ def _assess(
 ) -> Assessment:
     material = wheel.design.material
     quality = replace(part_quality(material), support_factor=support_factor)
-    demand = Demand(cycles=requirement.cycles, survival=material.survival)
+    demand = _demand(wheel, requirement)
     return assess(history, alloy, quality, demand, material.measure)
 
 
@@ -205,7 +234,7 @@ def _tell(seen: _Ranked, peak: Peak, beside: bool) -> HotSpot:
         life_median=float(found.life_median[at]),
         life_at_survival=float(found.life_at_survival[at]),
         von_mises=float(found.max_von_mises[at]),
-        stress_error=float(seen.loaded.error[peak.index]),
+        stress_error=float(seen.loaded.error[node]),
         edge=edge_length(seen.wheel.mesh.points, seen.surface, peak.index),
         survival=float(found.survival[at]),
         margin_uncorrected=bare,
@@ -254,18 +283,16 @@ def _supported(
     return one, 0, Support(method, gain, told, (line,))
 
 
-def _tell_zone(seen: _Ranked, part: _Part, excluded: BoolArray) -> Zone:
+def _tell_zone(seen: _Ranked, part: _Part) -> Zone:
     """Worst point of one zone that no rule leaves out."""
-    left = np.where(excluded[part.nodes], -1.0, part.found.utilisation)
-    at = int(left.argmax())
-    found = part.found
+    found, at = part.found, int(np.searchsorted(part.nodes, part.worst))
     return Zone(
         part.name,
         found.alloy.id,
         float(found.margin[at]),
         float(found.life_median[at]),
         float(found.survival[at]),
-        seen.place(int(part.nodes[at])),
+        seen.place(part.worst),
     )
 
 
@@ -274,7 +301,7 @@ def _vary(seen: _Ranked, peaks: Sequence[Peak], variant: Assumption) -> Sensitiv
     margins = []
     for peak in peaks:
         part, _ = seen.part(peak.index)
-        node = np.array([peak.index])
+        node = seen.surface.nodes[[peak.index]]
         history = seen.loaded.history(seen.requirement.load, node, variant)
         alloy = part.found.alloy
         margins.append(_assess(seen.wheel, alloy, history, seen.requirement).margin[0])

@@ -22,6 +22,7 @@ OTHER = {
     "fineness": 1.5,
     "tolerance": 0.04,
     "passes": 2,
+    "remesh": True,
     "patch_angle": 35.0,
     "procedures": ("un-r124",),
     "beside": True,

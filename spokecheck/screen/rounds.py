@@ -1,0 +1,168 @@
+"""One round of a screening: a mesh, all tests solved on it, and the hot spots found.
+
+The first round meshes and solves the whole wheel.
+A later one halves cells about the hot spots and solves again around them, or, as an
+independent check, has the wheel meshed anew with finer edges there.
+"""
+
+from collections import ChainMap
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from spokecheck.cases.procedure import Requirement, Setup
+from spokecheck.errors import ModelError
+from spokecheck.fem.body import Elastic
+from spokecheck.screen.abreast import abreast
+from spokecheck.screen.adapt import Convergence, merged
+from spokecheck.screen.closer import look_closer
+from spokecheck.screen.gauge import gauged
+from spokecheck.screen.hotspots import Surface, outer_surface
+from spokecheck.screen.loaded import (
+    LoadedCase,
+    Loading,
+    design_bead,
+    load_closer,
+    load_wheel,
+    wheel_body,
+)
+from spokecheck.screen.options import Options
+from spokecheck.screen.ranking import rank, worst_first
+from spokecheck.screen.results import Screening, TestResult
+from spokecheck.screen.stages import StageClock
+from spokecheck.screen.verdict import judge
+from spokecheck.units import FloatArray
+from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.kernel.task import Refinement
+from spokecheck.wheel.source import Source
+
+
+@dataclass(frozen=True)
+class Job:
+    """What one screening is to do.
+
+    Attributes
+    ----------
+    source : Source
+        What the wheel is made of.
+    options : Options
+    wanted : sequence of Requirement
+        Levels of the tests.
+    clock : StageClock
+    """
+
+    source: Source
+    options: Options
+    wanted: Sequence[Requirement]
+    clock: StageClock
+
+    @property
+    def loadings(self) -> dict[Setup, Loading]:
+        """Each test at its largest load."""
+        bead = design_bead(self.source.brief, self.options.half_angle)
+        largest = {
+            r.setup: r for r in sorted(self.wanted, key=lambda wanted: wanted.load)
+        }
+        order = dict.fromkeys(r.setup for r in self.wanted)
+        clamped = self.options.clamped
+        return {setup: Loading(largest[setup], bead, clamped) for setup in order}
+
+
+@dataclass(frozen=True)
+class Round:
+    """One mesh, what was solved on it, and what was found.
+
+    Attributes
+    ----------
+    elastic : Elastic
+        Constants of its cells.
+    loaded : dict of Setup to LoadedCase
+    balls : tuple of Refinement
+        Where the mesher was told to mesh finer.
+    screening : Screening
+    """
+
+    elastic: Elastic
+    loaded: Mapping[Setup, LoadedCase]
+    balls: tuple[Refinement, ...]
+    screening: Screening
+
+
+def on_finer_cells(
+    job: Job, before: Round | None, balls: tuple[Refinement, ...]
+) -> Round:
+    """Solve the whole wheel at first, then again only where its mesh became finer."""
+    if before is None:
+        return on_new_mesh(job, before, balls)
+    job.clock.begin("finer cells")
+    coarse = before.screening.wheel
+    closer = look_closer(coarse.mesh, coarse.cyclic, before.elastic, balls)
+    wheel = closer.on(coarse)
+
+    def solve(surface: Surface, loading: Loading) -> LoadedCase:
+        solved = before.loaded[loading.requirement.setup]
+        return load_closer(wheel, surface, closer, solved, loading)
+
+    found = _round(job, wheel, closer.elastic, solve, before.screening)
+    return replace(found, balls=before.balls)
+
+
+def on_new_mesh(job: Job, before: Round | None, balls: tuple[Refinement, ...]) -> Round:
+    """Mesh the wheel anew, finer where asked for, and solve the whole of it."""
+    job.clock.begin("mesh")
+    balls = merged(before.balls if before else (), balls)
+    wheel = job.source.build(job.options.fineness, balls)
+    job.clock.begin("stiffness")
+    body = wheel_body(wheel)
+
+    def solve(surface: Surface, loading: Loading) -> LoadedCase:
+        return load_wheel(wheel, surface, body, loading)
+
+    return replace(_round(job, wheel, body.elastic, solve), balls=balls)
+
+
+def _round(
+    job: Job,
+    wheel: Wheel,
+    elastic: Elastic,
+    solve: Callable[[Surface, Loading], LoadedCase],
+    before: Screening | None = None,
+) -> Round:
+    """Solve and rank all tests on one mesh."""
+    surface, loadings = outer_surface(wheel), job.loadings
+    job.clock.begin(" and ".join(setup.test for setup in loadings))
+
+    known = [_carried(surface, before, k) for k in range(len(job.wanted))]
+
+    def ranked(setup: Setup) -> tuple[LoadedCase, dict[int, TestResult]]:
+        loaded = solve(surface, loadings[setup])
+        return loaded, {
+            k: rank(wheel, surface, loaded, r, job.options.beside, known[k])
+            for k, r in enumerate(job.wanted)
+            if r.setup == setup
+        }
+
+    done = abreast([partial(ranked, setup) for setup in loadings])
+    found = dict(ChainMap(*(results for _, results in done)))
+    tests = gauged(wheel, [found[k] for k in range(len(job.wanted))])
+    spots = worst_first(spot for test in tests for spot in test.spots)
+    if not spots:
+        raise ModelError(f"{wheel.design.name}: no surface point is stressed")
+    once = Convergence(job.options.limits.tolerance, (), False, "")
+    verdict = judge(spots[0].margin)
+    screening = Screening(wheel, surface, tests, spots, verdict, {}, job.options, once)
+    loaded = {setup: one for setup, (one, _) in zip(loadings, done, strict=True)}
+    return Round(elastic, loaded, (), screening)
+
+
+def _carried(
+    surface: Surface, before: Screening | None, test: int
+) -> FloatArray | None:
+    """Utilisation of a test found before, at the points of a finer surface."""
+    if before is None:
+        return None
+    at = np.zeros(int(surface.nodes.max()) + 1)
+    at[before.surface.nodes] = before.tests[test].utilisation
+    return at[surface.nodes]
