@@ -23,9 +23,11 @@ from spokecheck.units import FloatArray, IntArray
 LEAST_JACOBIAN = 0.05
 """Smallest admissible Jacobian, as a share of the straight cell's."""
 
-SWEEPS = 4
+SWEEPS = 12
 """Straightening one cell can disturb a neighbour; this many sweeps are enough."""
 
+GENTLE = 2
+"""Sweeps that leave slight bows alone."""
 
 SLIGHT_BOW = 0.02
 """Edges that bow less than this share of their length do not fold a cell; they are left
@@ -48,12 +50,15 @@ class Quality:
         Cells whose edges had to be straightened.
     deviation : float
         Largest distance [mm] that a mid-side point was moved off the true surface.
+    peeled : int
+        Flat cells that were taken off the surface, see ``peel``.
     """
 
     least_jacobian: float
     least_shape: float
     straightened: int
     deviation: float
+    peeled: int = 0
 
 
 def scaled_jacobians(points: FloatArray, cells: IntArray) -> FloatArray:
@@ -132,7 +137,7 @@ def straighten(mesh: Mesh, pairs: IntArray | None = None) -> tuple[Mesh, Quality
         middle = points[ends[mids]].mean(axis=1)
         length = np.linalg.norm(np.diff(points[ends[mids]], axis=1)[:, 0], axis=1)
         bow = np.linalg.norm(points[mids] - middle, axis=1) / length
-        least = SLIGHT_BOW if sweep < SWEEPS // 2 else 0.0
+        least = SLIGHT_BOW if sweep < GENTLE else 0.0
         points[mids[bow > least]] = middle[bow > least]
         bad = scaled_jacobians(points, cells) < LEAST_JACOBIAN
     if bad.any():
