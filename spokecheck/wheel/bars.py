@@ -15,8 +15,9 @@ from spokecheck.units import FloatArray
 from spokecheck.wheel.boundary import Source, chords
 from spokecheck.wheel.curves import Arc, Curve, Line, as_point
 
-STRAIGHT = 1.0e-6
-"""Turns smaller than this [rad] are none."""
+FLAT = 1.0e-4
+"""Arcs that bow by less than this [mm] are drawn as lines: of radii of kilometres, the
+CAD kernel loses the ends."""
 
 
 @dataclass(frozen=True)
@@ -175,7 +176,7 @@ def _arc_along(p: FloatArray, s: FloatArray, end: FloatArray) -> list[Curve]:
     size = float(np.linalg.norm(chord))
     if size < 1e-9:
         return []
-    if abs(across) < STRAIGHT * size:
+    if abs(across) < 4.0 * FLAT:  # an arc bows by a quarter of that
         return [_line(p, end)]
     radius = size * size / (2.0 * across)
     return [

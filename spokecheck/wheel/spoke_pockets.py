@@ -6,9 +6,11 @@ its floor is a plane that follows the face and leaves a given thickness below it
 
 from contextlib import suppress
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
-from shapely import Polygon
+from shapely import Polygon, box
+from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from spokecheck.units import FloatArray
@@ -37,6 +39,16 @@ BEYOND = 6.0
 SPARE = 1.0
 """How much [mm] a pocket's corner radius exceeds its floor radius at least, and a
 pocket's depth too."""
+
+RIB = "pocket rib"
+"""Side of the rib between two pockets of one spoke."""
+
+RIB_CHAIN = -3
+"""Number of its chain of curves; those of the two circles come before."""
+
+LEAST_RIB = 3.0
+"""Metal [mm] between two pockets of one spoke, or a rib as thick as the walls is left
+along its axis: roundings that bulge into each other would leave a ridge."""
 
 POCKETED = ("straight", "twin", "forked", "swept", "course")
 """Patterns whose spokes may have pockets."""
@@ -99,8 +111,45 @@ def _outlines(
         ),
     ]
     rounding = Rounding(table.corner_mm, knee=table.floor_radius_mm + SPARE)
-    parts = [p for p in getattr(region, "geoms", [region]) if isinstance(p, Polygon)]
-    return [o for part in parts for o in rounded_outlines(part, sources, rounding)]
+    return [
+        outline
+        for part in _parts(region)
+        for outline in _in_part(part, sources, rounding, table.wall_mm)
+    ]
+
+
+def _parts(region: BaseGeometry) -> list[Polygon]:
+    return [p for p in getattr(region, "geoms", [region]) if isinstance(p, Polygon)]
+
+
+def _in_part(
+    part: Polygon, sources: list[Source], rounding: Rounding, wall: float
+) -> list[tuple[Curve, ...]]:
+    """Pockets in one connected region, on either side of a rib where they are near."""
+    outlines = rounded_outlines(part, sources, rounding)
+    if not _run_together(outlines):
+        return outlines
+    half, far = wall / 2.0, part.bounds[2] + 1.0
+    sides = [
+        Source(Line((0.0, y), (far, y), RIB), RIB_CHAIN - k)
+        for k, y in enumerate((half, -half))
+    ]
+    apart = part.difference(box(0.0, -half, far, half))
+    outlines = [
+        outline
+        for half_part in _parts(apart)
+        for outline in rounded_outlines(half_part, [*sources, *sides], rounding)
+    ]
+    if not outlines:
+        raise ValueError("the rib between two pockets of a spoke leaves them no room")
+    if _run_together(outlines):
+        raise ValueError("two pockets of a spoke run into each other")
+    return outlines
+
+
+def _run_together(outlines: list[tuple[Curve, ...]]) -> bool:
+    drawn = [Polygon(outline_points(outline, 32)) for outline in outlines]
+    return any(a.distance(b) < LEAST_RIB for a, b in combinations(drawn, 2))
 
 
 def _moved(source: Source, distance: float) -> list[Source]:
