@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from spokecheck.report import numbers
 from spokecheck.screen.verdict import Verdict, judge
-from spokecheck.wheel.design import Design
 from spokecheck.wheel.remarks import drawing_remarks
 
 if TYPE_CHECKING:  # records are only read here: the command line stays fast
@@ -114,8 +113,7 @@ def warning_lines(screening: "Screening") -> list[str]:
 
 def drawing_lines(screening: "Screening") -> list[str]:
     """What the drawing leaves out, or takes in at a price, and why."""
-    design = screening.wheel.design
-    return list(drawing_remarks(design)) if isinstance(design, Design) else []
+    return list(drawing_remarks(screening.wheel.design, screening.wheel.rung))
 
 
 def doubt_lines(screening: "Screening") -> list[str]:

@@ -12,6 +12,7 @@ from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.child import ask_kernel
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.kernel.task import Exported, MshTask, StepTask
+from spokecheck.wheel.ladder import FAITHFUL
 from spokecheck.wheel.shape import draw_wheel
 from spokecheck.wheel.sizing import Fineness
 
@@ -78,8 +79,11 @@ def export_design(
 
 
 def whole_mesh(design: Design, fineness: Fineness | None = None) -> Mesh:
-    """Mesh of the whole wheel of a design, made of sectors."""
-    wheel = build_wheel(design, fineness)
+    """Mesh of the whole wheel, made of sectors, in the very shape asked for.
+
+    A shape that differs from the solid beside it would be told nowhere.
+    """
+    wheel = build_wheel(design, fineness, ladder=FAITHFUL)
     return copied_round(wheel.mesh, wheel.cyclic).mesh
 
 

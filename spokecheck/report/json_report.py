@@ -34,7 +34,6 @@ if TYPE_CHECKING:  # records are only read here: the command line stays fast
         Zone,
     )
     from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.design import Design
 from spokecheck.wheel.origin import Origin
 from spokecheck.wheel.remarks import drawing_remarks
 
@@ -170,10 +169,10 @@ def _wheel(wheel: "Wheel") -> Json:
             "least_shape": rounded(quality.least_shape),
             "straightened_cells": quality.straightened,
             "straightening_deviation_mm": rounded(quality.deviation, LENGTH_NOISE),
+            "flat_cells_taken_off": quality.peeled,
         },
-        "drawing_remarks": list(
-            drawing_remarks(wheel.design) if isinstance(wheel.design, Design) else ()
-        ),
+        "drawing_remarks": list(drawing_remarks(wheel.design, wheel.rung)),
+        "drawing_moves_mm": {k: rounded(by) for k, by in wheel.moves.items()},
         "squeezed_fillets": [
             {
                 "where": squeeze.where,

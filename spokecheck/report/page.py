@@ -154,6 +154,7 @@ def _wheel_facts(screening: Screening) -> list[tuple[str, str]]:
         ("Worst cell shape", f"{quality.least_shape:.2f} (1 is regular)"),
         ("Straightened cells", f"{quality.straightened}, surface moved by "
                                f"{quality.deviation:.2f} mm at most"),
+        *_peeled(quality.peeled),
         ("Misfit of forces and moments", f"{_at_most(balance, 1e-9)} of the load"),
     ]  # fmt: skip
 
@@ -163,6 +164,10 @@ def _solid_gap(gap: float | None) -> list[tuple[str, str]]:
     if gap is None:
         return []
     return [("Mesh volume less drawn volume", f"{100.0 * gap:.3f} %")]
+
+
+def _peeled(count: int) -> list[tuple[str, str]]:
+    return [("Flat cells taken off the surface", str(count))] if count else []
 
 
 def _contract_rows(screening: Screening) -> list[tuple[str, str]]:

@@ -113,7 +113,8 @@ def on_new_mesh(job: Job, before: Round | None, balls: tuple[Refinement, ...]) -
     """Mesh the wheel anew, finer where asked for, and solve the whole of it."""
     job.clock.begin("mesh")
     balls = merged(before.balls if before else (), balls)
-    wheel = job.source.build(job.options.fineness, balls)
+    source = job.source.like(before.screening.wheel) if before else job.source
+    wheel = source.build(job.options.fineness, balls)
     job.clock.begin("stiffness")
     body = wheel_body(wheel)
 

@@ -5,22 +5,22 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from spokecheck.errors import MeshError
 from spokecheck.fatigue.alloys import Alloy, alloy, with_estimated_line
 from spokecheck.fem.cyclic import Cyclic
-from spokecheck.mesh.quality import Quality, bulk, straighten
+from spokecheck.mesh.quality import Quality, bulk
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import IntArray
-from spokecheck.wheel.contract import Kept, keep_contract
+from spokecheck.wheel.contract import Kept
 from spokecheck.wheel.curves import distance_to
 from spokecheck.wheel.design import Brief, Design
 from spokecheck.wheel.drawing import RIM, WHOLE
-from spokecheck.wheel.kernel.task import RawMesh, Refinement
+from spokecheck.wheel.kernel.task import Refinement
+from spokecheck.wheel.ladder import AS_DRAWN, LADDER, Rung
 from spokecheck.wheel.landmarks import Landmarks, drawn_landmarks
-from spokecheck.wheel.mesher import mesh_shape
 from spokecheck.wheel.origin import Origin
-from spokecheck.wheel.shape import WheelShape, draw_wheel
+from spokecheck.wheel.shape import WheelShape
 from spokecheck.wheel.sizing import Fineness
+from spokecheck.wheel.sound import mesh_soundly
 from spokecheck.wheel.surfaces import meridian
 from spokecheck.wheel.zones import construction
 
@@ -106,6 +106,16 @@ class Wheel:
         return self._as_told(material.rim_alloy or material.alloy)
 
     @property
+    def rung(self) -> Rung:
+        """How its drawing departs from what was asked for."""
+        return AS_DRAWN if self.shape is None else self.shape.rung
+
+    @property
+    def moves(self) -> Mapping[str, float]:
+        """Design keys that its drawing exceeds, and by how much [mm]."""
+        return {} if self.shape is None else self.shape.moves
+
+    @property
     def construction(self) -> str:
         """Whether rim and disc are one piece or two."""
         return construction(self.design)
@@ -126,14 +136,11 @@ class Wheel:
         return with_estimated_line(known) if estimated else known
 
 
-FINER = 1.15
-"""How much finer a wheel is meshed that could not be meshed soundly as asked."""
-
-
 def build_wheel(
     design: Design,
     fineness: Fineness | None = None,
     refinements: Sequence[Refinement] = (),
+    ladder: Sequence[Rung] = LADDER,
 ) -> Wheel:
     """Draw and mesh a wheel.
 
@@ -145,6 +152,9 @@ def build_wheel(
         How fine to mesh.
     refinements : sequence of Refinement
         Where to mesh finer still.
+    ladder : sequence of Rung, optional
+        Drawings tried in order until one can be meshed soundly; ``Wheel.shape`` says
+        which it was, and what it changed.
 
     Returns
     -------
@@ -153,39 +163,26 @@ def build_wheel(
     Raises
     ------
     MeshError
-        If the CAD kernel or the mesher fails.
+        If the CAD kernel or the mesher fails on every drawing, with the reason of the
+        first.
     """
-    shape = draw_wheel(design)
-    fineness = fineness or Fineness()
-    try:
-        raw, mesh, quality, kept = _sound_mesh(shape, fineness, refinements)
-    except MeshError:  # by chance of the mesher, as a rule: once more, a little finer
-        finer = Fineness(FINER * fineness.factor)
-        raw, mesh, quality, kept = _sound_mesh(shape, finer, refinements)
+    meshed = mesh_soundly(design, fineness or Fineness(), refinements, ladder)
+    shape, mesh, cyclic = meshed.shape, meshed.mesh, meshed.cyclic
     material = design.material
     base, rim = alloy(material.alloy), alloy(material.rim_alloy or material.alloy)
-    weight = weigh(mesh, raw.cyclic, base, raw.solid_volume, {RIM: rim})
+    weight = weigh(mesh, cyclic, base, meshed.solid_volume, {RIM: rim})
     return Wheel(
         design,
         shape,
         drawn_landmarks(shape),
         Origin(),
         mesh,
-        raw.cyclic,
-        quality,
+        cyclic,
+        meshed.quality,
         weight,
         _runout(shape, mesh),
-        kept,
+        meshed.kept,
     )
-
-
-def _sound_mesh(
-    shape: WheelShape, fineness: Fineness, refinements: Sequence[Refinement]
-) -> tuple[RawMesh, Mesh, Quality, Kept]:
-    """Mesh without folded cells, its quality, and the contract it keeps."""
-    raw = mesh_shape(shape, fineness, refinements)
-    mesh, quality = straighten(raw.mesh, raw.cyclic.pairs)
-    return raw, mesh, quality, keep_contract(mesh, raw.cyclic, quality)
 
 
 def zone_cells(mesh: Mesh) -> Mapping[str, IntArray]:

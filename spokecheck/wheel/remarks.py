@@ -1,24 +1,32 @@
 """What a drawing leaves out, or takes in at a price: for every report to say."""
 
-from spokecheck.wheel.design import Design
+from spokecheck.wheel.design import Brief, Design
+from spokecheck.wheel.ladder import AS_DRAWN, Rung, changes, varied
 from spokecheck.wheel.nudge import draw_clear_windows
 from spokecheck.wheel.profile import draw_profile
+from spokecheck.wheel.spoke_pockets import RIB, draw_spoke_pockets
 
 
-def drawing_remarks(design: Design) -> tuple[str, ...]:
+def drawing_remarks(design: Brief, rung: Rung = AS_DRAWN) -> tuple[str, ...]:
     """Remarks on what is and is not drawn, and why.
 
     Parameters
     ----------
-    design : Design
-        Design.
+    design : Brief
+        Design; of a wheel from elsewhere nothing is told.
+    rung : Rung, optional
+        How the drawing that was meshed departs from it.
 
     Returns
     -------
     tuple of str
         One sentence each, without a full stop.
     """
-    said = (told(design) for told in (_valve, _humps, _flange_edges, _moves))
+    if not isinstance(design, Design):
+        return ()
+    drawn = varied(design, rung)
+    said = [told(drawn) for told in (_valve, _humps, _flange_edges, _moves, _rib)]
+    said.append(_departure(design, rung))
     return tuple(remark for remark in said if remark)
 
 
@@ -56,6 +64,33 @@ def _flange_edges(design: Design) -> str:
     if all(rim.on(side, "edge_radius_mm") for side in (-1, 1)):
         return ""
     return "flange edges without edge_radius_mm are drawn sharp; they are convex"
+
+
+def _rib(design: Design) -> str:
+    if design.spokes.pocket is None:
+        return ""
+    pockets = draw_spoke_pockets(design, draw_profile(design))
+    if not any(curve.name == RIB for pocket in pockets for curve in pocket.curves):
+        return ""
+    return (
+        f"a rib of {design.spokes.pocket.wall_mm:g} mm is left between the two back "
+        "pockets of a spoke: their roundings would run into each other"
+    )
+
+
+def _departure(design: Design, rung: Rung) -> str:
+    """What another drawing than the one asked for changes, and why it was taken."""
+    if rung == AS_DRAWN:
+        return ""
+    told = [f"{key} {by:+.2f} mm" for key, by in changes(design, rung).items()]
+    if rung.finer != 1.0:
+        told.append(f"edges {100.0 * (1.0 - 1.0 / rung.finer):.0f} % shorter")
+    if rung.cut:
+        told.append("sectors cut at another angle")
+    return (
+        "no sound mesh came of the wheel as it was asked for, so another drawing of "
+        f"it was meshed: {', '.join(told)}"
+    )
 
 
 def _moves(design: Design) -> str:

@@ -1,5 +1,7 @@
 """Where a wheel may be cut into equal sectors: clear of holes and of windows' sides."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from spokecheck.units import FloatArray
@@ -17,7 +19,11 @@ FAN = 96
 """Directions tried for a cut where neither windows' nor spokes' middles will do."""
 
 
-def low_cut(drawing: Drawing, n: int) -> float:
+APART = np.deg2rad(4.0)
+"""Least angle [rad] between cuts of different rank."""
+
+
+def low_cut(drawing: Drawing, n: int, rank: int = 0) -> float:
     """Angle [rad] of the low cut: the middle of a window, else of a spoke, else any.
 
     A cut may run through the axis of a hole or miss the hole, but never graze its wall,
@@ -29,20 +35,40 @@ def low_cut(drawing: Drawing, n: int) -> float:
         Wheel; its own cuts are not looked at.
     n : int
         Number of repeats of the spoke pattern.
+    rank : int
+        0 for the best; 1, 2, ... for the clearest that lies ``APART`` from all before.
 
     Returns
     -------
     float
         The clearest direction, if none is clear by ``CLEARANCE``.
+
+    Raises
+    ------
+    ValueError
+        If no direction lies apart from those of lower rank.
     """
     half = np.pi / n
     middles = [-half * (1 + 2 * k) for k in range(n)]
     middles += [-2.0 * half * k for k in range(n)]
-    for angle in middles:
-        if _room(angle, drawing) >= CLEARANCE:
-            return float(angle)
     fan = [-2.0 * half * k / FAN for k in range(FAN * n)]
-    return float(max(middles + fan, key=lambda angle: _room(angle, drawing)))
+    clear = (a for a in middles if _room(a, drawing) >= CLEARANCE)
+    best = next(clear, None)
+    looked = middles + fan if rank or best is None else []
+    rooms = {angle: _room(angle, drawing) for angle in looked}
+    taken = [max(rooms, key=rooms.__getitem__) if best is None else best]
+    for _ in range(rank):
+        rooms = {a: room for a, room in rooms.items() if _apart(a, taken, drawing)}
+        if not rooms:
+            raise ValueError("no other direction for a cut")
+        taken.append(max(rooms, key=rooms.__getitem__))
+    return float(taken[-1])
+
+
+def _apart(angle: float, taken: Sequence[float], drawing: Drawing) -> bool:
+    """Whether a cut differs from others, all its images counted."""
+    off = np.abs(np.subtract(taken, angle)) % drawing.span
+    return bool(np.minimum(off, drawing.span - off).min() >= APART)
 
 
 def _room(angle: float, drawing: Drawing) -> float:

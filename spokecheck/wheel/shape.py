@@ -8,6 +8,7 @@ from spokecheck.wheel.bolts import draw_bolt_hole
 from spokecheck.wheel.curves import outline_points
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.drawing import Drawing, RoundCutter, Window
+from spokecheck.wheel.ladder import AS_DRAWN, Rung, changes, varied
 from spokecheck.wheel.nudge import draw_clear_windows
 from spokecheck.wheel.pockets import draw_pockets
 from spokecheck.wheel.profile import Profile, draw_profile
@@ -24,7 +25,7 @@ class WheelShape:
     Attributes
     ----------
     design : Design
-        What it was drawn from.
+        What it was drawn from: as asked for, but for the changes of ``rung``.
     profile : Profile
         The section, with the rim it was drawn on.
     drawing : Drawing
@@ -32,7 +33,9 @@ class WheelShape:
     bolt_hole : RoundCutter
         The cutter of the bolt holes, one of the drawing's.
     moves : dict of str to float
-        Design keys that were exceeded by a little [mm], see ``nudge``.
+        Design keys that were exceeded by a little [mm], see ``nudge`` and ``ladder``.
+    rung : Rung
+        How the drawing departs from what was asked for.
     """
 
     design: Design
@@ -40,6 +43,7 @@ class WheelShape:
     drawing: Drawing
     bolt_hole: RoundCutter
     moves: Mapping[str, float]
+    rung: Rung = AS_DRAWN
 
     @property
     def windows(self) -> tuple[Window, ...]:
@@ -60,8 +64,27 @@ class WheelShape:
         )
 
 
-def draw_wheel(design: Design) -> WheelShape:
-    """Draw the wheel of a design that has passed ``limits``."""
+def draw_wheel(design: Design, rung: Rung = AS_DRAWN) -> WheelShape:
+    """Draw the wheel of a design that has passed ``limits``.
+
+    Parameters
+    ----------
+    design : Design
+        As asked for.
+    rung : Rung, optional
+        How to depart from it.
+
+    Returns
+    -------
+    WheelShape
+
+    Raises
+    ------
+    ValueError
+        If what the rung changes leaves no room, or no other cut.
+    """
+    told = changes(design, rung)
+    design = varied(design, rung)
     profile, divide = divide_section(design, draw_profile(design))
     windows, moves = draw_clear_windows(design, profile)
     hollows = draw_spoke_pockets(design, profile)
@@ -74,5 +97,7 @@ def draw_wheel(design: Design) -> WheelShape:
     drawing = Drawing(design.name, profile.curves, *cuts, 1, 0.0, divide)
     count = 1 if valve else gcd(n, design.bolts.count)
     if count > 1:
-        drawing = replace(drawing, count=count, low_angle=low_cut(drawing, n))
-    return WheelShape(design, profile, drawing, bolt_hole, moves)
+        drawing = replace(drawing, count=count)
+        drawing = replace(drawing, low_angle=low_cut(drawing, n, rung.cut))
+    both = {k: told.get(k, 0.0) + moves.get(k, 0.0) for k in (*told, *moves)}
+    return WheelShape(design, profile, drawing, bolt_hole, both, rung)

@@ -101,6 +101,12 @@ class Fineness:
         """Largest edge [mm]."""
         return min(LARGEST / self.factor, COARSEST)
 
+    def finer(self, by: float) -> "Fineness":
+        """Fineness that makes every edge shorter by a factor; the same for 1."""
+        if by == 1.0:
+            return self
+        return Fineness(by * max(self.factor, LARGEST / COARSEST))
+
 
 def edge_lengths(shape: WheelShape, fineness: Fineness) -> dict[str, float]:
     """Target edge length [mm] of every named surface that differs from the largest.

@@ -17,6 +17,7 @@ from spokecheck.wheel.child import ask_kernel
 from spokecheck.wheel.design import Brief, Design
 from spokecheck.wheel.found import FoundWheel, recognise
 from spokecheck.wheel.kernel.task import RawMesh, Refinement, SolidTask
+from spokecheck.wheel.ladder import AS_DRAWN, LADDER, Rung
 from spokecheck.wheel.origin import Origin
 from spokecheck.wheel.read import read_brief, read_sidecar
 from spokecheck.wheel.sidecar import Sidecar
@@ -49,17 +50,34 @@ class Source(Protocol):
         """Meshed wheel."""
         ...
 
+    def like(self, wheel: Wheel) -> "Source":
+        """Source that first tries what a wheel built of it came of."""
+        ...
+
 
 @dataclass(frozen=True)
 class Drawn:
-    """A design file."""
+    """A design file.
+
+    Attributes
+    ----------
+    brief : Design
+    first : Rung
+        Drawing that is tried first.
+    """
 
     brief: Design
     fixed: str = ""
+    first: Rung = AS_DRAWN
 
     def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
         """Draw and mesh the wheel."""
-        return build_wheel(self.brief, fineness, refinements)
+        ladder = (self.first, *(rung for rung in LADDER if rung != self.first))
+        return build_wheel(self.brief, fineness, refinements, ladder)
+
+    def like(self, wheel: Wheel) -> "Drawn":
+        """Begin with the drawing of a wheel."""
+        return replace(self, first=wheel.rung)
 
 
 @dataclass(frozen=True)
@@ -82,6 +100,10 @@ class MeshedElsewhere:
     def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
         """Recognise the wheel; its mesh is what it is."""
         return recognise(self.wheel)
+
+    def like(self, wheel: Wheel) -> "MeshedElsewhere":
+        """There is no choice."""
+        return self
 
 
 @dataclass(frozen=True)
@@ -133,6 +155,10 @@ class Solid:
                 raw.cyclic,
             )
         )
+
+    def like(self, wheel: Wheel) -> "Solid":
+        """There is no choice."""
+        return self
 
 
 def _triple(point: FloatArray) -> tuple[float, float, float]:

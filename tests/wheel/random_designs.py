@@ -5,6 +5,7 @@ road (common practice); what does not fit is left to the validator to refuse.
 """
 
 import numpy as np
+from random_features import with_features
 
 from spokecheck.wheel.sizes import parse_rim_size
 
@@ -22,16 +23,19 @@ def random_design(seed):
     bolts = _bolts(rng)
     hub = _hub(rng, bolts)
     spokes = _spokes(rng, pattern, rim, half, bolts, hub)
-    tables = {"rim": rim, "hub": hub, "bolts": bolts, "spokes": spokes}
-    return {
+    design = {
         "format": 1,
         "name": f"random {seed}",
         "note": "Invented, drawn at random.",
-        **_rounded(tables),
+        "rim": rim,
+        "hub": hub,
+        "bolts": bolts,
+        "spokes": spokes,
         "duty": {"rating_kg": 600.0, "free_radius_mm": 330.0,
                  "dynamic_radius_mm": 320.0},
         "material": {"alloy": ALLOYS[seed % 2]},
     }  # fmt: skip
+    return _rounded(with_features(seed, design))
 
 
 def _rim(rng):

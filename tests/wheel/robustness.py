@@ -10,20 +10,22 @@ import json
 import sys
 import time
 from collections import Counter
-from concurrent.futures import ProcessPoolExecutor
-from functools import partial
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import asdict
 from itertools import count as count_up
 from itertools import islice
 from pathlib import Path
 
 import numpy as np
 from random_designs import random_design
+from random_features import features
 
 from spokecheck.errors import SpokecheckError
 from spokecheck.fem.cyclic import rotation
 from spokecheck.mesh.record import boundary_faces
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.design import Design
+from spokecheck.wheel.ladder import AS_DRAWN
 from spokecheck.wheel.limits import find_faults
 from spokecheck.wheel.shape import draw_wheel
 from spokecheck.wheel.sizing import Fineness
@@ -62,17 +64,21 @@ INSIDE = ("zone boundary", "joint")
 def try_seed(seed, fineness=FINENESS):
     """Outcome of a feasible seed: valid or failed, with the reason."""
     raw = random_design(seed)
-    told = {"seed": seed, "pattern": raw["spokes"]["pattern"]}
+    told = {"seed": seed, "pattern": raw["spokes"]["pattern"], "with": features(raw)}
     start = time.perf_counter()
     design = Design.model_validate(raw)
     try:
         wheel = build_wheel(design, Fineness(fineness))
         why = check_wheel(wheel)
     except SpokecheckError as error:
-        return told | {"outcome": "failed", "why": str(error)}
+        seconds = time.perf_counter() - start
+        return told | {"outcome": "failed", "why": str(error), "seconds": seconds}
     told |= {"cells": len(wheel.mesh.cells), "shape": wheel.quality.least_shape,
              "gap": wheel.weight.solid_gap, "sectors": wheel.cyclic.count,
              "seconds": time.perf_counter() - start}  # fmt: skip
+    rung = {k: v for k, v in asdict(wheel.shape.rung).items()
+            if v != getattr(AS_DRAWN, k)}  # fmt: skip
+    told |= {"rung": rung, "moves": dict(wheel.shape.moves)}
     return told | {"outcome": "failed" if why else "valid", "why": why}
 
 
@@ -93,42 +99,67 @@ def feasible_seeds(first, number, whole=True):
 
 
 def summary(told):
-    """Counts by pattern and outcome, and the causes of failure."""
-    patterns = sorted({t["pattern"] for t in told})
-    rows = {
-        p: dict(Counter(t["outcome"] for t in told if t["pattern"] == p))
-        for p in patterns
-    }
-    failures = [t for t in told if t["outcome"] == "failed"]
-    return {"by pattern": rows, "failures": failures}
+    """Counts by pattern, by feature and by rung, and the causes of failure."""
+
+    def counts(kind):
+        rows = {}
+        for t in told:
+            for key in kind(t):
+                rows.setdefault(key, Counter())[t["outcome"]] += 1
+        return {key: dict(rows[key]) for key in sorted(rows)}
+
+    return {
+        "by pattern": counts(lambda t: [t["pattern"]]),
+        "by feature": counts(lambda t: t["with"] or ["plain"]),
+        "by rung": counts(lambda t: [json.dumps(t.get("rung"))]),
+        "failures": [t for t in told if t["outcome"] == "failed"],
+        "worst shape": min(t.get("shape", 1.0) for t in told),
+        "worst gap": max(abs(t.get("gap", 0.0)) for t in told),
+        "longest": max(t["seconds"] for t in told),
+    }  # fmt: skip
+
+
+def done_before(lines):
+    """Outcomes by seed of a run that was stopped."""
+    if not lines.exists():
+        return {}
+    told = [json.loads(line) for line in lines.read_text().splitlines()]
+    return {t["seed"]: t for t in told}
+
+
+def try_all(seeds, lines, workers, fineness):
+    """Outcomes of all seeds, each written as a line as soon as it is known."""
+    told = {s: t for s, t in done_before(lines).items() if s in set(seeds)}
+    lines.parent.mkdir(parents=True, exist_ok=True)
+    with ProcessPoolExecutor(workers) as pool, lines.open("a") as file:
+        left = [pool.submit(try_seed, s, fineness) for s in seeds if s not in told]
+        for task in as_completed(left):
+            one = task.result()
+            told[one["seed"]] = one
+            print(json.dumps(one), file=file, flush=True)
+            if one["outcome"] == "failed":
+                print(f"seed {one['seed']} {one['pattern']}: {one['why']}", flush=True)
+    return [told[s] for s in seeds]
 
 
 def main():
-    """Run from the command line."""
+    """Run from the command line; a run that was stopped goes on where it was."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--count", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--fineness", type=float, default=FINENESS)
-    parser.add_argument(
-        "--out", type=Path, default=Path("spokecheck-out/robustness.json")
-    )
+    parser.add_argument("--out", type=Path, default=OUT)
     args = parser.parse_args()
     seeds = feasible_seeds(args.seed, args.count)
-    start, told = time.perf_counter(), []
-    with ProcessPoolExecutor(args.workers) as pool:
-        for one in pool.map(partial(try_seed, fineness=args.fineness), seeds):
-            told.append(one)
-            if one["outcome"] == "failed":
-                print(f"seed {one['seed']} {one['pattern']}: {one['why']}", flush=True)
-    found = summary(told)
+    start = time.perf_counter()
+    lines = args.out.with_suffix(".jsonl")
+    told = try_all(seeds, lines, args.workers, args.fineness)
     valid = sum(t["outcome"] == "valid" for t in told)
+    found = summary(told)
     found |= {"seeds": [seeds[0], seeds[-1]], "feasible": len(seeds), "valid": valid,
               "drawn": seeds[-1] - args.seed + 1, "fineness": args.fineness,
-              "worst shape": min(t.get("shape", 1.0) for t in told),
-              "worst gap": max(abs(t.get("gap", 0.0)) for t in told),
               "seconds": time.perf_counter() - start}  # fmt: skip
-    args.out.parent.mkdir(parents=True, exist_ok=True)
     args.out.write_text(json.dumps(found, indent=1))
     print(json.dumps({k: v for k, v in found.items() if k != "failures"}, indent=1))
     return 0 if valid >= 0.995 * len(seeds) else 1

@@ -1,0 +1,122 @@
+"""From a design to a sound mesh, by another drawing of it where the first has none."""
+
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from spokecheck.errors import MeshError
+from spokecheck.fem.cyclic import Cyclic
+from spokecheck.mesh.peel import peel
+from spokecheck.mesh.quality import Quality, bulk, straighten
+from spokecheck.mesh.record import Mesh
+from spokecheck.wheel.contract import LEAST_SHAPE, Kept, keep_contract
+from spokecheck.wheel.design import Design
+from spokecheck.wheel.drawing import Drawing
+from spokecheck.wheel.kernel.task import Refinement
+from spokecheck.wheel.ladder import LADDER, Rung
+from spokecheck.wheel.mesher import mesh_shape
+from spokecheck.wheel.shape import WheelShape, draw_wheel
+from spokecheck.wheel.sizing import Fineness
+
+LARGEST_GAP = 2.0e-3
+"""Largest difference of mesh and solid in volume: flat facets of coarse cells stand for
+curved surfaces; 1e-3 and less on the examples."""
+
+LADDER_TIME = 300.0
+"""No other drawing of a wheel is begun once this time [s] has passed; with the limit of
+one task, a wheel is given up after ten minutes at the latest."""
+
+
+@dataclass(frozen=True)
+class Meshed:
+    """A drawing, its sound mesh, and the volume [mm^3] of its solid."""
+
+    shape: WheelShape
+    mesh: Mesh
+    cyclic: Cyclic
+    solid_volume: float
+    quality: Quality
+    kept: Kept
+
+
+def mesh_soundly(
+    design: Design,
+    fineness: Fineness,
+    refinements: Sequence[Refinement] = (),
+    ladder: Sequence[Rung] = LADDER,
+) -> Meshed:
+    """Mesh the first drawing of a design that has a sound mesh.
+
+    Parameters
+    ----------
+    design : Design
+        Must have passed ``limits``.
+    fineness : Fineness
+        How fine to mesh.
+    refinements : sequence of Refinement, optional
+        Where to mesh finer still.
+    ladder : sequence of Rung, optional
+        Drawings in the order they are tried.
+
+    Returns
+    -------
+    Meshed
+
+    Raises
+    ------
+    MeshError
+        If no drawing has one, with the reason of the first.
+    """
+    start, failures = time.monotonic(), list[MeshError]()
+    for shape in _drawings(design, ladder):
+        if failures and time.monotonic() - start > LADDER_TIME:
+            break
+        try:
+            return _sound_mesh(shape, fineness.finer(shape.rung.finer), refinements)
+        except MeshError as failure:
+            failures.append(failure)
+    if len(failures) == 1:
+        raise failures[0]
+    raise MeshError(
+        f"{failures[0]} (nor did {len(failures) - 1} other drawings of this wheel give "
+        "a sound mesh)"
+    )
+
+
+def _drawings(design: Design, ladder: Sequence[Rung]) -> Iterator[WheelShape]:
+    """Drawings of a wheel, none twice; rungs that leave no room are left out."""
+    seen: list[tuple[Drawing, float]] = []
+    for rung in ladder:
+        try:
+            shape = draw_wheel(design, rung)
+        except ValueError:
+            if not seen:
+                raise
+            continue
+        if (shape.drawing, rung.finer) not in seen:
+            seen.append((shape.drawing, rung.finer))
+            yield shape
+
+
+def _sound_mesh(
+    shape: WheelShape, fineness: Fineness, refinements: Sequence[Refinement]
+) -> Meshed:
+    """Mesh of a drawing, peeled and straightened, which keeps the contract."""
+    raw = mesh_shape(shape, fineness, refinements)
+    peeled = peel(raw.mesh, raw.cyclic.pairs, LEAST_SHAPE)
+    cyclic = replace(raw.cyclic, pairs=peeled.pairs)
+    mesh, quality = straighten(peeled.mesh, cyclic.pairs)
+    deviation = max(quality.deviation, peeled.deviation)
+    quality = replace(quality, deviation=deviation, peeled=peeled.count)
+    kept = keep_contract(mesh, cyclic, quality)
+    _check_volume(mesh, raw.solid_volume)
+    return Meshed(shape, mesh, cyclic, raw.solid_volume, quality, kept)
+
+
+def _check_volume(mesh: Mesh, solid: float) -> None:
+    gap = bulk(mesh, 1.0).volume / solid - 1.0
+    if abs(gap) > LARGEST_GAP:
+        raise MeshError(
+            f"the mesh differs by {100.0 * gap:+.2f} % in volume from the solid (limit "
+            f"{100.0 * LARGEST_GAP:g} %): cells reach across curved faces; mesh finer"
+        )

@@ -1,0 +1,101 @@
+"""What random designs brought to light stays mended, each cause by a design."""
+
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from random_designs import random_design
+from shapely import Polygon
+from variants import variant
+
+from spokecheck.errors import MeshError
+from spokecheck.wheel import sound
+from spokecheck.wheel.curves import Arc, outline_points
+from spokecheck.wheel.design import Design
+from spokecheck.wheel.kernel import session
+from spokecheck.wheel.kernel.task import MeshTask
+from spokecheck.wheel.ladder import AS_DRAWN
+from spokecheck.wheel.mesher import mesh_shape
+from spokecheck.wheel.remarks import drawing_remarks
+from spokecheck.wheel.shape import draw_wheel
+from spokecheck.wheel.sizing import Fineness, edge_lengths
+from spokecheck.wheel.spoke_pockets import LEAST_RIB, RIB
+
+
+def drawn(seed):
+    """Design of a seed, and its drawing."""
+    design = Design.model_validate(random_design(seed))
+    return design, draw_wheel(design).drawing
+
+
+@pytest.mark.parametrize("seed", [48, 76, 3051])
+def test_arcs_end_on_their_circles(seed):
+    """Both ends of every arc have its radius to 1e-8 mm; the kernel asks for 1e-7.
+
+    The sides of these courses are all but straight, with radii of a kilometre.
+    """
+    _, drawing = drawn(seed)
+    for window in drawing.windows:
+        for arc in (c for c in window.curves if isinstance(c, Arc)):
+            far = np.hypot(*np.subtract(arc.end, arc.centre))
+            assert_allclose(far, arc.radius, atol=1e-8)
+
+
+def test_no_side_is_an_arc_of_kilometres():
+    """A side that bows by less than a tenth of a micrometre is a line."""
+    _, drawing = drawn(48)
+    arcs = [c for w in drawing.windows for c in w.curves if isinstance(c, Arc)]
+    chords = np.array([np.hypot(*np.subtract(c.end, c.start)) for c in arcs])
+    bows = chords**2 / (8.0 * np.array([c.radius for c in arcs]))
+    assert bows.min() > 1e-4
+
+
+def test_pockets_of_a_fork_do_not_run_into_each_other():
+    """A rib as thick as the walls is left between them, and told."""
+    design, drawing = drawn(30)
+    plans = []
+    for pocket in drawing.pockets:
+        along = outline_points(pocket.curves, 32) + np.array([pocket.origin[0], 0])
+        c, s = np.cos(pocket.angles[0]), np.sin(pocket.angles[0])
+        plans.append(Polygon(along @ np.array([[c, s], [-s, c]])))
+    gaps = [a.distance(b) for a, b in combinations(plans, 2)]
+    wall = design.spokes.pocket.wall_mm
+    assert wall > LEAST_RIB
+    assert_allclose(min(gaps), wall, rtol=1e-6)
+    assert any(curve.name == RIB for p in drawing.pockets for curve in p.curves)
+    assert any(f"a rib of {wall:g} mm" in said for said in drawing_remarks(design))
+
+
+def test_pockets_that_lie_apart_have_no_rib():
+    """A straight spoke's pocket is whole, and nothing is told."""
+    pocket = {"wall_mm": 8.0, "floor_mm": 10.0, "corner_mm": 7.0}
+    said = drawing_remarks(variant(spokes={"pocket": pocket}))
+    assert not any("rib" in one for one in said)
+
+
+def test_a_mesher_that_has_failed_is_started_again():
+    """A trial after one that failed gives a mesh; a locked mesher gave an empty one."""
+    shape = draw_wheel(Design.model_validate(random_design(3117)))
+    fineness = Fineness(0.6)
+    sizes = edge_lengths(shape, fineness)
+    task = MeshTask(shape.drawing, sizes, fineness.largest)
+    with session.quiet_session():
+        with pytest.raises(Exception, match="periodic counterpart"):
+            session._first_order(task, session.TRIALS[0])
+        assert session.mesh_drawing(task).mesh.n_cells > 1000
+
+
+def test_a_mesh_that_misses_the_solid_is_refused(monkeypatch):
+    """A volume 0.3 % off the solid's is told as such; 0.2 % are allowed."""
+
+    def off(shape, fineness, refinements=()):
+        raw = mesh_shape(shape, fineness, refinements)
+        return replace(raw, solid_volume=1.003 * raw.solid_volume)
+
+    monkeypatch.setattr(sound, "mesh_shape", off)
+    with pytest.raises(
+        MeshError, match=r"-0\.\d+ % in volume from the solid .limit 0\.2 %"
+    ):
+        sound.mesh_soundly(variant(), Fineness(0.4), (), [AS_DRAWN])

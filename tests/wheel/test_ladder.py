@@ -1,0 +1,186 @@
+"""Where a drawing has no sound mesh another one is taken, and the report says which."""
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from variants import variant
+
+from spokecheck.errors import MeshError
+from spokecheck.wheel import sound
+from spokecheck.wheel.build import build_wheel
+from spokecheck.wheel.curves import area_and_moment, outline_points
+from spokecheck.wheel.estimate import estimate_volume
+from spokecheck.wheel.ladder import AS_DRAWN, FAITHFUL, LADDER, Rung, changes, varied
+from spokecheck.wheel.mesher import mesh_shape
+from spokecheck.wheel.remarks import drawing_remarks
+from spokecheck.wheel.sector import APART
+from spokecheck.wheel.shape import draw_wheel
+from spokecheck.wheel.sizing import Fineness
+from spokecheck.wheel.source import Drawn
+
+COARSE = Fineness(0.4)
+POCKET = {"wall_mm": 8.0, "floor_mm": 10.0, "corner_mm": 7.0}
+PLATE = {
+    "pattern": "plate",
+    "root_width_mm": None,
+    "tip_width_mm": None,
+    "plate": {
+        "circle_mm": 290.0,
+        "width_mm": 40.0,
+        "window": "slotted",
+        "length_mm": 60.0,
+    },
+}
+COURSE = {
+    "pattern": "course",
+    "course": {
+        "points_mm": [[80.0, 0.0], [140.0, 10.0], [200.0, 5.0]],
+        "widths_mm": [40.0, 36.0, 34.0],
+    },
+}
+
+
+def failing(passes, tried):
+    """A mesher that fails until a rung passes, and notes what it was given."""
+
+    def mesh(shape, fineness, refinements=()):
+        tried.append((shape.rung, fineness.factor))
+        if not passes(shape.rung):
+            raise MeshError(f"no mesh for rung {len(tried)}")
+        return mesh_shape(shape, fineness, refinements)
+
+    return mesh
+
+
+def test_a_design_sound_as_drawn_is_untouched():
+    """The first rung changes nothing: the very design, the same mesh bit for bit."""
+    design = variant()
+    assert varied(design, AS_DRAWN) is design
+    wheel, plain = (
+        build_wheel(design, COARSE),
+        build_wheel(design, COARSE, (), FAITHFUL),
+    )
+    assert wheel.rung == LADDER[0] == AS_DRAWN
+    assert (wheel.mesh.points == plain.mesh.points).all()
+    assert not any("no sound mesh" in said for said in drawing_remarks(design))
+
+
+def test_a_design_that_fails_first_passes_later_and_says_so(monkeypatch):
+    """The first rung that meshes is taken, and its changes are told by their keys."""
+    tried = []
+    mesh = failing(lambda rung: rung.slim > 0.15, tried)
+    monkeypatch.setattr(sound, "mesh_shape", mesh)
+    design = variant()
+    wheel = build_wheel(design, COARSE)
+    taken = next(rung for rung in LADDER if rung.slim > 0.15)
+    assert wheel.rung == taken
+    assert [rung for rung, _ in tried] == list(LADDER[: LADDER.index(taken) + 1])
+    assert wheel.design is design
+    assert wheel.moves["spokes.root_width_mm"] == pytest.approx(2.0 * taken.slim)
+    said = drawing_remarks(design, wheel.rung)[-1]
+    assert "no sound mesh came of the wheel as it was asked for" in said
+    for key, change in changes(design, taken).items():
+        assert f"{key} {change:+.2f} mm" in said
+    assert ("cut at another angle" in said) == (taken.cut > 0)
+
+
+def test_a_finer_rung_shortens_every_edge(monkeypatch):
+    """Also where the fineness asked for lies below what edges are capped at."""
+    tried = []
+    mesh = failing(lambda rung: rung.finer > 1.0, tried)
+    monkeypatch.setattr(sound, "mesh_shape", mesh)
+    wheel = build_wheel(variant(), COARSE)
+    assert tried[-1][1] == pytest.approx(1.15)
+    assert Fineness(tried[-1][1]).largest < COARSE.largest
+    assert any("% shorter" in s for s in drawing_remarks(wheel.design, wheel.rung))
+
+
+def test_the_reason_told_is_that_of_the_drawing_asked_for(monkeypatch):
+    """Where no rung helps the first failure is told, and how many more there were."""
+    tried = []
+    monkeypatch.setattr(sound, "mesh_shape", failing(lambda rung: False, tried))
+    with pytest.raises(MeshError, match=rf"rung 1 .nor did {len(LADDER) - 1} other"):
+        build_wheel(variant(), COARSE)
+    assert len(tried) == len(LADDER)
+
+
+def test_no_drawing_is_begun_after_the_time_is_up(monkeypatch):
+    """One failure after the limit ends the search, with its own words."""
+    tried = []
+    monkeypatch.setattr(sound, "mesh_shape", failing(lambda rung: False, tried))
+    monkeypatch.setattr(sound, "LADDER_TIME", -1.0)
+    with pytest.raises(MeshError, match=r"^no mesh for rung 1$"):
+        build_wheel(variant(), COARSE)
+    assert len(tried) == 1
+
+
+def test_a_whole_wheel_is_not_tried_with_another_cut(monkeypatch):
+    """Rungs that differ in the cut alone are one where there is none."""
+    tried = []
+    monkeypatch.setattr(sound, "mesh_shape", failing(lambda rung: False, tried))
+    with pytest.raises(MeshError):
+        build_wheel(variant(rim={"valve": "modelled"}), COARSE)
+    assert Rung(cut=1) in LADDER
+    assert Rung(cut=1) not in [rung for rung, _ in tried]
+
+
+def test_a_later_pass_begins_with_the_drawing_that_worked(monkeypatch):
+    """A source that is like a wheel tries that wheel's rung first."""
+    wheel = build_wheel(variant(), COARSE, (), LADDER[3:4])
+    tried = []
+    monkeypatch.setattr(sound, "mesh_shape", failing(lambda rung: False, tried))
+    source = Drawn(variant()).like(wheel)
+    with pytest.raises(MeshError):
+        source.build(COARSE, ())
+    assert tried[0][0] == LADDER[3]
+    assert [rung for rung, _ in tried].count(LADDER[3]) == 1
+
+
+@pytest.mark.parametrize("rung", LADDER[1:], ids=str)
+def test_each_rung_meshes_soundly(rung):
+    """An example has a sound mesh on every rung, of no less metal than asked for."""
+    design = variant()
+    wheel = build_wheel(design, COARSE, (), [rung])
+    assert wheel.rung == rung
+    assert wheel.kept is not None
+    asked = estimate_volume(draw_wheel(design))
+    drawn = estimate_volume(wheel.shape)
+    assert drawn > asked if changes(design, rung) else drawn == asked
+
+
+@pytest.mark.parametrize(
+    "spokes",
+    [{}, {"pocket": POCKET}, PLATE, COURSE],
+    ids=["bars", "pocket", "plate", "course"],
+)
+def test_windows_shrink_by_what_is_told(spokes):
+    """Every side of a window moves inward by the slim, every side of a pocket too.
+
+    A slimmer outline's area is that of the old one less its length times the slim, to
+    first order: Steiner's formula for parallel curves; corners keep their radius, and
+    the rest is of second order.
+    """
+    design, slim = variant(spokes=spokes), 0.1
+    before, after = (draw_wheel(design, Rung(slim=s)).drawing for s in (0.0, slim))
+    for kind in ("windows", "pockets"):
+        for old, new in zip(getattr(before, kind), getattr(after, kind), strict=True):
+            area, length = _area_and_length(old.curves)
+            assert_allclose(
+                area - _area_and_length(new.curves)[0], length * slim, rtol=0.08
+            )
+
+
+def _area_and_length(curves):
+    points = outline_points(curves, 64)
+    sides = np.roll(points, -1, axis=0) - points
+    return area_and_moment(curves)[0], np.linalg.norm(sides, axis=1).sum()
+
+
+def test_other_cuts_lie_apart():
+    """Cuts of rank 0, 1 and 2 differ by the least angle, all their images counted."""
+    angles = [draw_wheel(variant(), Rung(cut=k)).drawing for k in range(3)]
+    span = angles[0].span
+    for k in range(3):
+        for j in range(k):
+            off = abs(angles[k].low_angle - angles[j].low_angle) % span
+            assert min(off, span - off) >= APART
