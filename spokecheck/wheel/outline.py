@@ -38,6 +38,9 @@ SHORTEST = 1.2
 SHRINK = (1.0, 0.97, 0.94, 0.91, 0.88)
 """Shares of the corner radii tried until no curve is shorter than that."""
 
+LEAST_TURN = 1.0e-3
+"""Corners that turn by less [rad] are none."""
+
 MISS = 1.0e-9
 """Distance [mm] from a curve at which a crossing lies on it."""
 
@@ -197,6 +200,9 @@ def _corner(before: Run, after: Run, rounding: Rounding) -> _Turn:
     centre = _meeting(before, after, float(np.sign(bend)) * radius, near)
     enter, leave = before.foot(centre), after.foot(centre)
     turn = abs(angle_between(enter - centre, leave - centre))
+    if turn < LEAST_TURN:
+        joint = (enter + leave) / 2.0
+        return _Turn(joint, joint)
     if turn * radius < SHORTEST_ARC:  # all but flat: a rounder arc of some length
         radius = SHORTEST_ARC / turn
         centre = _meeting(before, after, float(np.sign(bend)) * radius, centre)
