@@ -17,6 +17,7 @@ from spokecheck.wheel.design import Design
 from spokecheck.wheel.kernel import session
 from spokecheck.wheel.kernel.task import MeshTask
 from spokecheck.wheel.ladder import AS_DRAWN
+from spokecheck.wheel.limits import find_faults
 from spokecheck.wheel.mesher import mesh_shape
 from spokecheck.wheel.remarks import drawing_remarks
 from spokecheck.wheel.shape import draw_wheel
@@ -66,6 +67,16 @@ def test_pockets_of_a_fork_do_not_run_into_each_other():
     assert_allclose(min(gaps), wall, rtol=1e-6)
     assert any(curve.name == RIB for p in drawing.pockets for curve in p.curves)
     assert any(f"a rib of {wall:g} mm" in said for said in drawing_remarks(design))
+
+
+def test_a_corner_that_all_but_runs_on_is_none():
+    """A pocket whose side goes on into another without a turn is drawn, not divided by
+    that turn.
+    """
+    design, drawing = drawn(870)
+    assert find_faults(design) == []
+    arcs = [c for p in drawing.pockets for c in p.curves if isinstance(c, Arc)]
+    assert max(arc.radius for arc in arcs) < 1e3
 
 
 def test_pockets_that_lie_apart_have_no_rib():
