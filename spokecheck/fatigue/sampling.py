@@ -11,8 +11,8 @@ from spokecheck.units import FloatArray
 DEFAULT_TURNS = 72
 ANGLES_PER_WAVE = 12
 LEAST_ANGLES_PER_WAVE = 4
-CHUNK_NUMBERS = 4_000_000
-"""Floats held at once by one chunk of a sampled history: 32 MB."""
+CHUNK_NUMBERS = 250_000
+"""Floats held at once by one chunk of a sampled history: 2 MB, near the processor."""
 
 
 def turn_count(history: StressHistory, n_turns: int | None = None) -> int:
@@ -90,14 +90,21 @@ def crest(values: FloatArray) -> FloatArray:
         neighbours, never less than the greatest sample.  Every local maximum is tried,
         as the highest crest need not own the highest sample.
     """
-    before, after = np.roll(values, 1, axis=0), np.roll(values, -1, axis=0)
-    bend = 2.0 * values - before - after
-    local = (values >= before) & (values >= after) & (bend > 0.0)
-    rise = np.divide(
-        (after - before) ** 2, 8.0 * bend, out=np.zeros_like(values), where=local
-    )
-    top: FloatArray = (values + rise).max(axis=0)
+    rise, fall, vertex = _parabolas(values)
+    local = (rise >= 0.0) & (fall >= 0.0)
+    top: FloatArray = np.where(local, values + vertex, values).max(axis=0)
     return top
+
+
+def _parabolas(values: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Steps from both neighbours, and how far the vertex lies beyond each sample."""
+    ring = np.concatenate([values[-1:], values, values[:1]])
+    rise, fall = values - ring[:-2], values - ring[2:]
+    bend = np.abs(rise + fall)
+    bend += bend == 0.0  # flat: no vertex, whatever the divisor
+    with np.errstate(over="ignore"):
+        vertex = (rise - fall) ** 2 / (8.0 * bend)
+    return rise, fall, vertex
 
 
 def span(values: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -113,5 +120,8 @@ def span(values: FloatArray) -> tuple[FloatArray, FloatArray]:
     middle, half : ndarray (...)
         Half the sum and half the difference of the highest and the lowest crest.
     """
-    high, low = crest(values), -crest(-values)
+    rise, fall, vertex = _parabolas(values)
+    crests, troughs = (rise >= 0.0) & (fall >= 0.0), (rise <= 0.0) & (fall <= 0.0)
+    high = np.where(crests, values + vertex, values).max(axis=0)
+    low = np.where(troughs, values - vertex, values).min(axis=0)
     return 0.5 * (high + low), 0.5 * (high - low)

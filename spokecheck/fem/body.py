@@ -2,9 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
+from spokecheck.fem.abreast import both
 from spokecheck.fem.assembly import cell_lame
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.elasticity import Material
@@ -116,8 +118,11 @@ def make_body(
     cyclic = cyclic or Cyclic()
     lame = cell_lame(mesh, material, dict(zones or {}))
     elastic = Elastic(lame, _alike(lame, material))
-    recovery = patch_recovery(mesh.points, mesh.cells, cyclic, elastic.groups)
-    return Body(mesh, cyclic, make_stiffness(mesh, cyclic, lame), elastic, recovery)
+    recovery, stiffness = both(
+        partial(patch_recovery, mesh.points, mesh.cells, cyclic, elastic.groups),
+        partial(make_stiffness, mesh, cyclic, lame),
+    )
+    return Body(mesh, cyclic, stiffness, elastic, recovery)
 
 
 def _alike(lame: tuple[FloatArray, FloatArray], base: Material) -> IntArray | None:

@@ -10,10 +10,12 @@ hardly changes with the mesh, the stress in it does.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from spokecheck.errors import ModelError
+from spokecheck.fem.abreast import both
 from spokecheck.fem.body import Elastic
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.error import cell_errors, point_errors
@@ -59,17 +61,20 @@ class Neighbourhood:
     ----------
     free : ndarray (n_points,) of bool
         Points of the body that may move.
+    seen : ndarray (n_points,) of bool
+        Points of the body whose stress is found anew.
     inner : Part
-        All cells that touch them.
+        All cells that touch points that may move.
     stiffness : Stiffness
         Of ``inner``.
     ring : Part
-        ``inner`` and the cells that recovered stress asks for beside it.
+        The cells that stress at the seen points asks for.
     recovery : Recovery
-        Of ``ring``.
+        Of ``ring``, at the points of cells at seen points.
     """
 
     free: BoolArray
+    seen: BoolArray
     inner: Part
     stiffness: Stiffness
     ring: Part
@@ -99,7 +104,11 @@ class LocalResponse:
 
 
 def neighbourhood(
-    mesh: Mesh, cyclic: Cyclic, elastic: Elastic, free: BoolArray
+    mesh: Mesh,
+    cyclic: Cyclic,
+    elastic: Elastic,
+    free: BoolArray,
+    seen: BoolArray,
 ) -> Neighbourhood:
     """Make a part of a body ready to be solved again.
 
@@ -111,6 +120,8 @@ def neighbourhood(
         Constants of its cells.
     free : ndarray (n_points,) of bool
         Points that may move.
+    seen : ndarray (n_points,) of bool
+        Points whose stress is wanted anew.
 
     Returns
     -------
@@ -123,18 +134,23 @@ def neighbourhood(
     """
     if not free.any():
         raise ModelError("no point lies near the hot spots: nothing to solve again")
-    free = _with_images(cyclic, free)
-    members = _touching(mesh, free)
-    inner = _part(mesh, cyclic, elastic, members)
+    free, seen = _with_images(cyclic, free), _with_images(cyclic, seen)
+    inner = _part(mesh, cyclic, elastic, _touching(mesh, free))
+    wanted = members = _touching(mesh, seen)
     for _ in range(LAYERS):
         touched = np.zeros(mesh.n_points, dtype=bool)
         touched[mesh.cells[members]] = True
         members = _touching(mesh, _with_images(cyclic, touched))
     ring = _part(mesh, cyclic, elastic, members)
-    own = ring.mesh
-    recovery = patch_recovery(own.points, own.cells, ring.cyclic, ring.elastic.groups)
-    stiffness = make_stiffness(inner.mesh, inner.cyclic, inner.elastic.lame)
-    return Neighbourhood(free, inner, stiffness, ring, recovery)
+    own, groups = ring.mesh, ring.elastic.groups
+    recovery, stiffness = both(
+        partial(patch_recovery, own.points, own.cells, ring.cyclic, groups),
+        partial(make_stiffness, inner.mesh, inner.cyclic, inner.elastic.lame),
+    )
+    needed = np.zeros(mesh.n_points, dtype=bool)
+    needed[mesh.cells[wanted]] = True
+    at_them = recovery.only(needed[ring.points])
+    return Neighbourhood(free, seen, inner, stiffness, ring, at_them)
 
 
 def _with_images(cyclic: Cyclic, marked: BoolArray) -> BoolArray:
@@ -202,5 +218,5 @@ def respond_near(
     raw = cell_stress(ring.mesh.points, cells, own, ring.elastic.lame)
     stress = near.recovery.nodal(raw, moved.orders)
     error = point_errors(cells, cell_errors(cells, raw, stress), stress)
-    seen = np.searchsorted(ring.points, inner.points)
-    return LocalResponse(found, inner.points, stress[:, seen], error[seen])
+    seen = near.seen[ring.points]
+    return LocalResponse(found, ring.points[seen], stress[:, seen], error[seen])

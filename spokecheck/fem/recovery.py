@@ -12,7 +12,7 @@ Zienkiewicz, Zhu, The superconvergent patch recovery and a posteriori error esti
 Int. J. Numer. Methods Eng. 33 (1992) 1331-1364 (from memory).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.sparse as sp
@@ -22,7 +22,7 @@ from spokecheck.fem.cyclic import Cyclic, rotation, stress_rotation
 from spokecheck.mesh.quadrature import TET_4
 from spokecheck.mesh.record import TET_EDGES
 from spokecheck.mesh.shapes import tet_values
-from spokecheck.units import ComplexArray, FloatArray, IntArray
+from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
 
 QUADRATIC_CELLS = 10
 """Cells a patch needs for the quadratic fit; eight around a face can be too regular.
@@ -80,9 +80,16 @@ class Recovery:
                 phase = np.exp(1j * orders * angle)[:, None, None]
                 ghost = stress[:, cells].reshape(n_orders, -1, 6) @ T.T
                 samples.append(phase * ghost)
-        flat = np.concatenate(samples, axis=1).transpose(1, 0, 2)
-        nodal = self.weights @ flat.reshape(len(flat), -1)
+        flat = np.concatenate(samples, axis=1, dtype=complex).transpose(1, 0, 2)
+        flat = flat.reshape(len(flat), -1)
+        nodal = (self.weights @ flat.view(float)).view(complex)
         return np.ascontiguousarray(nodal.reshape(-1, n_orders, 6).transpose(1, 0, 2))
+
+    def only(self, wanted: BoolArray) -> "Recovery":
+        """The same at the wanted points (n_points,) alone; zeros at all others."""
+        kept = sp.diags_array(wanted.astype(float), format="csr")
+        kept.eliminate_zeros()
+        return replace(self, weights=sp.csr_array(kept @ self.weights))
 
 
 def patch_recovery(

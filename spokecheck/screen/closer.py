@@ -36,6 +36,11 @@ REACH = 3.0
 edge costs 0.2 to 0.5 % of the stress."""
 
 
+SEEN = 0.6
+"""Share of that radius within which stress is found anew; beyond, it changes by less
+than the held edge leaves uncertain."""
+
+
 @dataclass(frozen=True)
 class Closer:
     """A body some of whose cells were halved, and where to solve it again.
@@ -102,9 +107,12 @@ def look_closer(
         halved = halved[step.parent] | step.halved
     free = np.zeros(mesh.n_points, dtype=bool)
     free[mesh.cells[halved]] = True
+    seen = free.copy()
     for centre, radius in zip(centres, reach, strict=True):
-        free |= _distance(mesh.points, centre, cyclic) < radius
-    near = neighbourhood(mesh, cyclic, elastic, free)
+        far = _distance(mesh.points, centre, cyclic)
+        free |= far < radius
+        seen |= far < SEEN * radius
+    near = neighbourhood(mesh, cyclic, elastic, free, seen)
     return Closer(mesh, cyclic, elastic, sp.csr_array(carry), near)
 
 

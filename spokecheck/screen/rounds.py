@@ -14,8 +14,8 @@ import numpy as np
 
 from spokecheck.cases.procedure import Requirement, Setup
 from spokecheck.errors import ModelError
+from spokecheck.fem.abreast import abreast
 from spokecheck.fem.body import Elastic
-from spokecheck.screen.abreast import abreast
 from spokecheck.screen.adapt import Convergence, merged
 from spokecheck.screen.closer import look_closer
 from spokecheck.screen.gauge import gauged

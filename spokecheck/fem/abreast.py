@@ -10,12 +10,13 @@ from collections.abc import Callable, Sequence
 from multiprocessing import get_all_start_methods, get_context, parent_process
 from multiprocessing.connection import Connection
 from time import perf_counter
-from typing import Generic, TypeVar
+from typing import Generic, TypeVar, cast
 
 from spokecheck.errors import SpokecheckError
 from spokecheck.fem.threads import each_on_one_thread
 
 T = TypeVar("T")
+U = TypeVar("U")
 
 PATIENCE, LEAST_WAIT = 10.0, 60.0
 """A copy is given up when it takes this many times as long as the job done here, and at
@@ -57,6 +58,13 @@ def abreast(jobs: Sequence[Callable[[], T]]) -> list[T]:
     finally:
         for copy in copies:
             copy.end()
+
+
+def both(one: Callable[[], T], other: Callable[[], U]) -> tuple[T, U]:
+    """Run two jobs of different kinds as ``abreast`` does."""
+    jobs: list[Callable[[], T | U]] = [one, other]
+    first, last = abreast(jobs)
+    return cast(T, first), cast(U, last)
 
 
 def _worth_it() -> bool:

@@ -9,9 +9,9 @@ from signal import SIGKILL, raise_signal
 import pytest
 
 from spokecheck.errors import ModelError
+from spokecheck.fem import abreast as room
 from spokecheck.fem import threads
-from spokecheck.screen import abreast as room
-from spokecheck.screen.abreast import abreast
+from spokecheck.fem.abreast import abreast
 
 pytestmark = pytest.mark.skipif(
     "fork" not in get_all_start_methods(), reason="processes cannot be copied here"
