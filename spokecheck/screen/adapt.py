@@ -96,6 +96,12 @@ class Pass:
         """The largest relative change."""
         return max(self.moves, default=float("inf"))
 
+    @property
+    def largest_doubt(self) -> float:
+        """The largest of what the spots' moves and errors leave in doubt."""
+        both = zip(self.spots, self.moves, strict=True)
+        return max((doubt(*one) for one in both), default=float("inf"))
+
 
 @dataclass(frozen=True)
 class Convergence:
@@ -214,10 +220,10 @@ def _judge(passes: Sequence[Pass], limits: Limits) -> tuple[bool, str]:
     than the tolerance, which mean nothing.
     """
     last = passes[-1]
-    if last.largest_move <= limits.tolerance:
+    if last.largest_doubt <= limits.tolerance:
         return True, (
             f"the first {len(last.spots)} hot spots moved by "
-            f"{100.0 * last.largest_move:.1f} % at most in the last of "
+            f"{100.0 * last.largest_move:.1f} % at most when last refined, in "
             f"{len(passes)} passes"
         )
     if len(passes) == limits.passes:
@@ -233,9 +239,21 @@ def _judge(passes: Sequence[Pass], limits: Limits) -> tuple[bool, str]:
 
 
 def _wanting(last: Pass, limits: Limits) -> list[Refinement]:
-    """Refinements of the spots that have not stood still; at least one."""
-    both = zip(last.spots, last.moves, strict=True)
-    return [refine(spot, limits) for spot, move in both if move > limits.tolerance]
+    """Refinements of the spots that are in doubt; at least one."""
+    return [
+        refine(spot, limits)
+        for spot, move in zip(last.spots, last.moves, strict=True)
+        if doubt(spot, move) > limits.tolerance
+    ]
+
+
+def doubt(spot: Watched, move: float) -> float:
+    """Relative error a spot may still have: its move, or its estimate if larger.
+
+    If the error falls with the square of the edge length, and edges shrank to 0.7 or
+    less, what is left is at most 0.96 of the move.
+    """
+    return max(move, UNDERRATED * spot.error)
 
 
 def refine(spot: Watched, limits: Limits) -> Refinement:

@@ -25,8 +25,12 @@ from spokecheck.wheel.kernel.task import Refinement
 SLACK = 1.4
 """Cells whose mean edge exceeds the wanted one by this factor are halved."""
 
-GROWTH = 0.5
-"""Edges may be longer by this much for each mm away from a refined place."""
+CORE = 1.0 / 3.0
+"""Share of a ball's radius within which edges are as short as wanted: one edge before
+the refinement, since a spot may turn out to lie that far away."""
+
+GROWTH = 0.8
+"""Edges may be longer by this much for each mm away from the core."""
 
 HALVINGS = 4
 """Most halvings in one pass."""
@@ -97,8 +101,8 @@ def look_closer(
     centres = np.array([ball.centre for ball in balls])
     reach = REACH * _edges_at(mesh, centres)
     carry, halved = sp.eye_array(mesh.n_points), np.zeros(mesh.n_cells, dtype=bool)
-    for _ in range(HALVINGS):
-        marked = _too_long(mesh, cyclic, balls)
+    for turn in range(HALVINGS):
+        marked = _too_long(mesh, cyclic, balls, turn == 0)
         if not marked.any():
             break
         step = subdivide(mesh, marked, cyclic.pairs)
@@ -132,13 +136,21 @@ def _mean_edges(mesh: Mesh) -> FloatArray:
     )
 
 
-def _too_long(mesh: Mesh, cyclic: Cyclic, balls: Sequence[Refinement]) -> BoolArray:
-    """Cells (n_cells,) whose edges are longer than any ball allows there."""
+def _too_long(
+    mesh: Mesh, cyclic: Cyclic, balls: Sequence[Refinement], first: bool
+) -> BoolArray:
+    """Cells (n_cells,) whose edges are longer than any ball allows there.
+
+    At first all cells of a core, so that a spot never lies between finer cells and such
+    as were short enough before.
+    """
     edges, middles = _mean_edges(mesh), mesh.points[mesh.cells[:, :4]].mean(axis=1)
     marked = np.zeros(mesh.n_cells, dtype=bool)
     for ball in balls:
         far = _distance(middles, np.array(ball.centre), cyclic)
-        marked |= edges > SLACK * np.maximum(ball.size, GROWTH * far)
+        beyond = np.maximum(far - CORE * ball.radius, 0.0)
+        marked |= edges > SLACK * (ball.size + GROWTH * beyond)
+        marked |= first & (beyond == 0.0)
     return marked
 
 

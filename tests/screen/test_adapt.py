@@ -30,7 +30,7 @@ def sequence(*passes):
     def watch(result):
         edge = 5.0 * 0.5 ** result[0]
         spots = [
-            Watched(label, (100.0 * ord(label[0]), 0.0, 0.0), value, edge, 0.1)
+            Watched(label, (100.0 * ord(label[0]), 0.0, 0.0), value, edge, 0.01)
             for label, value in result[1]
         ]
         return 1000, sorted(spots, key=lambda spot: -spot.value)
@@ -99,7 +99,7 @@ def test_one_pass_refines_nothing():
     assert "nothing was refined" in found.reason
 
 
-@pytest.mark.parametrize("errors", [(0.01, 0.01), (0.01, 0.1)])
+@pytest.mark.parametrize("errors", [(0.01, 0.01), (0.0, 0.03)])
 def test_a_spot_is_refined_until_it_stands_still(errors):
     """A spot that moved too far is refined however small its error, and only that one.
 
@@ -127,6 +127,22 @@ def test_a_spot_is_refined_until_it_stands_still(errors):
     assert found.settled
     assert tried == [set(), set(places.values()), {places["a"]}]
     assert_allclose(found.passes[-1].moves, [2.0 / 112.0, 1.0 / 91.0], rtol=1e-12)
+
+
+def test_a_spot_that_stood_still_by_chance_is_not_settled():
+    """A move of nothing does not outweigh an estimated error beyond the tolerance."""
+    errors = iter([0.1, 0.05, 0.02])
+
+    def watch(number):
+        edge = 5.0 * 0.5**number
+        return 1000, [Watched("a", (0.0, 0.0, 0.0), 100.0, edge, next(errors))]
+
+    def trial(before, balls):
+        return 0 if before is None else before + 1
+
+    found = converge(trial, watch, apart, Limits(0.05, 5), REACH)[1]
+    assert found.settled
+    assert len(found.passes) == 3
 
 
 def test_a_spot_that_was_not_refined_has_not_stood_still():
