@@ -155,12 +155,14 @@ def straighten(mesh: Mesh, pairs: IntArray | None = None) -> tuple[Mesh, Quality
     return replace(mesh, points=points), quality
 
 
-def measured(mesh: Mesh, before: Quality) -> Quality:
-    """Quality of a mesh some of whose cells were halved since ``before``."""
+def measured(parts: Mesh, before: Quality) -> Quality:
+    """Quality of a mesh some of whose cells were halved into ``parts``."""
+    jacobian = float(scaled_jacobians(parts.points, parts.cells).min())
+    shape = float(radius_ratios(parts.points, parts.cells).min())
     return replace(
         before,
-        least_jacobian=float(scaled_jacobians(mesh.points, mesh.cells).min()),
-        least_shape=float(radius_ratios(mesh.points, mesh.cells).min()),
+        least_jacobian=min(before.least_jacobian, jacobian),
+        least_shape=min(before.least_shape, shape),
     )
 
 

@@ -2,11 +2,12 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from importlib import import_module
 from pathlib import Path
+from threading import Thread
 
 from spokecheck.report.stored import Screened, keep, unwritable
 from spokecheck.report.summary import summarise
-from spokecheck.report.write import write_outputs
 from spokecheck.screen.cache import Store, key_of, surroundings
 from spokecheck.screen.options import Options
 from spokecheck.screen.pipeline import screen
@@ -73,7 +74,10 @@ def screen_file(
     If a file or the program was edited meanwhile the keys differ, it cannot be known
     which state the result belongs to, and it is not stored.
     """
-    screening = screen(read_source(path, request.mesh), options, tell or _silent)
+    source = read_source(path, request.mesh)
+    screening = screen(source, options, _loading_meanwhile(tell or _silent))
+    from spokecheck.report.write import write_outputs
+
     files: dict[str, bytes] = {}
     try:
         written = write_outputs(
@@ -93,6 +97,24 @@ def screen_file(
     if key_of(path, request, surroundings()) != key:
         return screened
     return keep(keeping.store, key, screened, files)
+
+
+def _loading_meanwhile(tell: Callable[[str], None]) -> Callable[[str], None]:
+    """Load what writes results while the mesher's process is at work.
+
+    It is loaded before the next stage begins, in which this process may be copied: a
+    copy made while a thread holds a lock would wait for it for ever.
+    """
+    loading = Thread(target=import_module, args=("spokecheck.report.write",))
+
+    def told(stage: str) -> None:
+        if stage == "mesh" and loading.ident is None:
+            loading.start()
+        elif loading.ident is not None:
+            loading.join()
+        tell(stage)
+
+    return told
 
 
 def _silent(stage: str) -> None:

@@ -59,6 +59,8 @@ class Closer:
         Values at the points from values at those before, which come first.
     near : Neighbourhood
         Where to solve again; all new points lie in it.
+    halved : ndarray (n_cells,) of bool
+        Cells that are parts of cells before.
     """
 
     mesh: Mesh
@@ -66,6 +68,7 @@ class Closer:
     elastic: Elastic
     carry: sp.csr_array
     near: Neighbourhood
+    halved: BoolArray
 
     def on(self, wheel: Wheel) -> Wheel:
         """The wheel on the finer mesh.
@@ -75,8 +78,9 @@ class Closer:
         MeshError
             If the mesh does not keep the contract.
         """
-        quality = measured(self.mesh, wheel.quality)
-        kept = keep_contract(self.mesh, self.cyclic, quality)
+        parts = replace(self.mesh, cells=self.mesh.cells[self.halved])
+        quality = measured(parts, wheel.quality)
+        kept = keep_contract(parts, self.cyclic, quality)
         return replace(
             wheel, mesh=self.mesh, cyclic=self.cyclic, quality=quality, kept=kept
         )
@@ -117,7 +121,7 @@ def look_closer(
         free |= far < radius
         seen |= far < SEEN * radius
     near = neighbourhood(mesh, cyclic, elastic, free, seen)
-    return Closer(mesh, cyclic, elastic, sp.csr_array(carry), near)
+    return Closer(mesh, cyclic, elastic, sp.csr_array(carry), near, halved)
 
 
 def _edges_at(mesh: Mesh, centres: FloatArray) -> FloatArray:
