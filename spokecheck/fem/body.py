@@ -10,7 +10,6 @@ from spokecheck.fem.abreast import both
 from spokecheck.fem.assembly import cell_lame
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.error import cell_errors, point_errors
 from spokecheck.fem.recovery import Recovery, patch_recovery
 from spokecheck.fem.reduction import Supports
 from spokecheck.fem.sector import Stiffness, make_stiffness, solve_sector
@@ -77,14 +76,11 @@ class Response:
         Recovered complex stress [MPa].
     reactions : ndarray (n_orders, n_points, 3)
         Nodal forces of supports, couplings and neighbour sectors [N].
-    error : ndarray (n_points,)
-        Estimated relative error of the stress, all orders together.
     """
 
     displacements: Displacements
     stress: ComplexArray
     reactions: ComplexArray
-    error: FloatArray
 
     @property
     def orders(self) -> IntArray:
@@ -160,8 +156,7 @@ def respond(body: Body, supports: Supports, loads: Sequence[OrderLoad]) -> Respo
     raw = cell_stress(points, cells, moved.u, body.elastic.lame)
     reactions = body.stiffness.times(moved.u) - np.array([load.nodal for load in loads])
     stress = body.recovery.nodal(raw, moved.orders)
-    error = point_errors(cells, cell_errors(cells, raw, stress), stress)
-    return Response(moved, stress, reactions, error)
+    return Response(moved, stress, reactions)
 
 
 def balance(

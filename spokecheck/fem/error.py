@@ -11,7 +11,9 @@ engineering analysis, Int. J. Numer. Methods Eng. 24 (1987) 337-357 (from memory
 
 import numpy as np
 
+from spokecheck.fem.stress import cell_stress
 from spokecheck.mesh.quadrature import TET_4
+from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.shapes import tet_values
 from spokecheck.units import ComplexArray, FloatArray, IntArray
 
@@ -46,30 +48,42 @@ def cell_errors(
     return np.asarray(np.sqrt(total))
 
 
-def point_errors(
-    cells: IntArray, errors: FloatArray, recovered: ComplexArray
+def errors_at(
+    mesh: Mesh,
+    lame: tuple[FloatArray, FloatArray],
+    u: ComplexArray,
+    recovered: ComplexArray,
+    points: IntArray,
 ) -> FloatArray:
-    """Relative stress error at each point: the mean of its cells over its own stress.
+    """Relative stress error at some points: the mean of their cells over their stress.
 
     Parameters
     ----------
-    cells : ndarray (n_cells, 10)
-        TET10 connectivity.
-    errors : ndarray (n_cells,)
-        From ``cell_errors`` [MPa].
+    mesh : Mesh
+        The body.
+    lame : tuple of ndarray (n_cells,)
+        Lamé constants [MPa] of each cell.
+    u : ndarray (n_orders, n_points, 3)
+        Displacement [mm].
     recovered : ndarray (n_orders, n_points, 6)
         Recovered stress [MPa].
+    points : ndarray (n,)
+        Points asked for.
 
     Returns
     -------
-    ndarray (n_points,)
+    ndarray (n,)
         Dimensionless; infinite where there is no stress.
     """
-    n_points = recovered.shape[1]
-    flat = cells.ravel()
-    count = np.bincount(flat, minlength=n_points)
-    mean = np.bincount(flat, np.repeat(errors, 10), n_points) / np.maximum(count, 1)
-    size = np.sqrt((np.abs(recovered) ** 2 @ SHEAR_WEIGHT).sum(axis=0))
-    share = np.full(n_points, np.inf)
+    wanted = np.zeros(mesh.n_points, dtype=bool)
+    wanted[points] = True
+    near = np.flatnonzero(wanted[mesh.cells].any(axis=1))
+    cells = mesh.cells[near]
+    raw = cell_stress(mesh.points, cells, u, (lame[0][near], lame[1][near]))
+    errors = cell_errors(cells, raw, recovered)
+    mine = (cells[None] == points[:, None, None]).any(axis=2)
+    mean = (mine @ errors) / np.maximum(mine.sum(axis=1), 1)
+    size = np.sqrt((np.abs(recovered[:, points]) ** 2 @ SHEAR_WEIGHT).sum(axis=0))
+    share = np.full(len(points), np.inf)
     np.divide(mean, size, out=share, where=size > 0.0)
     return share

@@ -18,14 +18,13 @@ from spokecheck.errors import ModelError
 from spokecheck.fem.abreast import both
 from spokecheck.fem.body import Elastic
 from spokecheck.fem.cyclic import Cyclic
-from spokecheck.fem.error import cell_errors, point_errors
 from spokecheck.fem.recovery import Recovery, patch_recovery
 from spokecheck.fem.reduction import Supports
 from spokecheck.fem.sector import Stiffness, make_stiffness, solve_sector
 from spokecheck.fem.solve import OrderLoad
 from spokecheck.fem.stress import cell_stress
 from spokecheck.mesh.record import Mesh
-from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
+from spokecheck.units import BoolArray, ComplexArray, IntArray
 
 LAYERS = 2
 """Layers of cells beyond a point that its recovered stress may ask for."""
@@ -93,14 +92,11 @@ class LocalResponse:
         Points of the body whose stress is found anew.
     stress : ndarray (n_orders, n_seen, 6)
         Recovered complex stress there [MPa].
-    error : ndarray (n_seen,)
-        Its estimated relative error.
     """
 
     u: ComplexArray
     points: IntArray
     stress: ComplexArray
-    error: FloatArray
 
 
 def neighbourhood(
@@ -217,6 +213,5 @@ def respond_near(
     own = np.ascontiguousarray(found[:, ring.points])
     raw = cell_stress(ring.mesh.points, cells, own, ring.elastic.lame)
     stress = near.recovery.nodal(raw, moved.orders)
-    error = point_errors(cells, cell_errors(cells, raw, stress), stress)
     seen = near.seen[ring.points]
-    return LocalResponse(found, ring.points[seen], stress[:, seen], error[seen])
+    return LocalResponse(found, ring.points[seen], stress[:, seen])

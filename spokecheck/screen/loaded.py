@@ -11,9 +11,11 @@ from spokecheck.cases.radial import BeadLoad, Steady, radial_case
 from spokecheck.cases.steady import TORQUE_FACTORS, clamp_force
 from spokecheck.fatigue.alloys import Alloy
 from spokecheck.fatigue.history import StressHistory
-from spokecheck.fem.body import Body, balance, make_body, respond
+from spokecheck.fem.body import Body, Elastic, balance, make_body, respond
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.error import errors_at
 from spokecheck.fem.local import respond_near
+from spokecheck.mesh.record import Mesh
 from spokecheck.screen.closer import Closer
 from spokecheck.screen.hotspots import EDGE_RADIUS, Surface, near
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
@@ -36,8 +38,8 @@ class LoadedCase:
         Complex displacement [mm].
     stress : ndarray (n_loads, n_points, 6)
         Complex stress [MPa].
-    error : ndarray (n_points,)
-        Estimated relative error of the stress.
+    elastic : Elastic
+        Constants of the cells.
     anew : ndarray (n_points,) of bool
         Where the stress is not that of the mesh before.
     fictitious : dict of str to ndarray (n_nodes,) of bool
@@ -50,10 +52,14 @@ class LoadedCase:
     orders: IntArray = field(repr=False)
     moved: ComplexArray = field(repr=False)
     stress: ComplexArray = field(repr=False)
-    error: FloatArray = field(repr=False)
+    elastic: Elastic = field(repr=False)
     anew: BoolArray = field(repr=False)
     fictitious: dict[str, BoolArray] = field(repr=False)
     balance: float
+
+    def errors(self, mesh: Mesh, nodes: IntArray) -> FloatArray:
+        """Estimated relative error (n,) of the stress at points of the mesh."""
+        return errors_at(mesh, self.elastic.lame, self.moved, self.stress, nodes)
 
     def history(
         self,
@@ -173,8 +179,8 @@ def load_wheel(
         response.orders,
         response.displacements.u,
         response.stress,
-        response.error,
-        np.ones(len(response.error), dtype=bool),
+        body.elastic,
+        np.ones(wheel.mesh.n_points, dtype=bool),
         _fictitious(wheel, surface, case),
         balance(body, case.supports, case.loads, response),
     )
@@ -211,18 +217,16 @@ def load_closer(
     carried = np.stack([closer.carry @ u for u in before.moved])
     found = respond_near(closer.near, case.supports, case.loads, carried)
     stress = np.empty((*carried.shape[:2], 6), dtype=complex)
-    error = np.empty(carried.shape[1])
     stress[:, : before.stress.shape[1]] = before.stress
-    error[: len(before.error)] = before.error
-    stress[:, found.points], error[found.points] = found.stress, found.error
-    anew = np.zeros(len(error), dtype=bool)
+    stress[:, found.points] = found.stress
+    anew = np.zeros(wheel.mesh.n_points, dtype=bool)
     anew[found.points] = True
     return LoadedCase(
         case,
         before.orders,
         found.u,
         stress,
-        error,
+        closer.elastic,
         anew,
         _fictitious(wheel, surface, case),
         before.balance,

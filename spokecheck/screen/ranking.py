@@ -127,10 +127,15 @@ def rank(
         history = loaded.history(requirement.load, surface.nodes[told])
         found = _assess(wheel, alloy, history, requirement)
         parts.append(_Part(name, told, int(worst), found))
+    at = surface.nodes[np.array([peak.index for peak in peaks], dtype=np.int64)]
+    errors = loaded.errors(wheel.mesh, at)
     seen = _Ranked(wheel, surface, loaded, requirement, tuple(parts), used)
     return TestResult(
         requirement,
-        worst_first(_tell(seen, peak, beside) for peak in peaks),
+        worst_first(
+            _tell(seen, peak, error, beside)
+            for peak, error in zip(peaks, errors.tolist(), strict=True)
+        ),
         tuple(_tell_excluded(seen, *rule) for rule in loaded.fictitious.items()),
         (*loaded.case.notes, *zone_notes(wheel.design), *_doubts(requirement)),
         loaded.balance,
@@ -211,7 +216,7 @@ def _assess(
     return assess(history, alloy, quality, demand, material.measure)
 
 
-def _tell(seen: _Ranked, peak: Peak, beside: bool) -> HotSpot:
+def _tell(seen: _Ranked, peak: Peak, error: float, beside: bool) -> HotSpot:
     """Record of one peak."""
     part, at = seen.part(peak.index)
     bare = float(part.found.margin[at])
@@ -234,7 +239,7 @@ def _tell(seen: _Ranked, peak: Peak, beside: bool) -> HotSpot:
         life_median=float(found.life_median[at]),
         life_at_survival=float(found.life_at_survival[at]),
         von_mises=float(found.max_von_mises[at]),
-        stress_error=float(seen.loaded.error[node]),
+        stress_error=error,
         edge=edge_length(seen.wheel.mesh.points, seen.surface, peak.index),
         survival=float(found.survival[at]),
         margin_uncorrected=bare,
