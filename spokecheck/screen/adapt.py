@@ -31,10 +31,14 @@ UNDERRATED = 1.6
 BALL = 3.0
 """Radius of a refined ball in edges of the mesh before."""
 
-FIRST = 3.0
-"""The move of a first refinement counts so many times: the mesh before may not have
-seen the notch.  Flanges moved by 2.4 and 2.8 % at first, and by 6.8 and 6.7 % more
+LEAST_REFINED = 2
+"""Refinements before a spot can count as settled: three meshes, as is common practice
+for a claim of convergence.  The lips of flanges moved by 1 % at first, and by 8 % more
 after that."""
+
+FIRST = 3.0
+"""The move of a first refinement counts so many times in the error bar of a spot that
+was refined once: the mesh before may not have seen the notch."""
 
 REFINED = 0.8
 """A spot counts as refined if its edges shrank to this share or less."""
@@ -74,9 +78,35 @@ class Watched:
     allowed: float = float("inf")
 
 
-Moved = tuple[Watched, float]
-"""A hot spot and its move: its relative change by its last refinement, three times that
-by a first one, infinite without any."""
+@dataclass(frozen=True)
+class Standing:
+    """How a hot spot has stood its refinements.
+
+    Attributes
+    ----------
+    spot : Watched
+    move : float
+        Relative change by its last refinement, ``FIRST`` times that by a first one;
+        infinite without any.
+    refined : int
+        Number of its refinements.
+    """
+
+    spot: Watched
+    move: float = float("inf")
+    refined: int = 0
+
+    @property
+    def doubt(self) -> float:
+        """Relative error it may still have: its move, or its estimate if larger.
+
+        If the error falls with the square of the edge length, and edges shrank to 0.7
+        or less, what is left is at most 0.96 of the move.
+        Infinite before three meshes have told.
+        """
+        if self.refined < LEAST_REFINED:
+            return float("inf")
+        return max(self.move, UNDERRATED * self.spot.error)
 
 
 @dataclass(frozen=True)
@@ -87,26 +117,27 @@ class Pass:
     ----------
     unknowns : int
         Degrees of freedom of the mesh.
-    spots : tuple of Watched
+    first : tuple of Standing
         The first ``WATCHED`` hot spots, worst first.
-    moves : tuple of float
-        Move of each.
     """
 
     unknowns: int
-    spots: tuple[Watched, ...]
-    moves: tuple[float, ...]
+    first: tuple[Standing, ...]
 
     @property
-    def largest_move(self) -> float:
-        """The largest move."""
-        return max(self.moves, default=float("inf"))
+    def spots(self) -> tuple[Watched, ...]:
+        """The first hot spots."""
+        return tuple(one.spot for one in self.first)
+
+    @property
+    def moves(self) -> tuple[float, ...]:
+        """Move of each."""
+        return tuple(one.move for one in self.first)
 
     @property
     def largest_doubt(self) -> float:
         """The largest of what the spots' moves and errors leave in doubt."""
-        both = zip(self.spots, self.moves, strict=True)
-        return max((doubt(*one) for one in both), default=float("inf"))
+        return max((one.doubt for one in self.first), default=float("inf"))
 
 
 @dataclass(frozen=True)
@@ -178,15 +209,12 @@ def converge(
     convergence : Convergence
     """
     result = trial(None, ())
-    before: list[Moved] = []
+    before: list[Standing] = []
     passes: list[Pass] = []
     while True:
         unknowns, spots = watch(result)
-        found = [(spot, _move(spot, before, gap, reach)) for spot in spots]
-        first = found[:WATCHED]
-        passes.append(
-            Pass(unknowns, tuple(s for s, _ in first), tuple(m for _, m in first))
-        )
+        found = [_standing(spot, before, gap, reach) for spot in spots]
+        passes.append(Pass(unknowns, tuple(found[:WATCHED])))
         settled, reason = _judge(passes, limits)
         if reason:
             return result, Convergence(limits.tolerance, tuple(passes), settled, reason)
@@ -200,25 +228,30 @@ def converge(
         before = found
 
 
-def _move(
+def _standing(
     spot: Watched,
-    before: Sequence[Moved],
+    before: Sequence[Standing],
     gap: Callable[[Watched, Watched], float],
     reach: float,
-) -> float:
-    """Move of a spot.
+) -> Standing:
+    """How a spot stands now.
 
     Where the mesh stayed as it was a value stands still for no merit of its own: there
     the move of an earlier pass counts, unless this one is larger.
     """
-    same = [(s, m) for s, m in before if s.label == spot.label and gap(s, spot) < reach]
+    same = [
+        one
+        for one in before
+        if one.spot.label == spot.label and gap(one.spot, spot) < reach
+    ]
     if not same:
-        return float("inf")
-    old, moved = min(same, key=lambda one: gap(one[0], spot))
-    change = abs(spot.value - old.value) / spot.value
-    if spot.edge > REFINED * old.edge:
-        return max(change, moved)
-    return change if np.isfinite(moved) else FIRST * change
+        return Standing(spot)
+    old = min(same, key=lambda one: gap(one.spot, spot))
+    change = abs(spot.value - old.spot.value) / spot.value
+    if spot.edge > REFINED * old.spot.edge:
+        return Standing(spot, max(change, old.move), old.refined)
+    move = change if old.refined else FIRST * change
+    return Standing(spot, move, old.refined + 1)
 
 
 def _judge(passes: Sequence[Pass], limits: Limits) -> tuple[bool, str]:
@@ -248,19 +281,8 @@ def _judge(passes: Sequence[Pass], limits: Limits) -> tuple[bool, str]:
 def _wanting(last: Pass, limits: Limits) -> list[Refinement]:
     """Refinements of the spots that are in doubt; at least one."""
     return [
-        refine(spot, limits)
-        for spot, move in zip(last.spots, last.moves, strict=True)
-        if doubt(spot, move) > limits.tolerance
+        refine(one.spot, limits) for one in last.first if one.doubt > limits.tolerance
     ]
-
-
-def doubt(spot: Watched, move: float) -> float:
-    """Relative error a spot may still have: its move, or its estimate if larger.
-
-    If the error falls with the square of the edge length, and edges shrank to 0.7 or
-    less, what is left is at most 0.96 of the move.
-    """
-    return max(move, UNDERRATED * spot.error)
 
 
 def refine(spot: Watched, limits: Limits) -> Refinement:

@@ -103,7 +103,12 @@ def look_closer(
     Closer
     """
     centres = np.array([ball.centre for ball in balls])
-    reach = REACH * _edges_at(mesh, centres)
+    within, outside = _edges_at(mesh, centres)
+    reach, sizes = REACH * within, np.array([ball.size for ball in balls])
+    balls = [
+        replace(ball, size=float(size))
+        for ball, size in zip(balls, sizes * within / outside, strict=True)
+    ]
     carry, halved = sp.eye_array(mesh.n_points), np.zeros(mesh.n_cells, dtype=bool)
     for turn in range(HALVINGS):
         marked = _too_long(mesh, cyclic, balls, turn == 0)
@@ -124,12 +129,22 @@ def look_closer(
     return Closer(mesh, cyclic, elastic, sp.csr_array(carry), near, halved)
 
 
-def _edges_at(mesh: Mesh, centres: FloatArray) -> FloatArray:
-    """Mean edge [mm] of the cells that meet at the corner nearest to each place."""
-    corners = np.unique(mesh.cells[:, :4])
+def _edges_at(mesh: Mesh, centres: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Mean edges [mm] of cells and of outer faces at the surface point nearest to each.
+
+    A spot tells its edge by the faces; cells of a thin wall have longer ones.
+    """
+    faces = np.concatenate(list(mesh.surfaces.values()))[:, :3]
+    sides = mesh.points[faces] - mesh.points[np.roll(faces, 1, axis=1)]
+    lengths, edges = np.linalg.norm(sides, axis=2).mean(axis=1), _mean_edges(mesh)
+    corners = np.unique(faces)
     _, at = cKDTree(mesh.points[corners]).query(centres)
-    touching = [(mesh.cells[:, :4] == corner).any(axis=1) for corner in corners[at]]
-    return np.array([_mean_edges(mesh)[cells].mean() for cells in touching])
+    cells = [(mesh.cells[:, :4] == corner).any(axis=1) for corner in corners[at]]
+    outer = [(faces == corner).any(axis=1) for corner in corners[at]]
+    return (
+        np.array([edges[members].mean() for members in cells]),
+        np.array([lengths[members].mean() for members in outer]),
+    )
 
 
 def _mean_edges(mesh: Mesh) -> FloatArray:

@@ -66,23 +66,27 @@ def test_it_says_so_when_they_do_not():
 
 
 def test_a_place_not_found_before_is_not_settled():
-    """A newcomer among the first spots calls for another pass."""
-    found = run(
-        Limits(0.05, 3),
-        [("a", 100.0)],
-        [("a", 100.0), ("new", 99.0)],
-        [("a", 100.0), ("new", 99.0)],
-    )
-    assert found.settled
-    assert len(found.passes) == 3
+    """A newcomer among the first spots has to stand two refinements of its own."""
+    both = [("a", 100.0), ("new", 99.0)]
+    late = run(Limits(0.05, 6), [("a", 100.0)], both, both, both, both)
+    assert late.settled
+    assert len(late.passes) == 4
 
 
 def test_a_spot_beyond_the_watched_ones_counts_as_found():
     """The sixth spot of a pass may be the fifth of the next without a fresh start."""
     first = [(name, 100.0 - k) for k, name in enumerate("abcdef")]
     second = [*first[:4], ("f", 96.0), ("e", 95.0)]
-    found = run(Limits(0.05, 4), first, second)
+    found = run(Limits(0.05, 4), first, second, second)
     assert found.settled
+
+
+def test_one_refinement_is_not_enough():
+    """A lip that hardly moves at first, then by 5 %, is not called settled too soon."""
+    values = [74.0, 74.7, 78.9, 81.0, 81.2]
+    found = run(Limits(0.03, 6), *([("lip", value)] for value in values))
+    assert found.settled
+    assert found.passes[-1].spots[0].value == 81.0
 
 
 def test_it_stops_before_the_mesh_grows_too_large():
@@ -105,7 +109,10 @@ def test_a_spot_is_refined_until_it_stands_still(errors):
 
     One that stood still keeps its edges, and its standing.
     """
-    values = {"a": iter([100.0, 110.0, 112.0]), "b": iter([90.0, 91.0, 91.0])}
+    values = {
+        "a": iter([100.0, 105.0, 115.0, 117.0]),
+        "b": iter([90.0, 91.0, 91.5, 91.5]),
+    }
     places = {"a": (0.0, 0.0, 0.0), "b": (300.0, 0.0, 0.0)}
     tried = []
 
@@ -125,8 +132,9 @@ def test_a_spot_is_refined_until_it_stands_still(errors):
 
     found = converge(trial, watch, apart, Limits(0.05, 5), REACH)[1]
     assert found.settled
-    assert tried == [set(), set(places.values()), {places["a"]}]
-    assert_allclose(found.passes[-1].moves, [2.0 / 112.0, 3.0 / 91.0], rtol=1e-12)
+    every = set(places.values())
+    assert tried == [set(), every, every, {places["a"]}]
+    assert_allclose(found.passes[-1].moves, [2.0 / 117.0, 0.5 / 91.5], rtol=1e-12)
 
 
 def test_a_spot_that_stood_still_by_chance_is_not_settled():
@@ -153,7 +161,7 @@ def test_a_spot_that_was_not_refined_has_not_stood_still():
 
     found = converge(lambda before, balls: 0, watch, apart, Limits(0.05, 3), REACH)[1]
     assert not found.settled
-    assert not np.isfinite(found.passes[-1].largest_move)
+    assert not np.isfinite(found.passes[-1].moves[0])
 
 
 def test_a_finer_mesh_that_fails_does_not_cost_what_was_found():
