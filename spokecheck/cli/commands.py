@@ -135,7 +135,7 @@ def screen(
         out.print(f"{written.page}\n{written.json}\n", highlight=False, soft_wrap=True)
         codes.append(0 if summary.verdict == "clears" else NOT_CLEAR)
     if junit is not None:
-        with reported():
+        with reported("--junit"):
             write_junit(dict(sorted(told.items())), junit)
     raise typer.Exit(max(codes))
 

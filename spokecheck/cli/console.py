@@ -27,8 +27,11 @@ def shown_progress() -> Progress:
 
 
 @contextmanager
-def reported() -> Iterator[None]:
-    """Turn errors into a message and an exit code."""
+def reported(option: str = "--out") -> Iterator[None]:
+    """Turn errors into a message and an exit code.
+
+    ``option`` names where the user told what may not be writable.
+    """
     try:
         yield
     except SpokecheckError as error:
@@ -37,7 +40,7 @@ def reported() -> Iterator[None]:
     except OSError as error:
         where = error.filename or "a file"
         err.print(
-            f"--out {where}: {error.strerror or error}; choose another place",
+            f"{option} {where}: {error.strerror or error}; choose another place",
             style="red",
         )
         raise typer.Exit(BAD_INPUT) from error

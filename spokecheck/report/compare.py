@@ -6,7 +6,8 @@ from pathlib import Path
 
 from spokecheck.errors import SpokecheckError
 from spokecheck.report import caution
-from spokecheck.report.json_report import FORMAT, Json
+from spokecheck.report.json_model import Json
+from spokecheck.report.json_report import FORMAT
 from spokecheck.report.numbers import rounded
 from spokecheck.report.rows import PACKAGE, tool_version
 from spokecheck.report.summary import Summary

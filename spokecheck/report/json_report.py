@@ -9,16 +9,25 @@ Units stand in the keys; ``value`` goes with the ``unit`` beside it.
 """
 
 import json
-from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from spokecheck.report import caution
 from spokecheck.report.files import write_text
+from spokecheck.report.json_model import (
+    LENGTH_NOISE,
+    SHARE_NOISE,
+    STRESS_NOISE,
+    Json,
+    contract_told,
+    convergence_told,
+    local_told,
+    options_told,
+    wheel_told,
+)
 from spokecheck.report.numbers import LIFE_WORDS, WITHIN, life_range, rounded
 from spokecheck.report.rows import PACKAGE, tool_version
 from spokecheck.screen.verdict import CLEARS, judge
-from spokecheck.units import KG_PER_TONNE, MM_PER_METRE
 
 if TYPE_CHECKING:  # records are only read here: the command line stays fast
     from spokecheck.cases.procedure import Requirement
@@ -33,24 +42,10 @@ if TYPE_CHECKING:  # records are only read here: the command line stays fast
         TestResult,
         Zone,
     )
-    from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.origin import Origin
-from spokecheck.wheel.remarks import drawing_remarks
 
 # History of the format; the number rises when a reader would misread a new file.
 # 1: first form.
 FORMAT = 1
-
-STRESS_NOISE = 1.0e-6
-"""Stress [MPa] below which only rounding of the solver is seen."""
-
-SHARE_NOISE = 1.0e-9
-"""The same for misfits and other shares."""
-
-LENGTH_NOISE = 1.0e-6
-"""The same for lengths [mm]."""
-
-Json = dict[str, Any]
 
 
 def screening_to_dict(screening: "Screening") -> Json:
@@ -80,7 +75,7 @@ def screening_to_dict(screening: "Screening") -> Json:
         },
         "name": screening.name,
         "design": _clean(screening.wheel.design.model_dump(mode="json")),
-        "wheel": _wheel(screening.wheel),
+        "wheel": wheel_told(screening.wheel),
         "verdict": {
             "word": str(screening.verdict),
             "rule": screening.verdict.rule,
@@ -93,114 +88,9 @@ def screening_to_dict(screening: "Screening") -> Json:
         "tests": [_test(test, screening) for test in screening.tests],
         "hot_spots": spots,
         "impact_indication": _impact(screening.impact),
-        "options": _options(screening),
-        "convergence": _convergence(screening),
-        "mesh_contract": _contract(screening),
-    }
-
-
-def _options(screening: "Screening") -> Json:
-    options = screening.options
-    return {
-        "fineness": rounded(options.fineness.factor),
-        "tolerance": rounded(options.limits.tolerance),
-        "most_passes": options.limits.passes,
-        "finer_meshes": "made anew" if options.remesh else "cells halved in place",
-        "most_unknowns": options.limits.unknowns,
-        "procedures": list(options.procedures),
-        "half_angle_deg": options.half_angle,
-        "clamped": options.clamped,
-    }
-
-
-def _convergence(screening: "Screening") -> Json:
-    found = screening.convergence
-    return {
-        "settled": found.settled,
-        "reason": found.reason,
-        "passes": [
-            {
-                "unknowns": one.unknowns,
-                "hot_spots": [
-                    {
-                        "label": spot.label,
-                        "equivalent_mpa": rounded(spot.value, STRESS_NOISE),
-                        "edge_mm": rounded(spot.edge, LENGTH_NOISE),
-                        "move": rounded(move) if isfinite(move) else None,
-                    }
-                    for spot, move in zip(one.spots, one.moves, strict=True)
-                ],
-            }
-            for one in found.passes
-        ],
-    }
-
-
-def _wheel(wheel: "Wheel") -> Json:
-    weight, quality = wheel.weight, wheel.quality
-    per_metre = KG_PER_TONNE / MM_PER_METRE**2
-    return {
-        "symmetry_sectors": wheel.cyclic.count,
-        "alloy": wheel.alloy.id,
-        "rim_alloy": wheel.rim_alloy.id,
-        "construction": wheel.construction,
-        "mass_kg": rounded(weight.mass * KG_PER_TONNE),
-        "zones": [
-            {
-                "zone": zone,
-                "alloy": wheel.alloy_of(zone).id,
-                "mass_kg": rounded(mass * KG_PER_TONNE),
-                "cells": len(wheel.zones[zone]),
-            }
-            for zone, mass in weight.zones.items()
-        ],
-        "centre_of_mass_mm": rounded(weight.centre, LENGTH_NOISE),
-        "polar_inertia_kg_m2": rounded(weight.polar * per_metre),
-        "transverse_inertia_kg_m2": rounded(weight.transverse * per_metre),
-        "mesh_volume_gap": None
-        if weight.solid_gap is None
-        else rounded(weight.solid_gap, SHARE_NOISE),
-        "origin": _origin(wheel.origin),
-        "runout_mm": {k: rounded(v, LENGTH_NOISE) for k, v in wheel.runout.items()},
-        "mesh": {
-            "points": wheel.mesh.n_points,
-            "cells": wheel.mesh.n_cells,
-            "least_jacobian": rounded(quality.least_jacobian),
-            "least_shape": rounded(quality.least_shape),
-            "straightened_cells": quality.straightened,
-            "straightening_deviation_mm": rounded(quality.deviation, LENGTH_NOISE),
-            "flat_cells_taken_off": quality.peeled,
-        },
-        "drawing_remarks": list(drawing_remarks(wheel.design, wheel.rung)),
-        "drawing_moves_mm": {k: rounded(by) for k, by in wheel.moves.items()},
-        "squeezed_fillets": [
-            {
-                "where": squeeze.where,
-                "key": squeeze.key,
-                "wanted_mm": rounded(squeeze.wanted),
-                "got_mm": rounded(squeeze.got),
-            }
-            for squeeze in wheel.landmarks.squeezes
-        ],
-    }
-
-
-def _origin(origin: Origin) -> Json:
-    if origin.kind == "drawn":
-        return {"kind": origin.kind}
-    return {
-        "kind": origin.kind,
-        "file": origin.file,
-        "sha256": origin.sha256,
-        "surfaces": [
-            {
-                "name": found.name,
-                "area_mm2": rounded(found.area),
-                "expected_mm2": rounded(found.expected),
-                "how": found.how,
-            }
-            for found in origin.surfaces
-        ],
+        "options": options_told(screening),
+        "convergence": convergence_told(screening),
+        "mesh_contract": contract_told(screening),
     }
 
 
@@ -303,43 +193,8 @@ def _spot(rank: int, spot: "HotSpot") -> Json:
             for other in spot.beside
         ],
         "stress_error": rounded(spot.stress_error, SHARE_NOISE),
-        "mesh": _local(spot),
+        "mesh": local_told(spot),
         "audit": [_audit(line) for line in spot.audit],
-    }
-
-
-def _local(spot: "HotSpot") -> Json | None:
-    local = spot.local
-    if local is None:
-        return None
-    quarter, wall = local.edges_per_quarter, local.wall
-    return {
-        "edge_mm": rounded(spot.edge, LENGTH_NOISE),
-        "edges_per_quarter": None if quarter is None else rounded(quarter),
-        "wall_mm": None if wall is None else rounded(wall),
-        "layers": local.layers,
-        "short": list(local.short),
-    }
-
-
-def _contract(screening: "Screening") -> Json:
-    # imported here, where they are loaded already: the command line stays fast
-    from spokecheck.mesh.quality import LEAST_JACOBIAN
-    from spokecheck.screen.gauge import shortfalls
-    from spokecheck.wheel import contract
-
-    kept = screening.wheel.kept
-    return {
-        "limits": {
-            "least_jacobian": LEAST_JACOBIAN,
-            "least_shape": contract.LEAST_SHAPE,
-            "cut_gap_mm": contract.CUT_GAP,
-            "edges_per_quarter": contract.FILLET_EDGES,
-            "layers": contract.WALL_LAYERS,
-        },
-        "checked": kept is not None,
-        "cut_gap_mm": None if kept is None else rounded(kept.cut_gap, SHARE_NOISE),
-        "short": list(shortfalls(screening)),
     }
 
 
