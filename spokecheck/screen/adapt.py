@@ -270,7 +270,7 @@ def _judge(passes: Sequence[Pass], limits: Limits) -> tuple[bool, str]:
         if limits.passes == 1:
             return False, "one pass only: nothing was refined"
         return False, f"not settled after {limits.passes} passes"
-    growth = last.unknowns / passes[-2].unknowns if len(passes) > 1 else 1.3
+    growth = last.unknowns / passes[-2].unknowns if len(passes) > 1 else 1.1
     if last.unknowns * growth > limits.unknowns:
         return False, (
             f"not settled: a finer mesh would exceed {limits.unknowns} unknowns"
