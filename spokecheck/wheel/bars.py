@@ -15,8 +15,8 @@ from spokecheck.units import FloatArray
 from spokecheck.wheel.boundary import Source, chords
 from spokecheck.wheel.curves import Arc, Curve, Line, as_point
 
-FLAT = 1.0e-4
-"""Arcs that bow by less than this [mm] are drawn as lines: of radii of kilometres, the
+FLAT = 2.0e-3
+"""Arcs that bow by less than this [mm] are drawn as lines: of radii of hundreds of metres, the
 CAD kernel loses the ends."""
 
 

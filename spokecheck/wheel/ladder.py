@@ -27,8 +27,8 @@ class Rung:
         Which of the clearest sector cuts is taken, 0 the first; tells nothing of a
         wheel that is meshed as a whole.
     slim : float
-        How far [mm] the sides of windows and back pockets move inward all round, at
-        the same corner radii, so that metal is only added.
+        How far [mm] the sides of windows, back pockets and valve hole move inward all
+        round, at the same corner radii, so that metal is only added.
     corner : float
         By how much [mm] the windows' corner radius is larger.
     pad : float
@@ -76,6 +76,8 @@ def changes(design: Design, rung: Rung) -> dict[str, float]:
         Empty for a rung that leaves the shape alone.
     """
     told = {f"spokes.{k}": s * rung.slim for k, s in _shares(design.spokes).items()}
+    if design.rim.valve == "modelled":
+        told["rim.valve_mm"] = -2.0 * rung.slim
     if design.spokes.plate is None:
         told["spokes.window_corner_mm"] = rung.corner
     told["hub.pad_diameter_mm"] = 2.0 * rung.pad

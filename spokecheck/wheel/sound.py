@@ -22,9 +22,9 @@ LARGEST_GAP = 2.0e-3
 """Largest difference of mesh and solid in volume: flat facets of coarse cells stand for
 curved surfaces; 1e-3 and less on the examples."""
 
-LADDER_TIME = 300.0
+LADDER_TIME = 400.0
 """No other drawing of a wheel is begun once this time [s] has passed; with the limit of
-one task, a wheel is given up after ten minutes at the latest."""
+one task, a wheel is given up after twelve minutes at the latest."""
 
 
 @dataclass(frozen=True)

@@ -170,6 +170,13 @@ def test_windows_shrink_by_what_is_told(spokes):
             )
 
 
+def test_a_valve_hole_shrinks_with_the_windows():
+    """Its side moves inward by the slim, so its diameter by twice that; if modelled."""
+    design = variant(rim={"valve": "modelled"})
+    assert changes(design, Rung(slim=0.1))["rim.valve_mm"] == pytest.approx(-0.2)
+    assert "rim.valve_mm" not in changes(variant(), Rung(slim=0.1))
+
+
 def _area_and_length(curves):
     points = outline_points(curves, 64)
     sides = np.roll(points, -1, axis=0) - points

@@ -7,7 +7,7 @@ import pytest
 from random_designs import PATTERNS, random_design
 from robustness import feasible_seeds, is_feasible, try_seed
 
-FIRST, BATCH = 1, 200
+FIRST, BATCH = 1, 120
 """The batch of the slow run; ``robustness.py`` does thousands on demand."""
 
 
@@ -30,8 +30,7 @@ def test_most_random_designs_are_feasible_in_every_pattern():
 
 @pytest.mark.slow
 def test_a_batch_of_random_designs_meshes():
-    """Of 200 feasible designs all end with a mesh or a reason, none hangs or crashes,
-    and 17 in 20 are sound; the goal, not reached yet, is 99.5 %.
+    """Of 120 feasible designs all have a sound mesh; the goal is 99.5 % of any.
 
     Wheels without symmetry take up to a minute each and are left to ``robustness.py``.
     """
@@ -40,4 +39,4 @@ def test_a_batch_of_random_designs_meshes():
         told = list(pool.map(try_seed, seeds))
     failed = [(t["seed"], t["pattern"], t["why"]) for t in told if t["why"]]
     assert len(told) == BATCH
-    assert len(failed) <= 3 * BATCH // 20, failed
+    assert len(failed) <= BATCH // 200, failed
