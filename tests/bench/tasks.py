@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from spokecheck.fem.memory import keep_freed_memory
 from tests.bench.measure import Clock, peak_mib
 
 Told = dict[str, Any]
@@ -149,4 +150,5 @@ TASKS: dict[str, Callable[..., Told]] = {
 }
 
 if __name__ == "__main__":  # the mesher's own process imports this file too
+    keep_freed_memory()  # as the command does, for either side
     print(json.dumps(TASKS[sys.argv[1]](**json.loads(sys.argv[2]))))
