@@ -15,9 +15,9 @@ from spokecheck.units import FloatArray
 from spokecheck.wheel.boundary import Source, chords
 from spokecheck.wheel.curves import Arc, Curve, Line, as_point
 
-FLAT = 2.0e-3
-"""Arcs that bow by less than this [mm] are drawn as lines: of radii of hundreds of
-metres, the CAD kernel loses the ends."""
+FLAT = 1.0e-4
+"""Arcs that bow by less than this [mm] are drawn as lines: of radii of kilometres, the
+CAD kernel loses the ends."""
 
 
 @dataclass(frozen=True)

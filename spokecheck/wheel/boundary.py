@@ -16,6 +16,9 @@ FOUND = 0.2
 """A polygon's side belongs to a curve if it lies this near [mm] to it; the library that
 erodes polygons simplifies them by a hundredth of the distance."""
 
+ONE_LINE = 1.0e-2
+"""Distance [mm] of a line's ends from another line at which the two are one."""
+
 TINY = 0.05
 """Sides of a polygon shorter than this [mm] in all are leftovers."""
 
@@ -171,10 +174,13 @@ def _joined(one: Run, two: Run) -> Run:
 
 
 def _same(one: Curve, two: Curve) -> bool:
-    """Whether two curves lie on one circle, or are one."""
+    """Whether two curves lie on one circle, or all but on one line, or are one."""
     if isinstance(one, Arc) and isinstance(two, Arc):
         apart = np.hypot(*np.subtract(one.centre, two.centre))
         return bool(apart + abs(one.radius - two.radius) < 1e-6)
+    if isinstance(one, Line) and isinstance(two, Line):
+        ends = np.subtract([two.start, two.end], one.start) @ left_normal(one)
+        return bool(np.abs(ends).max() < ONE_LINE)
     return one is two
 
 
