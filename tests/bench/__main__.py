@@ -19,6 +19,7 @@ def main() -> None:
     """Run what was asked for, print the table, write JSON and, on request, README."""
     asked = _arguments()
     run = _stored(asked.given) if asked.given else _measured(asked)
+    run = json.loads(_text(run))  # the table shows what the JSON holds
     table = render(run)
     print(table)
     if not asked.given:
