@@ -151,9 +151,9 @@ def neighbourhood(
 
 def _with_images(cyclic: Cyclic, marked: BoolArray) -> BoolArray:
     """Marked points, and their images on the other cut."""
-    both = marked.copy()
-    both[cyclic.pairs] = marked[cyclic.pairs].any(axis=1, keepdims=True)
-    return both
+    twice = marked.copy()
+    twice[cyclic.pairs] = marked[cyclic.pairs].any(axis=1, keepdims=True)
+    return twice
 
 
 def _touching(mesh: Mesh, marked: BoolArray) -> BoolArray:

@@ -95,7 +95,7 @@ def subdivide(mesh: Mesh, marked: BoolArray, pairs: IntArray) -> Subdivision:
             for name, members in mesh.zones.items()
         },
     )
-    paired = _new_pairs(mesh, split, new, pairs)
+    paired = _new_pairs(mesh, new, pairs)
     halved = np.arange(len(parent)) >= len(kept)
     return Subdivision(finer, paired, sp.csr_array(carry), parent, halved)
 
@@ -215,16 +215,27 @@ class _New:
     keys: IntArray
     weights: sp.csr_array
 
-    def key(self, ends: IntArray) -> IntArray:
-        """One number for each pair of points (..., 2)."""
-        return np.asarray(ends.min(axis=-1) * self.n_before + ends.max(axis=-1))
-
     def find(self, ends: IntArray) -> IntArray:
         """Numbers of the points between pairs of points (..., 2), -1 if not new."""
-        key = self.key(ends)
+        key = _key(ends, self.n_before)
         at = np.minimum(np.searchsorted(self.keys, key), max(len(self.keys) - 1, 0))
         there = self.keys[at] == key if len(self.keys) else np.zeros(key.shape, bool)
         return np.where(there, self.n_before + at, -1)
+
+
+def _key(ends: IntArray, n_points: int) -> IntArray:
+    """One number for each pair of points (..., 2), whichever comes first."""
+    return np.asarray(ends.min(axis=-1) * n_points + ends.max(axis=-1))
+
+
+def _middles(edges: IntArray, n_nodes: int, n_corners: int) -> IntArray:
+    """Local node (n_nodes, n_nodes) between two corners, -1 where there is none."""
+    table = np.full((n_nodes, n_nodes), -1)
+    table[edges[:, 0], edges[:, 1]] = n_corners + np.arange(len(edges))
+    return np.asarray(np.maximum(table, table.T))
+
+
+TET_MIDDLES, TRI_MIDDLES = _middles(TET_EDGES, 10, 4), _middles(TRI_EDGES, 6, 3)
 
 
 def _numbered(
@@ -233,15 +244,13 @@ def _numbered(
     """Children with all their points, and the new ones of these."""
     own = mesh.cells[parents]
     ends = corners[:, TET_EDGES]
-    outer = (ends < 4).all(axis=2)  # an edge of the parent left whole
-    edge_of = np.full((4, 4), 0)
-    edge_of[TET_EDGES[:, 0], TET_EDGES[:, 1]] = np.arange(4, 10)
-    edge_of = np.maximum(edge_of, edge_of.T)
+    kept = TET_MIDDLES[ends[..., 0], ends[..., 1]]
+    outer = kept >= 0  # an edge of the parent left whole
     global_ends = np.take_along_axis(own[:, :, None], ends.reshape(-1, 12, 1), axis=1)
     global_ends = global_ends.reshape(-1, 6, 2)
-    blank = _New(mesh.n_points, np.empty(0, dtype=np.int64), sp.csr_array((0, 0)))
     fresh = np.flatnonzero(~outer.ravel())
-    keys, first = np.unique(blank.key(global_ends).ravel()[fresh], return_index=True)
+    key = _key(global_ends, mesh.n_points).ravel()
+    keys, first = np.unique(key[fresh], return_index=True)
     at = fresh[first]
     cell, middle = at // 6, TET_NODES[ends.reshape(-1, 2)[at]].mean(axis=1)
     row = np.repeat(np.arange(len(keys)), 10)
@@ -251,7 +260,6 @@ def _numbered(
         keys,
         sp.csr_array(sp.coo_array(entries, shape=(len(keys), mesh.n_points))),
     )
-    kept = edge_of[np.where(outer, ends[..., 0], 0), np.where(outer, ends[..., 1], 1)]
     mids = np.where(outer, np.take_along_axis(own, kept, axis=1), new.find(global_ends))
     return np.hstack([np.take_along_axis(own, corners, axis=1), mids]), new
 
@@ -283,16 +291,13 @@ def _with_mids(faces: IntArray, template: IntArray, new: _New) -> IntArray:
     corners = faces[:, template]
     ends = corners[:, :, TRI_EDGES]
     mids = new.find(ends)
-    edge_of = np.full((6, 6), -1)
-    edge_of[TRI_EDGES[:, 0], TRI_EDGES[:, 1]] = np.arange(3, 6)
-    edge_of = np.maximum(edge_of, edge_of.T)
     local = template[:, TRI_EDGES]
-    kept = edge_of[local[..., 0], local[..., 1]]
+    kept = TRI_MIDDLES[local[..., 0], local[..., 1]]
     mids = np.where(kept >= 0, faces[:, kept], mids)
     return np.concatenate([corners, mids], axis=2).reshape(-1, 6)
 
 
-def _new_pairs(mesh: Mesh, split: BoolArray, new: _New, pairs: IntArray) -> IntArray:
+def _new_pairs(mesh: Mesh, new: _New, pairs: IntArray) -> IntArray:
     """Pairs of the finer mesh: those of before, and the new points on paired faces."""
     image = np.full(mesh.n_points, -1)
     image[pairs[:, 0]] = pairs[:, 1]
@@ -300,11 +305,9 @@ def _new_pairs(mesh: Mesh, split: BoolArray, new: _New, pairs: IntArray) -> IntA
     low = np.vstack([*faces, np.empty((0, 6), dtype=np.int64)])
     found = [pairs]
     for k in range(3):
-        i, j = k, (k + 1) % 3
-        found.append(_tied(low[:, [i, 3 + k]], image, new))
-        found.append(_tied(low[:, [3 + k, j]], image, new))
-        found.append(_tied(low[:, [3 + k, 3 + j]], image, new))
-        found.append(_tied(low[:, [3 + k, (k + 2) % 3]], image, new))
+        after, far = (k + 1) % 3, (k + 2) % 3
+        for end in (k, after, 3 + after, far):
+            found.append(_tied(low[:, [3 + k, end]], image, new))
     return np.unique(np.vstack(found), axis=0)
 
 

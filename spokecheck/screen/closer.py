@@ -39,7 +39,6 @@ REACH = 3.0
 """Radius of what is solved again, in edges before it was refined: at 3 to 4 the held
 edge costs 0.2 to 0.5 % of the stress."""
 
-
 SEEN = 0.6
 """Share of that radius within which stress is found anew; beyond, it changes by less
 than the held edge leaves uncertain."""

@@ -105,8 +105,7 @@ def on_finer_cells(
         solved = before.loaded[loading.requirement.setup]
         return load_closer(wheel, surface, closer, solved, loading)
 
-    found = _round(job, wheel, closer.elastic, solve, before.screening)
-    return replace(found, balls=before.balls)
+    return _round(job, wheel, closer.elastic, solve, before.screening)
 
 
 def on_new_mesh(job: Job, before: Round | None, balls: tuple[Refinement, ...]) -> Round:
