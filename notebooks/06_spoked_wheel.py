@@ -151,13 +151,13 @@ print(f"stress at mid-length {stress_star:.2f} MPa")
 #
 # ## Second model: the wheel
 #
-# One of five sectors of the design file, coarsely meshed for this page, screened whole
+# One of five sectors of the design file, screened whole
 # first; then the same body under 3 kN m, once with the entire rim held, once as on the
 # rig with the inboard flange clamped.
 
 # %%
 design = sc.read_design(Path("../meshes/designs/aspen-cast-5.toml"))
-screening = sc.screen_design(design, sc.Options(sc.Fineness(0.5)))
+screening = sc.screen_design(design)
 wheel = screening.wheel
 mesh = wheel.mesh
 print(

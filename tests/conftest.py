@@ -14,12 +14,9 @@ from spokecheck.screen.options import Options
 from spokecheck.screen.pipeline import screen
 from spokecheck.screen.results import Screening
 from spokecheck.wheel.design import Design
-from spokecheck.wheel.sizing import Fineness
 
 ROOT = Path(__file__).parents[1]
 COUNT = itertools.count()
-COARSE = 0.5
-"""Fineness of the shared screening: seconds, and good for form, not for figures."""
 
 
 @pytest.fixture(autouse=True)
@@ -31,8 +28,6 @@ def _own_cache(tmp_path_factory, monkeypatch):
 
 @pytest.fixture(scope="session")
 def small_screening() -> Screening:
-    """A whole screening of an example wheel on a coarse mesh."""
+    """A screening of an example wheel in one pass: good for form, not for figures."""
     text = (ROOT / "meshes/designs/aspen-cast-5.toml").read_text(encoding="utf-8")
-    return screen(
-        Design(**tomllib.loads(text)), Options(Fineness(COARSE), Limits(passes=1))
-    )
+    return screen(Design(**tomllib.loads(text)), Options(limits=Limits(passes=1)))

@@ -12,7 +12,7 @@ from spokecheck.cli import app
 
 ASPEN = "meshes/designs/aspen-cast-5.toml"
 DOGWOOD = "meshes/designs/dogwood-weak-5.toml"
-COARSE = ["--fineness", "0.5", "--passes", "1", "--no-pictures"]
+QUICK = ["--passes", "1", "--no-pictures"]
 
 
 def run(*args):
@@ -22,7 +22,7 @@ def run(*args):
 
 def test_screening_a_sound_design_ends_with_zero(tmp_path):
     """Exit code 0, the caution on the terminal, JSON and page in the folder."""
-    result = run("screen", ASPEN, "--out", tmp_path, *COARSE)
+    result = run("screen", ASPEN, "--out", tmp_path, *QUICK)
     assert result.exit_code == 0, result.output
     assert "does not replace certified testing" in " ".join(result.stdout.split())
     found = json.loads((tmp_path / "aspen-cast-5.json").read_text(encoding="utf-8"))
@@ -37,7 +37,7 @@ def test_a_weak_design_and_a_bad_file_beside_each_other(tmp_path):
     bad.write_text("name = 3")
     out = tmp_path / "out"
     junit = tmp_path / "junit.xml"
-    result = run("screen", bad, DOGWOOD, "--out", out, "--junit", junit, *COARSE)
+    result = run("screen", bad, DOGWOOD, "--out", out, "--junit", junit, *QUICK)
     assert result.exit_code == 2, result.output
     assert (out / "dogwood-weak-5.json").exists()
     assert "bad.toml" in result.stderr.replace("\n", "")  # lines wrap anywhere
@@ -47,7 +47,7 @@ def test_a_weak_design_and_a_bad_file_beside_each_other(tmp_path):
 
 def test_a_weak_design_alone_ends_with_one(tmp_path):
     """Exit code 1 says that a design does not clear."""
-    result = run("compare", DOGWOOD, ASPEN, "--out", tmp_path, *COARSE)
+    result = run("compare", DOGWOOD, ASPEN, "--out", tmp_path, *QUICK)
     assert result.exit_code == 1, result.output
     assert result.stdout.index("Aspen") < result.stdout.index("Dogwood")
     assert (tmp_path / "comparison.json").exists()
@@ -58,8 +58,9 @@ def test_a_weak_design_alone_ends_with_one(tmp_path):
     ("args", "words"),
     [
         (["screen", "nowhere.toml"], "nowhere.toml"),
-        (["screen", ASPEN, "--out", "/proc/none", *COARSE], "--out"),
+        (["screen", ASPEN, "--out", "/proc/none", *QUICK], "--out"),
         (["screen", ASPEN, "--fineness", "99"], "fineness"),
+        (["screen", ASPEN, "--fineness", "0.5"], "fineness"),
         (["screen", ASPEN, "--workers", "0"], "workers"),
         (["loads", ASPEN, "--procedure", "nonsense"], "un-r124"),
         (["loads", ASPEN, "--procedure", "iso-3006"], "not at hand"),
@@ -118,7 +119,7 @@ def test_a_junit_file_that_cannot_be_written_is_told_by_its_own_option(tmp_path)
     """The message names --junit and the file; what was found has been printed."""
     (tmp_path / "file").write_text("a file where a folder should be")
     gone = tmp_path / "file" / "junit.xml"
-    done = run("screen", ASPEN, *COARSE, "--out", tmp_path / "out", "--junit", gone)
+    done = run("screen", ASPEN, *QUICK, "--out", tmp_path / "out", "--junit", gone)
     assert done.exit_code == 2
     assert "--junit" in done.stderr
     assert "worst margin" in done.stdout

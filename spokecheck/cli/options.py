@@ -14,7 +14,7 @@ OutDir: TypeAlias = Annotated[
     Path, typer.Option("--out", help="Folder for the results; made if need be.")
 ]
 FinenessFactor: TypeAlias = Annotated[
-    float, typer.Option("--fineness", min=0.3, max=4.0, help="2 halves every edge.")
+    float, typer.Option("--fineness", min=1.0, max=4.0, help="2 halves every edge.")
 ]
 Workers: TypeAlias = Annotated[
     int | None,

@@ -49,14 +49,18 @@ def copied_round(mesh: Mesh, cyclic: Cyclic) -> CopiedRound:
     used, flat = np.unique(same, return_inverse=True)
     number = flat.reshape(count, n)
     turned = [mesh.points @ rotation(k * cyclic.alpha).T for k in range(count)]
-    surfaces = {
-        name: np.vstack([copy[faces] for copy in number])
-        for name, faces in mesh.surfaces.items()
-        if not name.startswith("cut ")
-    }
+    surfaces, interfaces = (
+        {
+            name: np.vstack([copy[faces] for copy in number])
+            for name, faces in some.items()
+            if not name.startswith("cut ")
+        }
+        for some in (mesh.surfaces, mesh.interfaces)
+    )
     zones = {
         name: np.concatenate([k * mesh.n_cells + cells for k in range(count)])
         for name, cells in mesh.zones.items()
     }
     cells = np.vstack([copy[mesh.cells] for copy in number])
-    return CopiedRound(Mesh(np.vstack(turned)[used], cells, surfaces, zones), number)
+    points = np.vstack(turned)[used]
+    return CopiedRound(Mesh(points, cells, surfaces, zones, interfaces), number)

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spokecheck.errors import InputError
-from spokecheck.mesh.record import Mesh
+from spokecheck.mesh.record import TET_EDGES, Mesh
 from spokecheck.units import FloatArray, IntArray
 
 VTK_TET10 = "tetra10"
@@ -36,6 +36,13 @@ FORMATS = {
 }
 """meshio's format and how it carries names, by suffix: those that keep every cell and
 every digit of a second-order mesh (seen in the tests)."""
+
+FIRST_ORDER = 4
+"""Points of a cell of first order."""
+
+NO_BOW = 1.0e-3
+"""Bow as a share of an edge's length below which the edge is straight; those of a
+rounding with two edges on its quarter arc bow by 0.1."""
 
 Marks: TypeAlias = NDArray[np.int32]
 
@@ -78,6 +85,16 @@ class MeshFile:
     faces: Mapping[str, IntArray] = field(default_factory=dict)
     zones: Mapping[str, IntArray] = field(default_factory=dict)
 
+    @property
+    def straight(self) -> bool:
+        """Whether no edge bows, so that every rounding is a polygon."""
+        if self.cells.shape[1] == FIRST_ORDER:
+            return True
+        ends = self.points[self.cells[:, TET_EDGES]]
+        bow = self.points[self.cells[:, 4:]] - ends.mean(axis=2)
+        length = np.linalg.norm(ends[:, :, 1] - ends[:, :, 0], axis=2)
+        return bool((np.linalg.norm(bow, axis=2) <= NO_BOW * length).all())
+
 
 def write_mesh(path: Path, mesh: Mesh) -> Path:
     """Write a mesh with as many of its names as the format carries.
@@ -87,7 +104,7 @@ def write_mesh(path: Path, mesh: Mesh) -> Path:
     path : Path
         File to write; its suffix is one of ``FORMATS``.
     mesh : Mesh
-        Points [mm], cells, surfaces and zones.
+        Points [mm], cells, surfaces, interfaces and zones.
 
     Returns
     -------
@@ -95,7 +112,7 @@ def write_mesh(path: Path, mesh: Mesh) -> Path:
         ``path``.
     """
     form, carries = FORMATS[path.suffix]
-    shells = np.concatenate([np.empty((0, 6), np.int64), *mesh.surfaces.values()])
+    shells = np.concatenate([np.empty((0, 6), np.int64), *mesh.named.values()])
     blocks = [(VTK_TET10, mesh.cells), (VTK_TRI6, shells)]
     marked = list(_marked(mesh, len(shells)))
     data, sets = {}, {}
@@ -117,7 +134,7 @@ def _marked(
 ) -> Iterator[tuple[str, str, tuple[Marks, Marks]]]:
     """Kind and name of each surface and zone, with 1 on its cells and shells."""
     start = 0
-    for name, faces in mesh.surfaces.items():
+    for name, faces in mesh.named.items():
         shells = np.zeros(n_shells, dtype=np.int32)
         shells[start : start + len(faces)] = 1
         start += len(faces)

@@ -1,22 +1,28 @@
-"""Take flat cells off the surface of a mesh.
+"""Take cells off the surface of a mesh that cannot stand there.
 
 Where two triangles of a surface lie in one plane, the mesher can put a cell without
 thickness under them, and nothing it improves inside the body removes that cell.
-Without it the body is the same, but for the cell's next to vanishing volume; the
-surface then has the two triangles of the other diagonal.
+Where they lie on one curved surface the cell has thickness, but none along the edge
+they share once it bows: all its edges at an end of that edge touch one plane.
+Without such a cell the body is the same: the surface then has the two triangles of the
+other diagonal, whose middle is put on the surface.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from spokecheck.mesh.quality import radius_ratios
+from spokecheck.mesh.quality import LEAST_JACOBIAN, radius_ratios, scaled_jacobians
 from spokecheck.mesh.record import TET_FACES, Mesh
-from spokecheck.units import IntArray
+from spokecheck.units import BoolArray, FloatArray, IntArray
 
 ROUNDS = 3
 """A cell that has become a surface cell may be flat itself."""
+
+SMOOTH = 0.02
+"""Two triangles are on one smooth surface if their points lie nearer to a quadric than
+this share of the new edge's length."""
 
 REVERSED: IntArray = np.array([0, 2, 1, 5, 4, 3])
 """Nodes of a TRI6 face seen from its other side."""
@@ -26,7 +32,7 @@ Corners = tuple[int, int, int]
 
 @dataclass(frozen=True)
 class Peeled:
-    """A mesh without flat surface cells.
+    """A mesh without flat or folded surface cells.
 
     Attributes
     ----------
@@ -46,7 +52,7 @@ class Peeled:
 
 
 def peel(mesh: Mesh, pairs: IntArray, flat: float) -> Peeled:
-    """Take off flat cells that have two or three faces on the surface.
+    """Take off flat cells with two or three faces on the surface, folded ones with two.
 
     Parameters
     ----------
@@ -56,7 +62,8 @@ def peel(mesh: Mesh, pairs: IntArray, flat: float) -> Peeled:
         Points of two cuts that are images of each other; cells with a face between such
         points stay.
     flat : float
-        Radius ratio below which a cell is flat.
+        Radius ratio below which a cell is flat; it is folded if its Jacobian is below
+        ``LEAST_JACOBIAN`` of the straight cell's.
 
     Returns
     -------
@@ -66,25 +73,42 @@ def peel(mesh: Mesh, pairs: IntArray, flat: float) -> Peeled:
     """
     count, deviation = 0, 0.0
     for _ in range(ROUNDS):
-        thin = np.flatnonzero(radius_ratios(mesh.points, mesh.cells) < flat)
-        surfaces, gone = _without(mesh, pairs, thin)
-        if not gone:
+        is_flat = radius_ratios(mesh.points, mesh.cells) < flat
+        folded = scaled_jacobians(mesh.points, mesh.cells) < LEAST_JACOBIAN
+        found = _without(mesh, pairs, is_flat, folded)
+        if not found.gone:
             break
-        count += len(gone)
-        deviation = max(deviation, *(_thickness(mesh, cell) for cell in gone))
-        mesh, pairs = _compact(mesh, surfaces, np.array(gone), pairs)
+        count += len(found.gone)
+        deviation = max(deviation, found.deviation)
+        points = mesh.points.copy()
+        for middle, place in found.middles.items():
+            points[middle] = place
+        mesh = replace(mesh, points=points)
+        mesh, pairs = _compact(mesh, found.surfaces, np.array(found.gone), pairs)
     return Peeled(mesh, pairs, count, deviation)
 
 
-def _without(
-    mesh: Mesh, pairs: IntArray, thin: IntArray
-) -> tuple[dict[str, IntArray], list[int]]:
-    """Surfaces without some of the thin cells, and which cells these are."""
+@dataclass
+class _Off:
+    """What taking cells off does.
+
+    ``middles`` gives new places of mid-side points, ``deviation`` how far the surface
+    moves.
+    """
+
+    surfaces: dict[str, IntArray]
+    gone: list[int] = field(default_factory=list)
+    middles: dict[int, FloatArray] = field(default_factory=dict)
+    deviation: float = 0.0
+
+
+def _without(mesh: Mesh, pairs: IntArray, flat: BoolArray, folded: BoolArray) -> _Off:
+    """Surfaces without the cells that can go, and which these are."""
     inside = {_key(face) for faces in mesh.interfaces.values() for face in faces}
-    surfaces, gone, on_cut = dict(mesh.surfaces), list[int](), set(pairs.ravel())
-    for cell in thin:
+    off, on_cut = _Off(dict(mesh.surfaces)), set(pairs.ravel())
+    for cell in np.flatnonzero(flat | folded):
         faces = mesh.cells[cell][TET_FACES]
-        names = [_name_of(surfaces, face) for face in faces]
+        names = [_name_of(off.surfaces, face) for face in faces]
         both = list(zip(faces, names, strict=True))
         outer = [face for face, name in both if name is not None]
         inner = [face[REVERSED] for face, name in both if name is None]
@@ -93,17 +117,54 @@ def _without(
             heir is None
             or any(_key(face) in inside for face in faces)
             or any(on_cut.issuperset(face[:3]) for face in outer)
-            or _touch(surfaces, inner)
+            or _touch(off.surfaces, inner)
         ):
             continue
+        moved = _thickness(mesh, int(cell))
+        if not flat[cell]:
+            if len(outer) != 2 or names.count(heir) != 2:
+                continue
+            middle, place, length, moved = _middle(mesh.points, outer, inner)
+            if moved > SMOOTH * length:
+                continue
+            off.middles[middle] = place
         lost = {_key(face) for face in outer}
-        surfaces = {
+        off.surfaces = {
             name: _drop(old, lost) if name in names else old
-            for name, old in surfaces.items()
+            for name, old in off.surfaces.items()
         }
-        surfaces[heir] = np.vstack([surfaces[heir], inner])
-        gone.append(int(cell))
-    return surfaces, gone
+        off.surfaces[heir] = np.vstack([off.surfaces[heir], inner])
+        off.gone.append(int(cell))
+        off.deviation = max(off.deviation, moved)
+    return off
+
+
+def _middle(
+    points: FloatArray, outer: Sequence[IntArray], inner: Sequence[IntArray]
+) -> tuple[int, FloatArray, float, float]:
+    """Mid-side point of the new edge: number, place, edge length, distance off [mm].
+
+    The place lies on the quadric through the points of the two outer faces, in least
+    squares; the distance is the largest of these points from it.
+    """
+    edge = set(inner[0]).intersection(inner[1])
+    (middle,) = edge.intersection(inner[0][3:])
+    ends = points[sorted(edge - {middle})]
+    chord, length = ends.mean(axis=0), float(np.linalg.norm(ends[1] - ends[0]))
+    known = points[np.unique(np.concatenate(outer))] - chord
+    corners = points[[face[:3] for face in outer]]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]).sum(
+        axis=0
+    )
+    normal = normal / np.linalg.norm(normal)
+    along = (ends[1] - ends[0]) / length
+    across = np.cross(normal, along)
+    u, v = known @ along / length, known @ across / length
+    terms = np.column_stack([np.ones(len(u)), u, v, u * u, u * v, v * v])
+    height = known @ normal
+    fit, *_ = np.linalg.lstsq(terms, height, rcond=None)
+    off = float(np.abs(terms @ fit - height).max())
+    return int(middle), chord + fit[0] * normal, length, off
 
 
 def _touch(surfaces: Mapping[str, IntArray], inner: Sequence[IntArray]) -> bool:

@@ -1,16 +1,11 @@
-"""Is every cell usable, and what to do with those that are not.
-
-Raising straight cells to second order on a curved surface can fold a cell.
-Folded cells get straight edges again; what that costs in geometry is reported.
-"""
+"""Shape of cells, and volume, mass and inertia of a body."""
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from spokecheck.errors import MeshError
 from spokecheck.mesh.quadrature import TET_4, conical_rule
-from spokecheck.mesh.record import TET_EDGES, Mesh
+from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.shapes import (
     TET_NODES,
     invert,
@@ -23,15 +18,8 @@ from spokecheck.units import FloatArray, IntArray
 LEAST_JACOBIAN = 0.05
 """Smallest admissible Jacobian, as a share of the straight cell's."""
 
-SWEEPS = 12
-"""Straightening one cell can disturb a neighbour; this many sweeps are enough."""
-
-GENTLE = 2
-"""Sweeps that leave slight bows alone."""
-
-SLIGHT_BOW = 0.02
-"""Edges that bow less than this share of their length do not fold a cell; they are left
-alone at first, so that surfaces of large radius stay true."""
+SAMPLES: FloatArray = np.vstack([TET_NODES, TET_4.points])
+"""Where a cell is looked at: corners, mid-sides and integration points."""
 
 
 @dataclass(frozen=True)
@@ -63,11 +51,10 @@ class Quality:
 
 def scaled_jacobians(points: FloatArray, cells: IntArray) -> FloatArray:
     """Smallest Jacobian of each cell over its straight one's, (n_cells,)."""
-    at = np.vstack([TET_NODES, TET_4.points])
     corners = points[cells[:, :4]]
     straight = np.linalg.det(corners[:, 1:] - corners[:, :1])
     least = np.empty(len(cells))
-    dN = tet_gradients(at)
+    dN = tet_gradients(SAMPLES)
     for start in range(0, len(cells), 8192):
         part = slice(start, start + 8192)
         _, det = invert(jacobians(points, cells[part], dN))
@@ -95,64 +82,6 @@ def radius_ratios(points: FloatArray, cells: IntArray) -> FloatArray:
     product = (x + y + z) * (x + y - z) * (x - y + z) * (y + z - x)
     circum = np.sqrt(np.maximum(product, 0.0)) / (24.0 * volume)
     return np.asarray(9.0 * volume / (area * circum))
-
-
-def straighten(mesh: Mesh, pairs: IntArray | None = None) -> tuple[Mesh, Quality]:
-    """Straighten the edges of folded cells.
-
-    Parameters
-    ----------
-    mesh : Mesh
-        Second-order mesh.
-    pairs : ndarray (n_pairs, 2), optional
-        Points that must stay images of each other; both are straightened.
-
-    Returns
-    -------
-    mesh : Mesh
-        Without folded cells.
-    quality : Quality
-        Its shape, and what was done.
-
-    Raises
-    ------
-    MeshError
-        If a cell stays folded: its four corners themselves are inverted.
-    """
-    points, cells = mesh.points.copy(), mesh.cells
-    touched = np.zeros(mesh.n_cells, dtype=bool)
-    partner = np.arange(mesh.n_points)
-    if pairs is not None and len(pairs):
-        partner[pairs[:, 0]], partner[pairs[:, 1]] = pairs[:, 1], pairs[:, 0]
-    ends = np.zeros((mesh.n_points, 2), dtype=np.int64)
-    ends[cells[:, 4:]] = cells[:, TET_EDGES]
-    bad = scaled_jacobians(points, cells) < LEAST_JACOBIAN
-    for sweep in range(SWEEPS):
-        if not bad.any():
-            break
-        touched |= bad
-        mids = np.unique(cells[bad, 4:])
-        mids = np.union1d(mids, partner[mids])
-        mids = mids[ends[mids].any(axis=1)]
-        middle = points[ends[mids]].mean(axis=1)
-        length = np.linalg.norm(np.diff(points[ends[mids]], axis=1)[:, 0], axis=1)
-        bow = np.linalg.norm(points[mids] - middle, axis=1) / length
-        least = SLIGHT_BOW if sweep < GENTLE else 0.0
-        points[mids[bow > least]] = middle[bow > least]
-        bad = scaled_jacobians(points, cells) < LEAST_JACOBIAN
-    if bad.any():
-        raise MeshError(
-            f"{int(bad.sum())} of {mesh.n_cells} cells stay folded after {SWEEPS} "
-            "sweeps; mesh finer, or change the fillet that is tightest"
-        )
-    moved = np.linalg.norm(points - mesh.points, axis=1)
-    quality = Quality(
-        float(scaled_jacobians(points, cells).min()),
-        float(radius_ratios(points, cells).min()),
-        int(touched.sum()),
-        float(moved.max()),
-    )
-    return replace(mesh, points=points), quality
 
 
 def measured(parts: Mesh, before: Quality) -> Quality:

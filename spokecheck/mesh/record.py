@@ -60,6 +60,11 @@ class Mesh:
         """Number of cells."""
         return len(self.cells)
 
+    @property
+    def named(self) -> dict[str, IntArray]:
+        """Surfaces and interfaces together."""
+        return {**self.surfaces, **self.interfaces}
+
     def faces(self, names: str | Iterable[str]) -> IntArray:
         """Faces of one or several named surfaces, those inside the body too.
 
@@ -79,7 +84,7 @@ class Mesh:
             If a name is unknown; the message lists the names there are.
         """
         wanted = [names] if isinstance(names, str) else list(names)
-        known = {**self.surfaces, **self.interfaces}
+        known = self.named
         unknown = [name for name in wanted if name not in known]
         if unknown:
             raise MeshError(

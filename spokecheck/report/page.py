@@ -152,8 +152,8 @@ def _wheel_facts(screening: Screening) -> list[tuple[str, str]]:
         ("Smallest Jacobian", f"{quality.least_jacobian:.2f} of the straight cell's"),
         *_contract_rows(screening),
         ("Worst cell shape", f"{quality.least_shape:.2f} (1 is regular)"),
-        ("Straightened cells", f"{quality.straightened}, surface moved by "
-                               f"{quality.deviation:.2f} mm at most"),
+        ("Straightened cells", str(quality.straightened)),
+        ("Surface moved by", f"{_at_most(quality.deviation, 1e-3)} mm"),
         *_peeled(quality.peeled),
         ("Misfit of forces and moments", f"{_at_most(balance, 1e-9)} of the load"),
     ]  # fmt: skip
@@ -167,7 +167,7 @@ def _solid_gap(gap: float | None) -> list[tuple[str, str]]:
 
 
 def _peeled(count: int) -> list[tuple[str, str]]:
-    return [("Flat cells taken off the surface", str(count))] if count else []
+    return [("Flat or folded cells taken off the surface", str(count))] if count else []
 
 
 def _contract_rows(screening: Screening) -> list[tuple[str, str]]:

@@ -87,7 +87,8 @@ class LocalMesh:
         told = []
         edges, layers = self.edges_per_quarter, self.layers
         if edges is not None and edges < FILLET_EDGES:
-            told.append(f"{edges:.1f} edges on a quarter arc, {FILLET_EDGES:g} wanted")
+            down = np.floor(10.0 * edges) / 10.0
+            told.append(f"{down:.1f} edges on a quarter arc, {FILLET_EDGES:g} wanted")
         if layers is not None and layers < WALL_LAYERS:
             told.append(f"{layers} layer through the wall, {WALL_LAYERS} wanted")
         return tuple(told)

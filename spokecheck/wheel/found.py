@@ -15,12 +15,13 @@ from spokecheck.errors import DesignError, Fault, MeshError
 from spokecheck.fatigue.alloys import alloy
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.mesh.files import MeshFile, key
-from spokecheck.mesh.quality import bulk, straighten
+from spokecheck.mesh.quality import bulk
 from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.soundness import make_sound
+from spokecheck.mesh.unfold import unfold
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import SEATS, Wheel, weigh
-from spokecheck.wheel.contract import keep_contract
+from spokecheck.wheel.contract import LEAST_SHAPE, keep_contract
 from spokecheck.wheel.drawing import DISC, RIM, ZONES
 from spokecheck.wheel.facets import Facets, facets_of
 from spokecheck.wheel.landmarks import STATIONS, Landmarks
@@ -90,8 +91,9 @@ def recognise(found: FoundWheel) -> Wheel:
     Raises
     ------
     DesignError
-        With the faults of the mesh, else those of size and attitude, else those of its
-        surfaces: each group is only looked at when the one before is in order.
+        With the faults of the body, else those of size and attitude, else those of its
+        surfaces, else those of its cells: each group is only looked at when the one
+        before is in order.
     MeshError
         If a solid was meshed here and the mesh breaks the contract.
     """
@@ -102,18 +104,20 @@ def recognise(found: FoundWheel) -> Wheel:
     faults = _standing_faults(sound.mesh, brief, found.cyclic.count)
     if faults:
         raise DesignError(found.source, faults, WHAT)
+    facets = facets_of(sound.mesh)
+    named, told = _name_surfaces(found, facets, sound.mesh.surfaces)
+    mesh = replace(sound.mesh, surfaces=named)
+    mesh = replace(mesh, zones=_zones(mesh, brief))
     try:
-        mesh, quality = straighten(sound.mesh, found.cyclic.pairs)
-        kept = keep_contract(mesh, found.cyclic, quality)
+        unfolded = unfold(mesh, found.cyclic.pairs, LEAST_SHAPE)
+        mesh, quality = unfolded.mesh, unfolded.quality
+        cyclic = replace(found.cyclic, pairs=unfolded.pairs)
+        kept = keep_contract(mesh, cyclic, quality)
     except MeshError as failure:
         if found.solid_volume is not None:
             raise
         fault = Fault("cells", "", str(failure), "mesh these places anew")
         raise DesignError(found.source, [fault], WHAT) from failure
-    facets = facets_of(mesh)
-    named, told = _name_surfaces(found, facets, sound.mesh.surfaces)
-    mesh = replace(mesh, surfaces=named)
-    mesh = replace(mesh, zones=_zones(mesh, brief))
     material = alloy(brief.material.alloy)
     rim = alloy(brief.material.rim_alloy or brief.material.alloy)
     return Wheel(
@@ -122,9 +126,9 @@ def recognise(found: FoundWheel) -> Wheel:
         _landmarks(mesh, brief),
         replace(found.origin, surfaces=told),
         mesh,
-        found.cyclic,
+        cyclic,
         quality,
-        weigh(mesh, found.cyclic, material, found.solid_volume, {RIM: rim}),
+        weigh(mesh, cyclic, material, found.solid_volume, {RIM: rim}),
         {seat: _runout(mesh.points[mesh.nodes(seat)]) for seat in SEATS},
         kept,
     )

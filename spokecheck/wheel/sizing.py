@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from spokecheck.errors import InputError
 from spokecheck.wheel.curves import Arc
 from spokecheck.wheel.shape import WheelShape
 
@@ -15,7 +16,8 @@ LARGEST = 16.0
 """Edge length [mm] away from everything, at fineness 1."""
 
 EDGES_PER_QUARTER = 2.0
-"""Edges on the quarter arc of a stressed rounding, at fineness 1, before refinement."""
+"""Edges on the quarter arc of a stressed rounding, at fineness 1, before refinement;
+fewer would fold second-order cells."""
 
 STRESSED = (
     "hub fillet, back",
@@ -34,17 +36,14 @@ STRESSED = (
     "pocket fillet",
 )
 
-LEAST_PER_QUARTER = 2.0
-"""However coarse the mesh, a stressed rounding gets this many edges on its quarter arc:
-fewer would fold second-order cells."""
-
 DIVIDED_PER_QUARTER = 2.6
-"""The same for the fillets at the rim where rim and disc are two zones: between the
+"""The least for the fillets at the rim where rim and disc are two zones: between the
 fillet and the line that parts the zones, fewer would fold cells (seen: 183 on a wheel
 of seven spokes at 2.0, 16 at 2.6, for 4 % more unknowns)."""
 
-COARSEST = 16.0
-"""No edge is longer [mm], however coarse the mesh: walls are 5 to 10 mm thick."""
+COARSEST = 1.0
+"""Least fineness.  A mesh of longer edges than the default's would not do: walls
+are 5 to 10 mm thick, and curved cells of so few would fold."""
 
 SHARE = {
     "rim well": 0.5,
@@ -86,26 +85,36 @@ CAP = {
 
 @dataclass(frozen=True)
 class Fineness:
-    """How fine to mesh; 1 is the default, 2 halves every edge.
+    """How fine to mesh; 1 is the default and the coarsest, 2 halves every edge.
 
     Attributes
     ----------
     factor : float
         Divides every edge length.
+
+    Raises
+    ------
+    InputError
+        If the factor is below ``COARSEST``.
     """
 
-    factor: float = 1.0
+    factor: float = COARSEST
+
+    def __post_init__(self) -> None:
+        if not self.factor >= COARSEST:
+            raise InputError(
+                f"fineness {self.factor:g}: below {COARSEST:g}, where cells would fold "
+                f"on thin walls and fillets; give {COARSEST:g} or more"
+            )
 
     @property
     def largest(self) -> float:
         """Largest edge [mm]."""
-        return min(LARGEST / self.factor, COARSEST)
+        return LARGEST / self.factor
 
     def finer(self, by: float) -> "Fineness":
-        """Fineness that makes every edge shorter by a factor; the same for 1."""
-        if by == 1.0:
-            return self
-        return Fineness(by * max(self.factor, LARGEST / COARSEST))
+        """Fineness that makes every edge shorter by a factor."""
+        return Fineness(by * self.factor)
 
 
 def edge_lengths(shape: WheelShape, fineness: Fineness) -> dict[str, float]:
@@ -125,7 +134,7 @@ def edge_lengths(shape: WheelShape, fineness: Fineness) -> dict[str, float]:
     sizes = {name: share * fineness.largest for name, share in SHARE.items()}
     for name, cap in CAP.items():
         sizes[name] = min(cap, sizes.get(name, fineness.largest))
-    per_quarter = max(EDGES_PER_QUARTER * fineness.factor, LEAST_PER_QUARTER)
+    per_quarter = EDGES_PER_QUARTER * fineness.factor
     for pocket in shape.drawing.pockets:
         quarter = np.pi / 2.0 * pocket.floor_radius
         size = min(quarter / per_quarter, sizes["spoke pocket wall"])

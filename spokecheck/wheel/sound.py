@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 
 from spokecheck.errors import MeshError
 from spokecheck.fem.cyclic import Cyclic
-from spokecheck.mesh.peel import peel
-from spokecheck.mesh.quality import Quality, bulk, straighten
+from spokecheck.mesh.quality import Quality, bulk
 from spokecheck.mesh.record import Mesh
+from spokecheck.mesh.unfold import unfold
 from spokecheck.wheel.contract import LEAST_SHAPE, Kept, keep_contract
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.drawing import Drawing
@@ -101,13 +101,11 @@ def _drawings(design: Design, ladder: Sequence[Rung]) -> Iterator[WheelShape]:
 def _sound_mesh(
     shape: WheelShape, fineness: Fineness, refinements: Sequence[Refinement]
 ) -> Meshed:
-    """Mesh of a drawing, peeled and straightened, which keeps the contract."""
+    """Mesh of a drawing, unfolded, which keeps the contract."""
     raw = mesh_shape(shape, fineness, refinements)
-    peeled = peel(raw.mesh, raw.cyclic.pairs, LEAST_SHAPE)
-    cyclic = replace(raw.cyclic, pairs=peeled.pairs)
-    mesh, quality = straighten(peeled.mesh, cyclic.pairs)
-    deviation = max(quality.deviation, peeled.deviation)
-    quality = replace(quality, deviation=deviation, peeled=peeled.count)
+    unfolded = unfold(raw.mesh, raw.cyclic.pairs, LEAST_SHAPE)
+    mesh, quality = unfolded.mesh, unfolded.quality
+    cyclic = replace(raw.cyclic, pairs=unfolded.pairs)
     kept = keep_contract(mesh, cyclic, quality)
     _check_volume(mesh, raw.solid_volume)
     return Meshed(shape, mesh, cyclic, raw.solid_volume, quality, kept)

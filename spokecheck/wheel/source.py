@@ -21,13 +21,18 @@ from spokecheck.wheel.ladder import AS_DRAWN, LADDER, Rung
 from spokecheck.wheel.origin import Origin
 from spokecheck.wheel.read import read_brief, read_sidecar
 from spokecheck.wheel.sidecar import Sidecar
-from spokecheck.wheel.sizing import EDGES_PER_QUARTER, LEAST_PER_QUARTER, Fineness
+from spokecheck.wheel.sizing import EDGES_PER_QUARTER, Fineness
 
 SOLIDS = (".step", ".stp")
 
 WALL_SHARE = 0.7
 """Largest edge on a solid without names, as a share of that away from everything: the
 share of drawn spokes."""
+
+POLYGONS = (
+    "nothing was refined, since the edges of the file's cells are straight and its "
+    "roundings polygons: the error bar is the estimate alone"
+)
 
 SMALLEST = 2.0
 """Least edge [mm] at fineness 1 that curvature alone may ask for."""
@@ -92,13 +97,22 @@ class MeshedElsewhere:
 
     brief: Sidecar
     wheel: FoundWheel
-    fixed: str = (
-        "nothing was refined, since the mesh comes from a file: the error bar is the "
-        "estimate alone"
-    )
+
+    @property
+    def fixed(self) -> str:
+        """Cells with bowed edges can be halved; finer polygons are no rounder."""
+        return POLYGONS if self.wheel.file.straight else ""
 
     def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
-        """Recognise the wheel; its mesh is what it is."""
+        """Recognise the wheel; its mesh is what it is.
+
+        Raises
+        ------
+        MeshError
+            If a mesh with finer cells is asked for.
+        """
+        if refinements:
+            raise MeshError("a mesh from a file is not made anew: leave out --remesh")
         return recognise(self.wheel)
 
     def like(self, wheel: Wheel) -> "MeshedElsewhere":
@@ -128,7 +142,7 @@ class Solid:
 
     def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
         """Mesh the solid and recognise the wheel."""
-        table, per_quarter = self.brief.mesh, EDGES_PER_QUARTER * fineness.factor
+        table = self.brief.mesh
         task = SolidTask(
             self.path,
             table.centre,
@@ -136,8 +150,8 @@ class Solid:
             table.unit_mm,
             table.sectors,
             WALL_SHARE * fineness.largest,
-            SMALLEST / max(fineness.factor, 1.0),
-            4.0 * max(per_quarter, LEAST_PER_QUARTER),
+            SMALLEST / fineness.factor,
+            4.0 * EDGES_PER_QUARTER * fineness.factor,
             tuple(refinements),
         )
         raw = ask_kernel(task, RawMesh)

@@ -11,13 +11,13 @@ from typer.testing import CliRunner
 from spokecheck.cli import app
 from spokecheck.errors import InputError
 from spokecheck.mesh.files import FORMATS, key, read_mesh_file
+from spokecheck.mesh.record import boundary_faces
 from spokecheck.report.export import MSH, export_design, whole_mesh
 from spokecheck.wheel.build import build_wheel
+from spokecheck.wheel.design import Design
 from spokecheck.wheel.read import read_design
-from spokecheck.wheel.sizing import Fineness
 
 ASPEN = Path("meshes/designs/aspen-cast-5.toml")
-COARSE = Fineness(0.4)
 MESHES = (MSH, *FORMATS)
 
 
@@ -30,7 +30,7 @@ def design():
 @pytest.fixture(scope="module")
 def mesh(design):
     """Its whole mesh, coarse."""
-    return whole_mesh(design, COARSE)
+    return whole_mesh(design)
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +38,7 @@ def folder(design, tmp_path_factory):
     """All formats of it."""
     folder = tmp_path_factory.mktemp("export")
     files = [folder / f"wheel{suffix}" for suffix in (".step", *MESHES)]
-    assert export_design(design, files, COARSE) == files
+    assert export_design(design, files) == files
     assert sorted(path.name for path in folder.iterdir()) == sorted(
         file.name for file in files
     )
@@ -50,8 +50,8 @@ def test_step_holds_the_whole_wheel(design, folder):
 
     1e-6 is what the writer's and the reader's tolerances leave of the seams.
     """
-    wheel = build_wheel(design, COARSE)
-    mesh = whole_mesh(design, COARSE)
+    wheel = build_wheel(design)
+    mesh = whole_mesh(design)
     gmsh.initialize(interruptible=False, readConfigFiles=False)
     try:
         gmsh.option.setNumber("General.Terminal", 0)
@@ -82,6 +82,35 @@ def test_named_surfaces_come_back(mesh, folder, suffix):
     for name, faces in mesh.surfaces.items():
         known = next(f for other, f in found.faces.items() if key(other) == key(name))
         assert np.array_equal(known, faces[:, :3])
+
+
+@pytest.mark.parametrize("suffix", [MSH, ".vtu", ".vtk", ".inp"])
+def test_the_boundary_of_two_zones_comes_back(suffix, tmp_path):
+    """A rim of its own alloy: zones and the surface between them keep their names,
+    and that surface lies inside, between cells of the one and of the other.
+    """
+    table = read_design(ASPEN).model_dump()
+    table["material"]["rim_alloy"] = "a356-t6-flow-formed"
+    divided = Design(**table)
+    wheel = build_wheel(divided)
+    (name,) = wheel.mesh.interfaces
+    (path,) = export_design(divided, [tmp_path / f"wheel{suffix}"])
+    found = read_mesh_file(path)
+    zones, faces = (
+        {key(word): rows for word, rows in some.items()}
+        for some in (found.zones, found.faces)
+    )
+    count = wheel.cyclic.count
+    assert {word: len(rows) for word, rows in zones.items()} == {
+        zone: count * len(cells) for zone, cells in wheel.mesh.zones.items()
+    }
+    between = faces[key(name)]
+    assert len(between) == count * len(wheel.mesh.interfaces[name])
+    sides = (
+        {tuple(f) for f in np.sort(boundary_faces(found.cells[rows])[:, :3], axis=1)}
+        for rows in zones.values()
+    )
+    assert {tuple(f) for f in np.sort(between, axis=1)} == set.intersection(*sides)
 
 
 def test_unknown_suffixes_are_refused_before_any_work(tmp_path):

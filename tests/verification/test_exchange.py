@@ -18,14 +18,13 @@ from spokecheck.screen.pipeline import screen
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.read import read_design
 from spokecheck.wheel.sidecar import MeshTable
-from spokecheck.wheel.sizing import Fineness
 from spokecheck.wheel.source import read_source
 
 pytestmark = pytest.mark.slow
 
 ASPEN = Path("meshes/designs/aspen-cast-5.toml")
 SIDECAR = Path("meshes/elsewhere/aspen.step.toml").read_text(encoding="utf-8")
-OPTIONS = Options(Fineness(0.4), Limits(passes=1))
+OPTIONS = Options(limits=Limits(passes=1))
 WHOLE = SIDECAR.replace("sectors = 5\n", "")
 CORNERING = WHOLE.replace("[duty]\n", '[duty]\ntests = ["cornering"]\n')
 
@@ -77,7 +76,7 @@ def test_the_mesh_brought_back_gives_the_same_stress(direct, tmp_path):
     The same discrete problem solved as a sector and as a whole: to 1e-6.
     Without mirror images the list may hold more places; the first is the same.
     """
-    wheel = build_wheel(read_design(ASPEN), OPTIONS.fineness)
+    wheel = build_wheel(read_design(ASPEN))
     mesh = copied_round(wheel.mesh, wheel.cyclic).mesh
     table = MeshTable(unit_mm=1000.0, centre=(1.0, 2.0, 3.0), direction=(2, -1, 0.5))
     moved = type(mesh)(table.from_frame(mesh.points), mesh.cells, mesh.surfaces)
@@ -90,7 +89,7 @@ def test_the_mesh_brought_back_gives_the_same_stress(direct, tmp_path):
     sidecar.write_text(text, encoding="utf-8")
     back = screen(read_source(sidecar), OPTIONS)
     assert not back.convergence.settled
-    assert "comes from a file" in back.convergence.reason
+    assert "one pass only" in back.convergence.reason
     assert_allclose(back.wheel.weight.mass, direct.wheel.weight.mass, rtol=1e-9)
     worst = next(s for s in direct.spots if s.requirement == "cornering 75 %")
     first = back.spots[0]

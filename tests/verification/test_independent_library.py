@@ -46,7 +46,6 @@ from spokecheck.fem.supports import fix
 from spokecheck.mesh.parts import beam_block
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.read import read_design
-from spokecheck.wheel.sizing import Fineness
 
 ALUMINIUM = Material(E=70000.0, nu=0.33)
 LAMBDA = 70000.0 * 0.33 / (1.33 * 0.34)
@@ -164,9 +163,7 @@ def beam():
 @pytest.fixture(scope="module")
 def wheel():
     """One of five sectors of an example wheel, coarse."""
-    return build_wheel(
-        read_design(Path("meshes/designs/aspen-cast-5.toml")), Fineness(0.5)
-    )
+    return build_wheel(read_design(Path("meshes/designs/aspen-cast-5.toml")))
 
 
 @pytest.fixture(scope="module")

@@ -27,7 +27,6 @@ from spokecheck.fem.solve import whole_body_resultant
 from spokecheck.fem.whole import copied_round
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.read import read_design
-from spokecheck.wheel.sizing import Fineness
 
 ALUMINIUM = Material(70000.0, 0.33)
 MOMENT = 3.0e6
@@ -37,7 +36,7 @@ MOMENT = 3.0e6
 def wheel():
     """One sector of the five-spoke example, coarse."""
     design = read_design(Path("meshes/designs/aspen-cast-5.toml"))
-    return build_wheel(design, Fineness(0.5))
+    return build_wheel(design)
 
 
 @pytest.fixture(scope="module")

@@ -30,11 +30,9 @@ from spokecheck.wheel.limits import find_faults
 from spokecheck.wheel.shape import draw_wheel
 from spokecheck.wheel.sizing import Fineness
 
-FINENESS = 0.6
 LEAST_JACOBIAN = 0.05
 VOLUME = 2.0e-3
-"""Largest gap of mesh and CAD volume: flat facets of coarse cells stand for curved
-surfaces; at the default fineness it is below 1e-3 (``tests/wheel/test_mesh.py``)."""
+"""Largest gap of mesh and CAD volume, as in ``wheel/sound.py``."""
 
 
 def check_wheel(wheel):
@@ -61,7 +59,7 @@ INSIDE = ("zone boundary", "joint")
 """Named surfaces inside the wheel."""
 
 
-def try_seed(seed, fineness=FINENESS):
+def try_seed(seed, fineness=1.0):
     """Outcome of a feasible seed: valid or failed, with the reason."""
     raw = random_design(seed)
     told = {"seed": seed, "pattern": raw["spokes"]["pattern"], "with": features(raw)}
@@ -74,7 +72,8 @@ def try_seed(seed, fineness=FINENESS):
         seconds = time.perf_counter() - start
         return told | {"outcome": "failed", "why": str(error), "seconds": seconds}
     told |= {"cells": len(wheel.mesh.cells), "shape": wheel.quality.least_shape,
-             "gap": wheel.weight.solid_gap, "sectors": wheel.cyclic.count,
+             "gap": wheel.weight.solid_gap, "moved": wheel.quality.deviation,
+             "straightened": wheel.quality.straightened, "sectors": wheel.cyclic.count,
              "seconds": time.perf_counter() - start}  # fmt: skip
     rung = {k: v for k, v in asdict(wheel.shape.rung).items()
             if v != getattr(AS_DRAWN, k)}  # fmt: skip
@@ -115,6 +114,8 @@ def summary(told):
         "failures": [t for t in told if t["outcome"] == "failed"],
         "worst shape": min(t.get("shape", 1.0) for t in told),
         "worst gap": max(abs(t.get("gap", 0.0)) for t in told),
+        "with straightened cells": [t["seed"] for t in told if t.get("straightened")],
+        "surface moved most": max(t.get("moved", 0.0) for t in told),
         "longest": max(t["seconds"] for t in told),
     }  # fmt: skip
 
@@ -148,7 +149,7 @@ def main():
     parser.add_argument("--count", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=2)
-    parser.add_argument("--fineness", type=float, default=FINENESS)
+    parser.add_argument("--fineness", type=float, default=1.0)
     parser.add_argument("--out", type=Path, default=OUT)
     args = parser.parse_args()
     seeds = feasible_seeds(args.seed, args.count)

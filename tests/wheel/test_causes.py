@@ -91,7 +91,7 @@ def test_pockets_that_lie_apart_have_no_rib():
 def test_a_mesher_that_has_failed_is_started_again():
     """A trial after one that failed gives a mesh; a locked mesher gave an empty one."""
     shape = draw_wheel(Design.model_validate(random_design(3117)))
-    fineness = Fineness(0.6)
+    fineness = Fineness()
     sizes = edge_lengths(shape, fineness)
     task = MeshTask(shape.drawing, sizes, fineness.largest)
     with session.quiet_session():
@@ -111,4 +111,4 @@ def test_a_mesh_that_misses_the_solid_is_refused(monkeypatch):
     with pytest.raises(
         MeshError, match=r"-0\.\d+ % in volume from the solid .limit 0\.2 %"
     ):
-        sound.mesh_soundly(variant(), Fineness(0.4), (), [AS_DRAWN])
+        sound.mesh_soundly(variant(), Fineness(), (), [AS_DRAWN])

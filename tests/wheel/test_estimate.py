@@ -11,7 +11,6 @@ from spokecheck.wheel.curves import area_and_moment
 from spokecheck.wheel.estimate import ACCURACY, estimate_mass, estimate_volume
 from spokecheck.wheel.read import read_design
 from spokecheck.wheel.shape import draw_wheel
-from spokecheck.wheel.sizing import Fineness
 
 DESIGNS = [
     path
@@ -24,7 +23,7 @@ DESIGNS = [
 def test_estimate_is_as_near_to_the_mesh_as_the_sheet_says(path):
     """The estimate lies within its stated accuracy of the meshed mass."""
     design = read_design(path)
-    meshed = build_wheel(design, Fineness(0.6)).weight.mass
+    meshed = build_wheel(design).weight.mass
     assert abs(estimate_mass(draw_wheel(design)) / meshed - 1.0) < ACCURACY
 
 

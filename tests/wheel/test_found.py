@@ -7,12 +7,13 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from spokecheck.errors import DesignError, InputError
+from spokecheck.errors import DesignError, InputError, MeshError
 from spokecheck.fem.whole import copied_round
 from spokecheck.mesh.files import MeshFile, write_mesh
 from spokecheck.mesh.record import TET_EDGES
 from spokecheck.mesh.soundness import make_sound, raised
 from spokecheck.wheel.build import build_wheel
+from spokecheck.wheel.kernel.task import Refinement
 from spokecheck.wheel.read import read_design
 from spokecheck.wheel.sidecar import NAMEABLE, MeshTable
 from spokecheck.wheel.sizing import Fineness
@@ -21,14 +22,13 @@ from spokecheck.wheel.source import read_source
 ASPEN = Path("meshes/designs/aspen-cast-5.toml")
 SIDECAR = Path("meshes/elsewhere/aspen.step.toml").read_text(encoding="utf-8")
 SIDECAR = SIDECAR.replace("sectors = 5\n", "")
-ONE = Fineness(0.4)
 SURFACES = tuple(name for name in NAMEABLE if name != "bolt seat")
 
 
 @pytest.fixture(scope="module")
 def drawn():
     """The five-spoke example, drawn and meshed, coarse."""
-    return build_wheel(read_design(ASPEN), ONE)
+    return build_wheel(read_design(ASPEN))
 
 
 @pytest.fixture(scope="module")
@@ -44,7 +44,7 @@ def recognised(folder, points, cells, text=SIDECAR):
     meshio.write(file, meshio.Mesh(points, [(kind, cells)]))
     sidecar = folder / "wheel.vtu.toml"
     sidecar.write_text(text, encoding="utf-8")
-    return read_source(sidecar).build(ONE, ())
+    return read_source(sidecar).build(Fineness(), ())
 
 
 def areas(wheel):
@@ -138,7 +138,7 @@ def test_names_in_the_file_are_taken(drawn, whole, tmp_path):
     file = write_mesh(tmp_path / "wheel.inp", whole)
     sidecar = tmp_path / "wheel.inp.toml"
     sidecar.write_text(SIDECAR, encoding="utf-8")
-    wheel = read_source(sidecar).build(ONE, ())
+    wheel = read_source(sidecar).build(Fineness(), ())
     assert wheel.mesh.surfaces.keys() == whole.surfaces.keys()
     assert all("named" in one.how for one in wheel.origin.surfaces)
     for name, faces in whole.surfaces.items():
@@ -272,9 +272,30 @@ def test_sectors_must_divide_bolts_and_spokes(tmp_path):
         read_source(path)
 
 
-def test_a_mesh_from_a_file_is_not_refined(found, tmp_path, whole):
-    """A mesh file says that it cannot be refined; a solid says nothing."""
+def test_only_a_mesh_with_bowed_edges_is_refined(found, tmp_path, whole):
+    """Cells of second order are halved, those with straight edges are not.
+
+    Of whatever order the file calls them.
+    """
+    corners = np.unique(whole.cells[:, :4])
+    flat = whole.points.copy()
+    flat[whole.cells[:, 4:]] = whole.points[whole.cells[:, TET_EDGES]].mean(axis=2)
+    assert np.array_equal(flat[corners], whole.points[corners])
+    for points, cells, said in (
+        (whole.points, whole.cells, ""),
+        (flat, whole.cells, "roundings polygons"),
+        (whole.points, whole.cells[:, :4], "roundings polygons"),
+    ):
+        recognised(tmp_path, points, cells)
+        source = read_source(tmp_path / "wheel.vtu.toml")
+        assert said in source.fixed
+        assert bool(said) == bool(source.fixed)
+        assert source.brief.name == found.design.name
+
+
+def test_a_mesh_from_a_file_is_not_made_anew(tmp_path, whole):
+    """Asked for finer edges by a new mesh, it says which option to leave out."""
     recognised(tmp_path, whole.points, whole.cells)
     source = read_source(tmp_path / "wheel.vtu.toml")
-    assert "error bar is the estimate alone" in source.fixed
-    assert source.brief.name == found.design.name
+    with pytest.raises(MeshError, match="leave out --remesh"):
+        source.build(Fineness(), [Refinement((200.0, 0.0, 0.0), 1.0, 3.0)])

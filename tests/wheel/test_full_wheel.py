@@ -14,7 +14,6 @@ from spokecheck.mesh.record import boundary_faces
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.limits import find_faults
 from spokecheck.wheel.names import WORDS
-from spokecheck.wheel.sizing import Fineness
 
 HUB = {
     "bore_mm": 60.0,
@@ -77,7 +76,7 @@ def test_combinations_are_meshed_and_named(name):
     """Features of rim and hub can be combined."""
     design = variant(**VARIANTS[name])
     assert find_faults(design) == []
-    wheel = build_wheel(design, Fineness(0.5))
+    wheel = build_wheel(design)
     assert wheel.cyclic.count == 5
     assert_sound(wheel)
 
@@ -87,7 +86,7 @@ def test_both_tests_balance_on_a_wheel_with_everything():
     """With the valve hole too, N is 1, and reactions balance loads to 1e-8."""
     design = variant(**EVERYTHING)
     assert find_faults(design) == []
-    wheel = build_wheel(design, Fineness(0.5))
+    wheel = build_wheel(design)
     assert wheel.cyclic.count == 1
     assert_sound(wheel)
     assert "valve hole" in wheel.mesh.surfaces

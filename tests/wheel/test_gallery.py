@@ -10,7 +10,6 @@ from PIL import Image
 
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.read import read_design
-from spokecheck.wheel.sizing import Fineness
 from spokecheck.wheel.spokes_table import Spokes
 
 FOLDER = Path("meshes/gallery")
@@ -28,7 +27,7 @@ def test_every_pattern_has_a_design_of_its_name():
 @pytest.mark.parametrize("path", DESIGNS, ids=lambda path: path.stem)
 def test_designs_of_the_gallery_mesh(path):
     """Each meshes coarsely, with all cells upright and the volume of its solid."""
-    wheel = build_wheel(read_design(path), Fineness(0.5))
+    wheel = build_wheel(read_design(path))
     assert wheel.quality.least_jacobian > 0.0
     # flat facets of a coarse mesh stand for curved surfaces
     assert abs(wheel.weight.solid_gap) < 2e-3

@@ -29,7 +29,6 @@ from spokecheck.wheel.hub_table import Bolts, Hub
 from spokecheck.wheel.limits import find_faults
 from spokecheck.wheel.names import WORDS
 from spokecheck.wheel.shape import draw_wheel
-from spokecheck.wheel.sizing import Fineness
 
 BORE, THICK = 60.0 / 2.0, 54.0
 """Bore radius and thickness [mm] of the hub the features are taken out of: thick enough
@@ -165,11 +164,11 @@ def test_area_of_cone_and_ball_seats():
     The roundings end the cone at r2 = 13.5 - 3 tan(15) sin(30), the ball of 14 mm where
     it touches a circle of 5.4 mm beside the counterbore; 0.2 % for the mesh.
     """
-    cone = build_wheel(variant(), Fineness(0.5))
+    cone = build_wheel(variant())
     r1, r2 = 7.5, 13.5 - 3.0 * np.tan(np.pi / 12.0) * 0.5
     expected = 5.0 * np.pi * (r1 + r2) * (r2 - r1) / np.sin(np.pi / 6.0)
     assert_allclose(seat_area(cone), expected, rtol=2e-3)
-    ball = build_wheel(variant(bolts={"seat": "ball"}), Fineness(0.5))
+    ball = build_wheel(variant(bolts={"seat": "ball"}))
     rounding = 1.5 / np.arccos(13.5 / 14.0)
     end = 14.0 * (13.5 - rounding) / (14.0 - rounding)
     zone = np.sqrt(14.0**2 - r1**2) - np.sqrt(14.0**2 - end**2)
@@ -181,7 +180,7 @@ def full_hub():
     """A wheel with everything the hub can have, ball seats included."""
     design = variant(hub=ALL_HUB, bolts={"seat": "ball", "seat_mm": 26.0})
     assert find_faults(design) == []
-    return build_wheel(design, Fineness(0.5))
+    return build_wheel(design)
 
 
 def test_a_full_hub_is_meshed_and_named(full_hub):

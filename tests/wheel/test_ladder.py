@@ -18,7 +18,6 @@ from spokecheck.wheel.shape import draw_wheel
 from spokecheck.wheel.sizing import Fineness
 from spokecheck.wheel.source import Drawn
 
-COARSE = Fineness(0.4)
 POCKET = {"wall_mm": 8.0, "floor_mm": 10.0, "corner_mm": 7.0}
 PLATE = {
     "pattern": "plate",
@@ -57,8 +56,8 @@ def test_a_design_sound_as_drawn_is_untouched():
     design = variant()
     assert varied(design, AS_DRAWN) is design
     wheel, plain = (
-        build_wheel(design, COARSE),
-        build_wheel(design, COARSE, (), FAITHFUL),
+        build_wheel(design),
+        build_wheel(design, ladder=FAITHFUL),
     )
     assert wheel.rung == LADDER[0] == AS_DRAWN
     assert (wheel.mesh.points == plain.mesh.points).all()
@@ -71,7 +70,7 @@ def test_a_design_that_fails_first_passes_later_and_says_so(monkeypatch):
     mesh = failing(lambda rung: rung.slim > 0.15, tried)
     monkeypatch.setattr(sound, "mesh_shape", mesh)
     design = variant()
-    wheel = build_wheel(design, COARSE)
+    wheel = build_wheel(design)
     taken = next(rung for rung in LADDER if rung.slim > 0.15)
     assert wheel.rung == taken
     assert [rung for rung, _ in tried] == list(LADDER[: LADDER.index(taken) + 1])
@@ -89,9 +88,9 @@ def test_a_finer_rung_shortens_every_edge(monkeypatch):
     tried = []
     mesh = failing(lambda rung: rung.finer > 1.0, tried)
     monkeypatch.setattr(sound, "mesh_shape", mesh)
-    wheel = build_wheel(variant(), COARSE)
+    wheel = build_wheel(variant())
     assert tried[-1][1] == pytest.approx(1.15)
-    assert Fineness(tried[-1][1]).largest < COARSE.largest
+    assert Fineness(tried[-1][1]).largest < Fineness().largest
     assert any("% shorter" in s for s in drawing_remarks(wheel.design, wheel.rung))
 
 
@@ -100,7 +99,7 @@ def test_the_reason_told_is_that_of_the_drawing_asked_for(monkeypatch):
     tried = []
     monkeypatch.setattr(sound, "mesh_shape", failing(lambda rung: False, tried))
     with pytest.raises(MeshError, match=rf"rung 1 .nor did {len(LADDER) - 1} other"):
-        build_wheel(variant(), COARSE)
+        build_wheel(variant())
     assert len(tried) == len(LADDER)
 
 
@@ -110,7 +109,7 @@ def test_no_drawing_is_begun_after_the_time_is_up(monkeypatch):
     monkeypatch.setattr(sound, "mesh_shape", failing(lambda rung: False, tried))
     monkeypatch.setattr(sound, "LADDER_TIME", -1.0)
     with pytest.raises(MeshError, match=r"^no mesh for rung 1$"):
-        build_wheel(variant(), COARSE)
+        build_wheel(variant())
     assert len(tried) == 1
 
 
@@ -119,19 +118,19 @@ def test_a_whole_wheel_is_not_tried_with_another_cut(monkeypatch):
     tried = []
     monkeypatch.setattr(sound, "mesh_shape", failing(lambda rung: False, tried))
     with pytest.raises(MeshError):
-        build_wheel(variant(rim={"valve": "modelled"}), COARSE)
+        build_wheel(variant(rim={"valve": "modelled"}))
     assert Rung(cut=1) in LADDER
     assert Rung(cut=1) not in [rung for rung, _ in tried]
 
 
 def test_a_later_pass_begins_with_the_drawing_that_worked(monkeypatch):
     """A source that is like a wheel tries that wheel's rung first."""
-    wheel = build_wheel(variant(), COARSE, (), LADDER[3:4])
+    wheel = build_wheel(variant(), ladder=LADDER[3:4])
     tried = []
     monkeypatch.setattr(sound, "mesh_shape", failing(lambda rung: False, tried))
     source = Drawn(variant()).like(wheel)
     with pytest.raises(MeshError):
-        source.build(COARSE, ())
+        source.build(Fineness(), ())
     assert tried[0][0] == LADDER[3]
     assert [rung for rung, _ in tried].count(LADDER[3]) == 1
 
@@ -140,7 +139,7 @@ def test_a_later_pass_begins_with_the_drawing_that_worked(monkeypatch):
 def test_each_rung_meshes_soundly(rung):
     """An example has a sound mesh on every rung, of no less metal than asked for."""
     design = variant()
-    wheel = build_wheel(design, COARSE, (), [rung])
+    wheel = build_wheel(design, ladder=[rung])
     assert wheel.rung == rung
     assert wheel.kept is not None
     asked = estimate_volume(draw_wheel(design))

@@ -35,4 +35,4 @@ def test_a_child_that_fails_becomes_a_message(child, said):
     shape = draw_wheel(read_design(FIVE))
     limit = 0.5 if "sleep" in child[-1] else 60.0
     with pytest.raises(MeshError, match=f"Aspen 5: .*{said}.*rim fillet 9 mm"):
-        mesh_shape(shape, Fineness(0.4), child=child, time_limit=limit)
+        mesh_shape(shape, Fineness(), child=child, time_limit=limit)

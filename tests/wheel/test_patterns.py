@@ -14,7 +14,6 @@ from spokecheck.wheel.design import Design
 from spokecheck.wheel.limits import find_faults
 from spokecheck.wheel.remarks import drawing_remarks
 from spokecheck.wheel.shape import draw_wheel
-from spokecheck.wheel.sizing import Fineness
 
 FIVE = Path("meshes/designs/aspen-cast-5.toml")
 SLIM = {"root_width_mm": 24.0, "tip_width_mm": 22.0, "window_corner_mm": 8.0}
@@ -69,7 +68,7 @@ def test_each_pattern_makes_a_sound_wheel(spokes):
     """Five equal sectors, cells unfolded, volume within 0.1 % of the CAD's."""
     design = _design(**spokes)
     assert find_faults(design) == []
-    wheel = build_wheel(design, Fineness(0.4))
+    wheel = build_wheel(design)
     assert wheel.cyclic.count == 5
     assert wheel.quality.least_jacobian >= 0.05
     assert abs(wheel.weight.solid_gap) < 1e-3
@@ -114,9 +113,7 @@ def test_draft_widens_windows_towards_the_back():
     At height z the sides lie d = (datum - z) tan 3 deg further out; the sum runs along
     the outline, and at each of its points over the depth of the section there.
     """
-    plain, drafted = (
-        build_wheel(_design(draft_deg=d), Fineness(0.4)) for d in (0.0, 3.0)
-    )
+    plain, drafted = (build_wheel(_design(draft_deg=d)) for d in (0.0, 3.0))
     lost = (plain.weight.mass - drafted.weight.mass) / plain.alloy.density / 5.0
     (window,) = drafted.shape.windows
     fine = outline_points(window.curves, 64)
@@ -139,8 +136,8 @@ def test_draft_widens_windows_towards_the_back():
 
 def test_a_pocket_takes_off_its_plan_times_its_depth():
     """Mass lost to a pocket: plan less floor rounding, times depth, within 5 %."""
-    plain = build_wheel(_design(), Fineness(0.4))
-    hollow = build_wheel(_design(pocket=POCKET), Fineness(0.4))
+    plain = build_wheel(_design())
+    hollow = build_wheel(_design(pocket=POCKET))
     lost = (plain.weight.mass - hollow.weight.mass) / plain.alloy.density / 5.0
     (pocket,) = hollow.shape.drawing.pockets
     plan, _ = area_and_moment(pocket.curves)
@@ -154,7 +151,7 @@ def test_a_pocket_takes_off_its_plan_times_its_depth():
 
 def test_pocket_surfaces_are_named_and_rounded():
     """Floor, walls and the radius between them are surfaces of the mesh."""
-    wheel = build_wheel(_design(pocket=POCKET), Fineness(0.4))
+    wheel = build_wheel(_design(pocket=POCKET))
     assert {"spoke pocket floor", "spoke pocket wall", "spoke pocket fillet"} <= set(
         wheel.mesh.surfaces
     )

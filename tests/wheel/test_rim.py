@@ -25,7 +25,6 @@ from spokecheck.wheel.rim_limits import rim_faults
 from spokecheck.wheel.rim_table import Rim, RimSide
 from spokecheck.wheel.shape import draw_wheel
 from spokecheck.wheel.sizes import SPECIFIED_DIAMETER
-from spokecheck.wheel.sizing import Fineness
 
 HUMPED = {"humps": "both", "seat_width_mm": 27.0}
 
@@ -245,7 +244,7 @@ def full_rim():
     }
     design = variant(rim=keys)
     assert find_faults(design) == []
-    return build_wheel(design, Fineness(0.5))
+    return build_wheel(design)
 
 
 def test_a_full_rim_is_meshed_and_named(full_rim):

@@ -22,7 +22,6 @@ from spokecheck.wheel.names import RIM_SURFACES
 from spokecheck.wheel.profile import draw_profile
 from spokecheck.wheel.read import read_design
 from spokecheck.wheel.shape import draw_wheel
-from spokecheck.wheel.sizing import Fineness
 from spokecheck.wheel.surfaces import meridian
 from spokecheck.wheel.zones import divide_section, zone_notes
 
@@ -49,7 +48,7 @@ DIVIDED = {
 @pytest.fixture(scope="module", params=list(DIVIDED))
 def wheel(request):
     """A wheel of two zones, coarse."""
-    return build_wheel(DIVIDED[request.param], Fineness(0.5))
+    return build_wheel(DIVIDED[request.param])
 
 
 def _keys(faces):
@@ -161,7 +160,7 @@ def test_alloy_follows_the_cell_not_the_surface(wheel):
 
 def test_flow_formed_zones_agree_with_the_rims_surfaces():
     """The line leaves the outline where the rim's surfaces begin."""
-    wheel = build_wheel(DIVIDED["flow-formed"], Fineness(0.5))
+    wheel = build_wheel(DIVIDED["flow-formed"])
     surface = outer_surface(wheel)
     assert np.array_equal(in_rim(wheel, surface), surface.on(RIM_SURFACES))
 
@@ -170,7 +169,7 @@ def test_a_wheel_of_one_metal_is_one_zone():
     """No line is drawn where the rim's alloy is that of the disc."""
     for design in (varied(), varied(rim_alloy=varied().material.alloy)):
         assert draw_wheel(design).drawing.divide is None
-    wheel = build_wheel(varied(), Fineness(0.4))
+    wheel = build_wheel(varied())
     assert list(wheel.mesh.zones) == ["wheel"]
     assert not wheel.mesh.interfaces
     assert_allclose(wheel.weight.zones["wheel"], wheel.weight.mass, rtol=1e-12)

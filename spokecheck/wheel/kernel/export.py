@@ -24,7 +24,7 @@ def write_step(task: StepTask) -> Exported:
 
 
 def write_msh(task: MshTask) -> Exported:
-    """Write points, cells and surface faces; names become physical groups.
+    """Write points, cells and named faces; names become physical groups.
 
     Cells that lie in no zone form a group ``wheel``.
     """
@@ -42,7 +42,7 @@ def write_msh(task: MshTask) -> Exported:
         cells = mesh.cells[rows][:, TET10_TO_GMSH] + 1
         first = _add(body, TET10, cells, first)
         gmsh.model.addPhysicalGroup(3, [body], k, name)
-    for k, (name, faces) in enumerate(mesh.surfaces.items(), 1):
+    for k, (name, faces) in enumerate(mesh.named.items(), 1):
         face = gmsh.model.addDiscreteEntity(2)
         first = _add(face, TRI6, faces + 1, first)
         gmsh.model.addPhysicalGroup(2, [face], k, name)

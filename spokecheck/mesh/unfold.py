@@ -1,0 +1,218 @@
+"""Open the cells that are folded, at the least cost in shape.
+
+Raising straight cells to second order bows the edges on curved surfaces alone, and a
+cell behind them can fold.
+First what leaves the surface as it is: cells that cannot stand there are peeled off,
+then edges inside the body are bowed as well.
+Only a cell that stays folded gets straight edges, which dents the surface: a hot spot
+beside such a dent would grow without limit as its cells are halved.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.optimize import minimize
+
+from spokecheck.errors import MeshError
+from spokecheck.mesh.peel import peel
+from spokecheck.mesh.quality import (
+    LEAST_JACOBIAN,
+    SAMPLES,
+    Quality,
+    radius_ratios,
+    scaled_jacobians,
+)
+from spokecheck.mesh.record import TET_EDGES, Mesh, boundary_faces
+from spokecheck.mesh.shapes import jacobians, tet_gradients
+from spokecheck.units import BoolArray, FloatArray, IntArray
+
+OPEN = 0.2
+"""Jacobian, as a share of the straight cell's, up to which bowing goes on."""
+
+STAY = 1.0e-3
+"""Weight of a bow's change, against that of a Jacobian too small."""
+
+STEPS = 300
+"""Most steps of the bowing."""
+
+SWEEPS = 12
+"""Straightening one cell can disturb a neighbour; this many sweeps are enough."""
+
+GENTLE = 2
+"""Sweeps that leave slight bows alone."""
+
+SLIGHT_BOW = 0.02
+"""Edges that bow less than this share of their length do not fold a cell; they are left
+alone at first, so that surfaces of large radius stay true."""
+
+
+@dataclass(frozen=True)
+class Unfolded:
+    """A mesh without folded cells.
+
+    Attributes
+    ----------
+    mesh : Mesh
+    pairs : ndarray (n_pairs, 2)
+        The pairs given, in the numbers of the new mesh.
+    quality : Quality
+        Its shape, and what was done.
+    """
+
+    mesh: Mesh
+    pairs: IntArray
+    quality: Quality
+
+
+def unfold(mesh: Mesh, pairs: IntArray, flat: float) -> Unfolded:
+    """Open all folded cells, and take off flat ones.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Second-order mesh whose whole boundary is named.
+    pairs : ndarray (n_pairs, 2)
+        Points that must stay images of each other.
+    flat : float
+        Radius ratio below which a cell is flat, see ``peel``.
+
+    Returns
+    -------
+    Unfolded
+
+    Raises
+    ------
+    MeshError
+        If cells stay folded after ``SWEEPS`` sweeps.
+    """
+    peeled = peel(mesh, pairs, flat)
+    mesh, quality = straightened(bowed(peeled.mesh), peeled.pairs)
+    deviation = max(quality.deviation, peeled.deviation)
+    quality = replace(quality, deviation=deviation, peeled=peeled.count)
+    return Unfolded(mesh, peeled.pairs, quality)
+
+
+def _folded(mesh: Mesh) -> BoolArray:
+    return scaled_jacobians(mesh.points, mesh.cells) < LEAST_JACOBIAN
+
+
+def bowed(mesh: Mesh) -> Mesh:
+    """Bow the inner edges of folded cells until these and their neighbours are open.
+
+    Parameters
+    ----------
+    mesh : Mesh
+
+    Returns
+    -------
+    Mesh
+        Points of surfaces and interfaces stand where they stood.
+    """
+    free = np.zeros(mesh.n_points, dtype=bool)
+    free[mesh.cells[_folded(mesh), 4:]] = True
+    for faces in (boundary_faces(mesh.cells), *mesh.interfaces.values()):
+        free[faces] = False
+    if not free.any():
+        return mesh
+    cells = mesh.cells[free[mesh.cells].any(axis=1)]
+    near = np.unique(cells)
+    fit = _Fit(mesh.points[near], np.searchsorted(near, cells), free[near])
+    told = minimize(
+        fit, np.zeros(3 * int(free.sum())), jac=True, method="L-BFGS-B",
+        options={"maxiter": STEPS},
+    )  # fmt: skip
+    points = mesh.points.copy()
+    points[near] = fit.moved(told.x)
+    return replace(mesh, points=points)
+
+
+class _Fit:
+    """How far some cells are from open, and how that changes with their free points.
+
+    Moves count in mean edge lengths.
+    """
+
+    def __init__(self, points: FloatArray, cells: IntArray, free: BoolArray) -> None:
+        corners = points[cells[:, :4]]
+        edges = corners[:, 1:] - corners[:, :1]
+        self.points, self.cells, self.free = points, cells, free
+        self.straight = np.linalg.det(edges)[:, None]
+        self.length = float(np.linalg.norm(edges, axis=2).mean())
+        self.dN = tet_gradients(SAMPLES)
+
+    def moved(self, moves: FloatArray) -> FloatArray:
+        """Points (n, 3) after moves (3 n_free,)."""
+        points = self.points.copy()
+        points[self.free] += self.length * moves.reshape(-1, 3)
+        return points
+
+    def __call__(self, moves: FloatArray) -> tuple[float, FloatArray]:
+        """Sum of squares of what Jacobians lack, and its gradient by the moves."""
+        J = jacobians(self.moved(moves), self.cells, self.dN)
+        cofactor = np.cross(np.roll(J, -1, axis=3), np.roll(J, -2, axis=3), axis=2)
+        det = (J[..., 0] * cofactor[..., 0]).sum(axis=2)
+        lack = np.maximum(OPEN - det / self.straight, 0.0)
+        slope = np.einsum("eq,eqij,qaj->eai", -2.0 * lack / self.straight, cofactor,
+                          self.dN, optimize=True)  # fmt: skip
+        gradient = np.zeros_like(self.points)
+        np.add.at(gradient, self.cells, self.length * slope)
+        value = float((lack**2).sum() + STAY * moves @ moves)
+        return value, gradient[self.free].ravel() + 2.0 * STAY * moves
+
+
+def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, Quality]:
+    """Straighten the edges of folded cells, and say what that costs.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Second-order mesh.
+    pairs : ndarray (n_pairs, 2)
+        Points that must stay images of each other; both are straightened.
+
+    Returns
+    -------
+    mesh : Mesh
+        Without folded cells.
+    quality : Quality
+        Its shape, and what was done.
+
+    Raises
+    ------
+    MeshError
+        If cells stay folded after ``SWEEPS`` sweeps.
+    """
+    points, cells = mesh.points.copy(), mesh.cells
+    touched = np.zeros(mesh.n_cells, dtype=bool)
+    partner = np.arange(mesh.n_points)
+    if len(pairs):
+        partner[pairs[:, 0]], partner[pairs[:, 1]] = pairs[:, 1], pairs[:, 0]
+    ends = np.zeros((mesh.n_points, 2), dtype=np.int64)
+    ends[cells[:, 4:]] = cells[:, TET_EDGES]
+    bad = scaled_jacobians(points, cells) < LEAST_JACOBIAN
+    for sweep in range(SWEEPS):
+        if not bad.any():
+            break
+        touched |= bad
+        mids = np.unique(cells[bad, 4:])
+        mids = np.union1d(mids, partner[mids])
+        mids = mids[ends[mids].any(axis=1)]
+        middle = points[ends[mids]].mean(axis=1)
+        length = np.linalg.norm(np.diff(points[ends[mids]], axis=1)[:, 0], axis=1)
+        bow = np.linalg.norm(points[mids] - middle, axis=1) / length
+        least = SLIGHT_BOW if sweep < GENTLE else 0.0
+        points[mids[bow > least]] = middle[bow > least]
+        bad = scaled_jacobians(points, cells) < LEAST_JACOBIAN
+    if bad.any():
+        raise MeshError(
+            f"{int(bad.sum())} of {mesh.n_cells} cells stay folded after {SWEEPS} "
+            "sweeps; mesh finer, or change the fillet that is tightest"
+        )
+    moved = np.linalg.norm(points - mesh.points, axis=1)
+    quality = Quality(
+        float(scaled_jacobians(points, cells).min()),
+        float(radius_ratios(points, cells).min()),
+        int(touched.sum()),
+        float(moved.max()),
+    )
+    return replace(mesh, points=points), quality
