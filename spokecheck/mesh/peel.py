@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from spokecheck.mesh.quality import LEAST_JACOBIAN, radius_ratios, scaled_jacobians
+from spokecheck.mesh.quality import TIGHT, radius_ratios, scaled_jacobians
 from spokecheck.mesh.record import TET_FACES, Mesh
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
@@ -63,7 +63,7 @@ def peel(mesh: Mesh, pairs: IntArray, flat: float) -> Peeled:
         points stay.
     flat : float
         Radius ratio below which a cell is flat; it is folded if its Jacobian is below
-        ``LEAST_JACOBIAN`` of the straight cell's.
+        ``TIGHT`` of the straight cell's.
 
     Returns
     -------
@@ -74,7 +74,7 @@ def peel(mesh: Mesh, pairs: IntArray, flat: float) -> Peeled:
     count, deviation = 0, 0.0
     for _ in range(ROUNDS):
         is_flat = radius_ratios(mesh.points, mesh.cells) < flat
-        folded = scaled_jacobians(mesh.points, mesh.cells) < LEAST_JACOBIAN
+        folded = scaled_jacobians(mesh.points, mesh.cells) < TIGHT
         found = _without(mesh, pairs, is_flat, folded)
         if not found.gone:
             break

@@ -18,6 +18,10 @@ from spokecheck.units import FloatArray, IntArray
 LEAST_JACOBIAN = 0.05
 """Smallest admissible Jacobian, as a share of the straight cell's."""
 
+TIGHT = 0.1
+"""Cells below this share are opened where that leaves the surface alone: the parts of
+halved cells have smaller Jacobians at some of their points than the whole."""
+
 SAMPLES: FloatArray = np.vstack([TET_NODES, TET_4.points])
 """Where a cell is looked at: corners, mid-sides and integration points."""
 

@@ -4,7 +4,7 @@ Raising straight cells to second order bows the edges on curved surfaces alone, 
 cell behind them can fold.
 First what leaves the surface as it is: cells that cannot stand there are peeled off,
 then edges inside the body are bowed as well.
-Only a cell that stays folded gets straight edges, which dents the surface: a hot spot
+Only a cell that stays folded gets straighter edges, which dents the surface: a hot spot
 beside such a dent would grow without limit as its cells are halved.
 """
 
@@ -18,6 +18,7 @@ from spokecheck.mesh.peel import peel
 from spokecheck.mesh.quality import (
     LEAST_JACOBIAN,
     SAMPLES,
+    TIGHT,
     Quality,
     radius_ratios,
     scaled_jacobians,
@@ -35,15 +36,16 @@ STAY = 1.0e-3
 STEPS = 300
 """Most steps of the bowing."""
 
-SWEEPS = 12
-"""Straightening one cell can disturb a neighbour; this many sweeps are enough."""
+GENTLE, SWEEPS = 12, 24
+"""Sweeps that take a part of the bow, and sweeps in all: straightening one cell can
+disturb a neighbour."""
 
-GENTLE = 2
-"""Sweeps that leave slight bows alone."""
+LEFT = 0.8
+"""Share of the bow that a gentle sweep leaves."""
 
 SLIGHT_BOW = 0.02
-"""Edges that bow less than this share of their length do not fold a cell; they are left
-alone at first, so that surfaces of large radius stay true."""
+"""Edges that bow less than this share of their length do not fold a cell; gentle sweeps
+leave them alone, so that surfaces of large radius stay true."""
 
 
 @dataclass(frozen=True)
@@ -92,10 +94,6 @@ def unfold(mesh: Mesh, pairs: IntArray, flat: float) -> Unfolded:
     return Unfolded(mesh, peeled.pairs, quality)
 
 
-def _folded(mesh: Mesh) -> BoolArray:
-    return scaled_jacobians(mesh.points, mesh.cells) < LEAST_JACOBIAN
-
-
 def bowed(mesh: Mesh) -> Mesh:
     """Bow the inner edges of folded cells until these and their neighbours are open.
 
@@ -109,7 +107,8 @@ def bowed(mesh: Mesh) -> Mesh:
         Points of surfaces and interfaces stand where they stood.
     """
     free = np.zeros(mesh.n_points, dtype=bool)
-    free[mesh.cells[_folded(mesh), 4:]] = True
+    tight = scaled_jacobians(mesh.points, mesh.cells) < TIGHT
+    free[mesh.cells[tight, 4:]] = True
     for faces in (boundary_faces(mesh.cells), *mesh.interfaces.values()):
         free[faces] = False
     if not free.any():
@@ -161,7 +160,7 @@ class _Fit:
 
 
 def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, Quality]:
-    """Straighten the edges of folded cells, and say what that costs.
+    """Straighten the edges of folded cells as far as need be, and say what that costs.
 
     Parameters
     ----------
@@ -200,8 +199,10 @@ def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, Quality]:
         middle = points[ends[mids]].mean(axis=1)
         length = np.linalg.norm(np.diff(points[ends[mids]], axis=1)[:, 0], axis=1)
         bow = np.linalg.norm(points[mids] - middle, axis=1) / length
-        least = SLIGHT_BOW if sweep < GENTLE else 0.0
-        points[mids[bow > least]] = middle[bow > least]
+        least, left = (SLIGHT_BOW, LEFT) if sweep < GENTLE else (0.0, 0.0)
+        chosen = mids[bow > least]
+        middle = middle[bow > least]
+        points[chosen] = middle + left * (points[chosen] - middle)
         bad = scaled_jacobians(points, cells) < LEAST_JACOBIAN
     if bad.any():
         raise MeshError(

@@ -17,96 +17,19 @@ import numpy as np
 
 from spokecheck.errors import SpokecheckError
 from spokecheck.screen.request import MOST_PASSES
+from spokecheck.screen.standing import UNDERRATED, Standing, Watched, standing
 from spokecheck.wheel.kernel.task import Refinement
 
 WATCHED = 5
-"""Hot spots that must stand still."""
+"""Hot spots that must stand still, whatever their error bars."""
 
 SMALLEST_STEP, LARGEST_STEP = 0.25, 0.5
 """Bounds of what a refinement may do to an edge in one pass."""
 
-UNDERRATED = 1.6
-"""Jump estimates are too small by about this on fillets of two edges a quarter arc."""
-
 BALL = 3.0
 """Radius of a refined ball in edges of the mesh before."""
 
-LEAST_REFINED = 2
-"""Refinements before a spot can count as settled: three meshes, as is common practice
-for a claim of convergence.  The lips of flanges moved by 1 % at first, and by 8 % more
-after that."""
-
-FIRST = 3.0
-"""The move of a first refinement counts so many times in the error bar of a spot that
-was refined once: the mesh before may not have seen the notch."""
-
-REFINED = 0.8
-"""A spot counts as refined if its edges shrank to this share or less."""
-
 T = TypeVar("T")
-
-
-@dataclass(frozen=True)
-class Watched:
-    """A hot spot as the loop sees it.
-
-    Attributes
-    ----------
-    label : str
-        Spots with other labels are never the same.
-    position : tuple of float
-        x, y, z [mm].
-    value : float
-        What must stand still, such as an amplitude [MPa].
-    edge : float
-        Edge length of the mesh there [mm].
-    error : float
-        Estimated relative error of the stress there.
-    band : bool
-        Whether the spot may wander along a band from mesh to mesh.
-    allowed : float
-        Largest edge [mm] that may stand there, whatever the error; infinite if the
-        present one may.
-    """
-
-    label: str
-    position: tuple[float, float, float]
-    value: float
-    edge: float
-    error: float
-    band: bool = False
-    allowed: float = float("inf")
-
-
-@dataclass(frozen=True)
-class Standing:
-    """How a hot spot has stood its refinements.
-
-    Attributes
-    ----------
-    spot : Watched
-    move : float
-        Relative change by its last refinement, ``FIRST`` times that by a first one;
-        infinite without any.
-    refined : int
-        Number of its refinements.
-    """
-
-    spot: Watched
-    move: float = float("inf")
-    refined: int = 0
-
-    @property
-    def doubt(self) -> float:
-        """Relative error it may still have: its move, or its estimate if larger.
-
-        If the error falls with the square of the edge length, and edges shrank to 0.7
-        or less, what is left is at most 0.96 of the move.
-        Infinite before three meshes have told.
-        """
-        if self.refined < LEAST_REFINED:
-            return float("inf")
-        return max(self.move, UNDERRATED * self.spot.error)
 
 
 @dataclass(frozen=True)
@@ -117,16 +40,26 @@ class Pass:
     ----------
     unknowns : int
         Degrees of freedom of the mesh.
-    first : tuple of Standing
-        The first ``WATCHED`` hot spots, worst first.
+    found : tuple of Standing
+        All hot spots, worst first.
     """
 
     unknowns: int
-    first: tuple[Standing, ...]
+    found: tuple[Standing, ...]
+
+    @property
+    def first(self) -> tuple[Standing, ...]:
+        """The hot spots in question: the first, and all that may be worse than they.
+
+        Those are spots whose error bars let them be the worst.
+        """
+        least = min((one.spot.margin for one in self.found), default=0.0)
+        others = (one for one in self.found[WATCHED:] if one.least_margin < least)
+        return (*self.found[:WATCHED], *others)
 
     @property
     def spots(self) -> tuple[Watched, ...]:
-        """The first hot spots."""
+        """The hot spots in question."""
         return tuple(one.spot for one in self.first)
 
     @property
@@ -213,8 +146,8 @@ def converge(
     passes: list[Pass] = []
     while True:
         unknowns, spots = watch(result)
-        found = [_standing(spot, before, gap, reach) for spot in spots]
-        passes.append(Pass(unknowns, tuple(found[:WATCHED])))
+        found = [standing(spot, before, gap, reach) for spot in spots]
+        passes.append(Pass(unknowns, tuple(found)))
         settled, reason = _judge(passes, limits)
         if reason:
             return result, Convergence(limits.tolerance, tuple(passes), settled, reason)
@@ -228,32 +161,6 @@ def converge(
         before = found
 
 
-def _standing(
-    spot: Watched,
-    before: Sequence[Standing],
-    gap: Callable[[Watched, Watched], float],
-    reach: float,
-) -> Standing:
-    """How a spot stands now.
-
-    Where the mesh stayed as it was a value stands still for no merit of its own: there
-    the move of an earlier pass counts, unless this one is larger.
-    """
-    same = [
-        one
-        for one in before
-        if one.spot.label == spot.label and gap(one.spot, spot) < reach
-    ]
-    if not same:
-        return Standing(spot)
-    old = min(same, key=lambda one: gap(one.spot, spot))
-    change = abs(spot.value - old.spot.value) / spot.value
-    if spot.edge > REFINED * old.spot.edge:
-        return Standing(spot, max(change, old.move), old.refined)
-    move = change if old.refined else FIRST * change
-    return Standing(spot, move, old.refined + 1)
-
-
 def _judge(passes: Sequence[Pass], limits: Limits) -> tuple[bool, str]:
     """Whether the spots have settled, and why to stop; no reason means go on.
 
@@ -263,8 +170,9 @@ def _judge(passes: Sequence[Pass], limits: Limits) -> tuple[bool, str]:
     last = passes[-1]
     if last.largest_doubt <= limits.tolerance:
         return True, (
-            f"the first {len(last.spots)} hot spots stand still to "
-            f"{100.0 * last.largest_doubt:.1f} % after {len(passes)} passes"
+            f"the first {min(len(last.spots), WATCHED)} hot spots, and all that might "
+            f"be worse, stand still to {100.0 * last.largest_doubt:.1f} % after "
+            f"{len(passes)} passes"
         )
     if len(passes) == limits.passes:
         if limits.passes == 1:

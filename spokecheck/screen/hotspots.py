@@ -25,6 +25,11 @@ of it; else it is a ripple on the same band, such as along a rim flange; own cho
 TWIN_RADIUS = 10.0
 """Maxima nearer than this [mm] to where symmetry puts an equal one are that one."""
 
+EQUAL, ALIKE = 0.9, 0.95
+"""Shares of the highest of several places alike down to which a finer mesh at another
+speaks for it: places that symmetry makes equal differ by their meshes alone, others in
+truth too."""
+
 FINER = 0.8
 """Share of the edge length at which one mesh counts as finer than another."""
 
@@ -181,6 +186,7 @@ def distinct_peaks(
     candidates = candidates[np.lexsort((candidates, -rounded))]
     at = wheel.mesh.points[surface.nodes]
     found: list[Peak] = []
+    known: list[int] = []
     taken = np.empty((0, 3))
     for index in candidates:
         if len(found) == most or seen[index] < LEAST_SHARE * seen[candidates[0]]:
@@ -188,38 +194,31 @@ def distinct_peaks(
         gaps = np.linalg.norm(taken - at[index], axis=1)
         if len(gaps) and gaps.min() < MERGE_RADIUS:
             continue
-        if _on_band(graph, seen, int(index), [peak.index for peak in found]):
+        if _on_band(graph, seen, int(index), known):
             continue
         images = images_at_spokes(wheel.design, at[index])
-        finest = _finest_twin(wheel, surface, seen, candidates, int(index))
+        gap, _ = cKDTree(images).query(at[candidates])
+        twins = candidates[gap < TWIN_RADIUS]
+        finest = _finest(wheel, surface, seen, int(index), twins)
         found.append(Peak(finest, _distinct(images)))
+        known += [int(index), *twins.tolist()]
         taken = np.vstack([taken, images])
     return found
 
 
-def _finest_twin(
-    wheel: Wheel,
-    surface: Surface,
-    values: FloatArray,
-    candidates: IntArray,
-    index: int,
+def _finest(
+    wheel: Wheel, surface: Surface, values: FloatArray, index: int, twins: IntArray
 ) -> int:
-    """Of a maximum and its equals by symmetry the one on the finest mesh.
+    """Of a maximum and its twins, places alike, the one on the finest mesh.
 
-    Cells are halved about one of two equal places, and the value there is the better.
+    Cells are halved about one of several places alike, the hottest while their meshes
+    were, and the value there is the better.
     """
-    if not wheel.design.symmetric:
-        return index
-    at, alpha = wheel.mesh.points[surface.nodes], wheel.cyclic.alpha
-    mirror = at[index] * np.array([1.0, -1.0, 1.0])
-    images = [rotation(turn * alpha) @ mirror for turn in (-1, 0, 1)]
-    gap, _ = cKDTree(images).query(at[candidates])
-    twins = candidates[
-        (gap < TWIN_RADIUS) & (values[candidates] >= VALLEY * values[index])
-    ]
-    edges = [edge_length(wheel.mesh.points, surface, k) for k in (index, *twins)]
+    least = EQUAL if wheel.design.symmetric and wheel.cyclic.count > 1 else ALIKE
+    hot = twins[values[twins] >= least * values[index]]
+    edges = [edge_length(wheel.mesh.points, surface, k) for k in (index, *hot)]
     best = int(np.argmin(edges))
-    return index if edges[best] > FINER * edges[0] else int((index, *twins)[best])
+    return index if edges[best] > FINER * edges[0] else int((index, *hot)[best])
 
 
 def _graph(wheel: Wheel, surface: Surface) -> sp.csr_array:
@@ -235,12 +234,12 @@ def _graph(wheel: Wheel, surface: Surface) -> sp.csr_array:
 
 
 def _on_band(
-    graph: sp.csr_array, values: FloatArray, index: int, higher: list[int]
+    graph: sp.csr_array, values: FloatArray, index: int, known: list[int]
 ) -> bool:
-    """Whether a way above the valley leads from a maximum to a higher one."""
+    """Whether a way above the valley leads from a maximum to a known one."""
     above = np.flatnonzero(values >= VALLEY * values[index])
     _, label = connected_components(graph[above][:, above], directed=False)
-    at = np.searchsorted(above, [index, *higher])
+    at = np.searchsorted(above, [index, *np.intersect1d(above, known)])
     return bool((label[at[1:]] == label[at[0]]).any())
 
 

@@ -8,8 +8,8 @@ from spokecheck.errors import MeshError
 from spokecheck.fem.error import errors_at
 from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.runner import run_case
-from spokecheck.screen.adapt import Limits, Watched, converge, merged, refine
-from spokecheck.screen.bars import error_bar
+from spokecheck.screen.adapt import Limits, converge, merged, refine
+from spokecheck.screen.standing import Watched, error_bar
 from spokecheck.wheel.kernel.task import Refinement
 
 REACH = 20.0

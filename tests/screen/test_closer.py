@@ -18,8 +18,7 @@ from spokecheck.fem.stress import stress_tensor
 from spokecheck.handbook.holes import kirsch
 from spokecheck.handbook.record import Values
 from spokecheck.mesh.notches import Shoulder, plate_with_hole, shoulder_bar
-from spokecheck.screen.adapt import Limits, Watched, converge
-from spokecheck.screen.bars import error_bar
+from spokecheck.screen.adapt import Limits, converge
 from spokecheck.screen.closer import look_closer
 from spokecheck.screen.hotspots import outer_surface
 from spokecheck.screen.loaded import (
@@ -29,6 +28,7 @@ from spokecheck.screen.loaded import (
     load_wheel,
     wheel_body,
 )
+from spokecheck.screen.standing import Watched, error_bar
 from spokecheck.wheel.kernel.task import Refinement
 
 ALUMINIUM = Material(E=70e3, nu=0.33)

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from spokecheck.report.json_report import screening_to_dict
-from spokecheck.screen.adapt import Limits, Watched, converge, demand
+from spokecheck.screen.adapt import Limits, converge, demand
 from spokecheck.screen.bars import HOT, watched_spots
 from spokecheck.screen.gauge import SPARE, shortfalls, wanted_edge
+from spokecheck.screen.standing import Watched
 from spokecheck.wheel.contract import FILLET_EDGES, LocalMesh
 
 
