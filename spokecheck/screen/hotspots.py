@@ -23,12 +23,12 @@ VALLEY = 0.9
 of it; else it is a ripple on the same band, such as along a rim flange; own choice."""
 
 TWIN_RADIUS = 10.0
-"""Maxima nearer than this [mm] to where symmetry puts an equal one are that one."""
+"""Points nearer than this [mm] to where the same place lies at another spoke are alike.
+"""
 
-EQUAL, ALIKE = 0.9, 0.95
-"""Shares of the highest of several places alike down to which a finer mesh at another
-speaks for it: places that symmetry makes equal differ by their meshes alone, others in
-truth too."""
+ALIKE = 0.95
+"""A place that was this hot or hotter than another when their meshes were alike speaks
+for both on a finer mesh."""
 
 FINER = 0.8
 """Share of the edge length at which one mesh counts as finer than another."""
@@ -115,12 +115,13 @@ def is_peak(surface: Surface, values: FloatArray) -> BoolArray:
     return np.asarray((values >= highest) & (values > 0.0))
 
 
-def edge_length(points: FloatArray, surface: Surface, index: int) -> float:
-    """Mean edge length [mm] of the faces that meet at a surface point."""
-    faces = surface.faces[(surface.faces == index).any(axis=1), :3]
-    corners = points[surface.nodes[faces]]
-    sides = corners - np.roll(corners, 1, axis=1)
-    return float(np.linalg.norm(sides, axis=2).mean())
+def edge_lengths(points: FloatArray, surface: Surface) -> FloatArray:
+    """Mean edge length [mm] of the faces that meet at each surface point (n_nodes,)."""
+    corners = points[surface.nodes[surface.faces[:, :3]]]
+    sides = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).mean(axis=1)
+    at, n_nodes = surface.faces.ravel(), len(surface.nodes)
+    total = np.bincount(at, np.repeat(sides, surface.faces.shape[1]), n_nodes)
+    return np.asarray(total / np.bincount(at, minlength=n_nodes))
 
 
 def images_at_spokes(design: Brief, point: FloatArray) -> FloatArray:
@@ -159,8 +160,9 @@ def distinct_peaks(
     values: FloatArray,
     excluded: BoolArray,
     most: int = PLACES,
+    at_first: FloatArray | None = None,
 ) -> list[Peak]:
-    """Local maxima, highest first, each told once.
+    """Local maxima, highest first, each told once, where its mesh is finest.
 
     Parameters
     ----------
@@ -174,6 +176,10 @@ def distinct_peaks(
         Points that must not be listed; they do not hide a maximum beside them.
     most : int
         How many to keep.
+    at_first : ndarray (n_nodes,), optional
+        Values on the first mesh, 0 at points that came later.  Cells are halved about
+        one of several places alike, at other spokes or along a flat band; where that
+        one was as hot at first, it speaks for all.
 
     Returns
     -------
@@ -181,10 +187,12 @@ def distinct_peaks(
     """
     seen = np.where(excluded, 0.0, values)
     graph = _graph(wheel, surface)
-    candidates = np.flatnonzero(is_peak(surface, seen))
+    is_top = is_peak(surface, seen)
+    candidates = np.flatnonzero(is_top)
     rounded = np.array([float(f"{v:.5e}") for v in seen[candidates]])
     candidates = candidates[np.lexsort((candidates, -rounded))]
     at = wheel.mesh.points[surface.nodes]
+    edges = edge_lengths(wheel.mesh.points, surface)
     found: list[Peak] = []
     known: list[int] = []
     taken = np.empty((0, 3))
@@ -194,31 +202,32 @@ def distinct_peaks(
         gaps = np.linalg.norm(taken - at[index], axis=1)
         if len(gaps) and gaps.min() < MERGE_RADIUS:
             continue
-        if _on_band(graph, seen, int(index), known):
+        band = _band(graph, seen, int(index))
+        if band[known].any():
             continue
         images = images_at_spokes(wheel.design, at[index])
-        gap, _ = cKDTree(images).query(at[candidates])
-        twins = candidates[gap < TWIN_RADIUS]
-        finest = _finest(wheel, surface, seen, int(index), twins)
-        found.append(Peak(finest, _distinct(images)))
-        known += [int(index), *twins.tolist()]
+        gap, _ = cKDTree(images).query(at)
+        alike = band | (gap < TWIN_RADIUS)
+        told = int(index)
+        if at_first is not None and at_first[index] > 0.0:
+            hot = alike & (at_first >= ALIKE * at_first[index]) & ~excluded
+            told = _finest(at, edges, seen, told, hot)
+        found.append(Peak(told, _distinct(images)))
+        known += np.flatnonzero(alike & is_top).tolist()
         taken = np.vstack([taken, images])
     return found
 
 
 def _finest(
-    wheel: Wheel, surface: Surface, values: FloatArray, index: int, twins: IntArray
+    at: FloatArray, edges: FloatArray, values: FloatArray, index: int, hot: BoolArray
 ) -> int:
-    """Of a maximum and its twins, places alike, the one on the finest mesh.
-
-    Cells are halved about one of several places alike, the hottest while their meshes
-    were, and the value there is the better.
-    """
-    least = EQUAL if wheel.design.symmetric and wheel.cyclic.count > 1 else ALIKE
-    hot = twins[values[twins] >= least * values[index]]
-    edges = [edge_length(wheel.mesh.points, surface, k) for k in (index, *hot)]
-    best = int(np.argmin(edges))
-    return index if edges[best] > FINER * edges[0] else int((index, *hot)[best])
+    """Of a maximum and other points as hot the highest where the mesh is finest."""
+    best = int(np.where(hot, edges, np.inf).argmin())
+    if not hot[best] or edges[best] > FINER * edges[index]:
+        return index
+    around = np.linalg.norm(at - at[best], axis=1) < TWIN_RADIUS
+    finest = around & (edges <= edges[best] / FINER)
+    return int(np.where(finest, values, -1.0).argmax())
 
 
 def _graph(wheel: Wheel, surface: Surface) -> sp.csr_array:
@@ -233,14 +242,13 @@ def _graph(wheel: Wheel, surface: Surface) -> sp.csr_array:
     return sp.csr_array((np.ones(len(row), dtype=np.int8), (row, col)), shape=shape)
 
 
-def _on_band(
-    graph: sp.csr_array, values: FloatArray, index: int, known: list[int]
-) -> bool:
-    """Whether a way above the valley leads from a maximum to a known one."""
+def _band(graph: sp.csr_array, values: FloatArray, index: int) -> BoolArray:
+    """Points (n_nodes,) to which a way above the valley leads from a maximum."""
     above = np.flatnonzero(values >= VALLEY * values[index])
     _, label = connected_components(graph[above][:, above], directed=False)
-    at = np.searchsorted(above, [index, *np.intersect1d(above, known)])
-    return bool((label[at[1:]] == label[at[0]]).any())
+    band = np.zeros(len(values), dtype=bool)
+    band[above[label == label[np.searchsorted(above, index)]]] = True
+    return band
 
 
 def _distinct(images: FloatArray) -> int:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -24,7 +25,7 @@ from spokecheck.screen.hotspots import (
     Peak,
     Surface,
     distinct_peaks,
-    edge_length,
+    edge_lengths,
     in_rim,
 )
 from spokecheck.screen.loaded import LoadedCase
@@ -70,6 +71,7 @@ class _Ranked:
     requirement: Requirement
     parts: tuple[_Part, ...]
     utilisation: FloatArray
+    edges: FloatArray
 
     def part(self, index: int) -> tuple[_Part, int]:
         """Zone of a surface point, and its number there."""
@@ -86,13 +88,28 @@ class _Ranked:
         return name_place(self.wheel, label, point)
 
 
+class Known(NamedTuple):
+    """Utilisation of the surface points (n_nodes,) in one test on coarser meshes.
+
+    Attributes
+    ----------
+    before : ndarray (n_nodes,)
+        On the mesh before, for points whose stress is not anew.
+    at_first : ndarray (n_nodes,)
+        On the first mesh; 0 at points that came later.
+    """
+
+    before: FloatArray
+    at_first: FloatArray
+
+
 def rank(
     wheel: Wheel,
     surface: Surface,
     loaded: LoadedCase,
     requirement: Requirement,
     beside: bool = False,
-    known: FloatArray | None = None,
+    known: Known | None = None,
 ) -> TestResult:
     """Rank the hot spots of one test at one level.
 
@@ -108,18 +125,21 @@ def rank(
         Level and required cycles.
     beside : bool
         Whether to find other criteria at the hot spots.
-    known : ndarray (n_nodes,), optional
-        Utilisation found before, for points whose stress is not anew.
+    known : Known, optional
+        Utilisation found on coarser meshes.
 
     Returns
     -------
     TestResult
     """
     zones = _zones(wheel, surface)
-    used = _utilisation(wheel, surface, loaded, requirement, zones, known)
+    used = _utilisation(
+        wheel, surface, loaded, requirement, zones, known and known.before
+    )
+    at_first = known and known.at_first
     excluded = np.any(list(loaded.fictitious.values()), axis=0)
     left = np.where(excluded, -1.0, used)
-    peaks = distinct_peaks(wheel, surface, used, excluded)
+    peaks = distinct_peaks(wheel, surface, used, excluded, at_first=at_first)
     parts = []
     for name, alloy, nodes in zones:
         worst = nodes[left[nodes].argmax()]
@@ -129,7 +149,8 @@ def rank(
         parts.append(_Part(name, told, int(worst), found))
     at = surface.nodes[np.array([peak.index for peak in peaks], dtype=np.int64)]
     errors = loaded.errors(wheel.mesh, at)
-    seen = _Ranked(wheel, surface, loaded, requirement, tuple(parts), used)
+    edges = edge_lengths(wheel.mesh.points, surface)
+    seen = _Ranked(wheel, surface, loaded, requirement, tuple(parts), used, edges)
     return TestResult(
         requirement,
         worst_first(
@@ -140,6 +161,7 @@ def rank(
         (*loaded.case.notes, *zone_notes(wheel.design), *_doubts(requirement)),
         loaded.balance,
         used,
+        used if known is None else known.at_first,
         tuple(_tell_zone(seen, part) for part in parts),
         tuple(_vary(seen, peaks, variant) for variant in loaded.case.variants),
         tuple(_warnings(seen, peaks)),
@@ -240,7 +262,7 @@ def _tell(seen: _Ranked, peak: Peak, error: float, beside: bool) -> HotSpot:
         life_at_survival=float(found.life_at_survival[at]),
         von_mises=float(found.max_von_mises[at]),
         stress_error=error,
-        edge=edge_length(seen.wheel.mesh.points, seen.surface, peak.index),
+        edge=float(seen.edges[peak.index]),
         survival=float(found.survival[at]),
         margin_uncorrected=bare,
         support=support,

@@ -214,6 +214,8 @@ class TestResult:
         Misfit of forces and moments, a share of the load.
     utilisation : ndarray (n_nodes,)
         On the surface points; excluded ones included.
+    at_first : ndarray (n_nodes,)
+        The same on the first mesh, 0 at points that came later.
     zones : tuple of Zone
     sensitivities : tuple of Sensitivity
     warnings : tuple of str
@@ -228,6 +230,7 @@ class TestResult:
     notes: tuple[str, ...]
     balance: float
     utilisation: FloatArray = field(repr=False)
+    at_first: FloatArray = field(repr=False)
     zones: tuple[Zone, ...] = ()
     sensitivities: tuple[Sensitivity, ...] = ()
     warnings: tuple[str, ...] = ()

@@ -29,11 +29,10 @@ from spokecheck.screen.loaded import (
     wheel_body,
 )
 from spokecheck.screen.options import Options
-from spokecheck.screen.ranking import rank, worst_first
+from spokecheck.screen.ranking import Known, rank, worst_first
 from spokecheck.screen.results import Screening, TestResult
 from spokecheck.screen.stages import StageClock
 from spokecheck.screen.verdict import judge
-from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.kernel.task import Refinement
 from spokecheck.wheel.source import Source
@@ -157,12 +156,11 @@ def _round(
     return Round(elastic, loaded, (), screening)
 
 
-def _carried(
-    surface: Surface, before: Screening | None, test: int
-) -> FloatArray | None:
+def _carried(surface: Surface, before: Screening | None, test: int) -> Known | None:
     """Utilisation of a test found before, at the points of a finer surface."""
     if before is None:
         return None
-    at = np.zeros(int(surface.nodes.max()) + 1)
-    at[before.surface.nodes] = before.tests[test].utilisation
-    return at[surface.nodes]
+    result = before.tests[test]
+    at = np.zeros((2, int(surface.nodes.max()) + 1))
+    at[:, before.surface.nodes] = result.utilisation, result.at_first
+    return Known(*at[:, surface.nodes])

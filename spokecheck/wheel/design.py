@@ -191,11 +191,6 @@ class Brief(Part):
         return False
 
     @property
-    def symmetric(self) -> bool:
-        """Whether the whole wheel is known to equal its mirror image across y = 0."""
-        return False
-
-    @property
     def alike(self) -> int:
         """Number of spokes, or groups of spokes, that are alike."""
         return self.spokes.count
@@ -246,13 +241,6 @@ class Design(Brief):
     def mirrored(self) -> bool:
         """Whether a place and its mirror image beside a spoke are alike."""
         return self.spokes.mirrored
-
-    @property
-    def symmetric(self) -> bool:
-        """Whether the whole wheel is known to equal its mirror image across y = 0."""
-        half_pitches = self.bolts.angle_deg * self.bolts.count / 180.0
-        bolts = abs(half_pitches - round(half_pitches)) < 1e-9
-        return self.mirrored and bolts and self.rim.valve == "left-out"
 
     @property
     def alike(self) -> int:
