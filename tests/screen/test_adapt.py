@@ -9,7 +9,7 @@ from spokecheck.fem.error import errors_at
 from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.runner import run_case
 from spokecheck.screen.adapt import Limits, converge, merged, refine
-from spokecheck.screen.standing import Watched, error_bar
+from spokecheck.screen.standing import UNREFINED, Watched, error_bar
 from spokecheck.wheel.kernel.task import Refinement
 
 REACH = 20.0
@@ -87,6 +87,57 @@ def test_one_refinement_is_not_enough():
     found = run(Limits(0.03, 6), *([("lip", value)] for value in values))
     assert found.settled
     assert found.passes[-1].spots[0].value == 81.0
+
+
+def far_down_the_list(error):
+    """Passes of five spots that stand still and a sixth at 0.6 of the worst's value."""
+    edges = dict.fromkeys("abcdef", 5.0)
+    places = {name: (100.0 * k, 0.0, 0.0) for k, name in enumerate("abcdef")}
+    values = {"a": 100.0, "b": 99.0, "c": 98.0, "d": 97.0, "e": 96.0, "f": 60.0}
+    grown = iter((60.0, 90.0, 105.0, 107.0))
+    tried = []
+
+    def trial(before, balls):
+        centres = {ball.centre for ball in balls}
+        tried.append({name for name in places if places[name] in centres})
+        for name in tried[-1]:
+            edges[name] *= 0.5
+        if before is None or "f" in tried[-1]:
+            values["f"] = next(grown)
+        return dict(values), dict(edges)
+
+    def watch(result):
+        now, edge = result
+        spots = [
+            Watched(
+                name, places[name], now[name], edge[name],
+                error * (edge[name] / 5.0) ** 2 if name == "f" else 1e-3,
+                margin=100.0 / now[name],
+            )
+            for name in places
+        ]  # fmt: skip
+        return 1000, sorted(spots, key=lambda spot: spot.margin)
+
+    return converge(trial, watch, apart, Limits(0.05, 6), REACH)[1], tried
+
+
+def test_a_spot_whose_bar_reaches_the_worst_is_refined_with_the_first():
+    """The sixth of the list may be the worst, and turns out to be: it has to stand."""
+    assert 0.6 * (1.0 + UNREFINED * 0.1) > 1.0
+    found, tried = far_down_the_list(error=0.1)
+    assert "f" in tried[1]
+    assert found.settled
+    assert found.passes[-1].spots[0].label == "f"
+    assert found.passes[-1].spots[0].value == 107.0
+    assert "all that might be worse" in found.reason
+
+
+def test_a_spot_that_cannot_be_the_worst_is_left_alone():
+    """With a small estimate the same sixth spot stays as coarse as it is."""
+    assert 0.6 * (1.0 + UNREFINED * 0.02) < 1.0
+    found, tried = far_down_the_list(error=0.02)
+    assert found.settled
+    assert not any("f" in names for names in tried)
 
 
 def test_it_stops_before_the_mesh_grows_too_large():

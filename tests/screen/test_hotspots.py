@@ -4,10 +4,12 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from spokecheck.screen import hotspots
 from spokecheck.screen.hotspots import (
     EDGE_RADIUS,
     MERGE_RADIUS,
     distinct_peaks,
+    edge_lengths,
     images_at_spokes,
     is_peak,
     near,
@@ -70,6 +72,61 @@ def test_a_ripple_on_a_band_is_not_a_place_of_its_own(seen):
         values = ring * (1.0 - valley + valley * humps)
         peaks = distinct_peaks(wheel, surface, values, free)
         assert len(peaks) == expected, valley
+
+
+def refined_about(wheel, surface, point, radius=15.0):
+    """The wheel, and as if its edges were a quarter as long about a surface point."""
+    at = wheel.mesh.points[surface.nodes]
+    close = np.linalg.norm(at - at[point], axis=1) < radius
+    edges = edge_lengths(wheel.mesh.points, surface)
+    return np.where(close, edges / 4.0, edges)
+
+
+@pytest.mark.parametrize(
+    ("first", "speaks"), [(1.0, True), (0.97, True), (0.9, False), (0.0, False)]
+)
+def test_a_refined_place_speaks_for_those_no_hotter_at_first(
+    seen, monkeypatch, first, speaks
+):
+    """A place whose stress fell on a finer mesh does not give way to a coarse image.
+
+    It does where it was the cooler one on equal meshes, or is new on the surface.
+    """
+    wheel, surface, at = seen
+    fine = int(np.argmin(np.linalg.norm(at - [140.0, 25.0, 75.0], axis=1)))
+    mirror = at[fine] * np.array([1.0, -1.0, 1.0])
+    coarse = int(np.argmin(np.linalg.norm(at - mirror, axis=1)))
+    values = bump(at, at[fine], 0.8) + bump(at, at[coarse], 1.0)
+    at_first = bump(at, at[fine], first) + bump(at, at[coarse], 1.0)
+    edges = refined_about(wheel, surface, fine)
+    monkeypatch.setattr(hotspots, "edge_lengths", lambda points, surface: edges)
+    none = np.zeros(len(at), dtype=bool)
+    (peak,) = distinct_peaks(wheel, surface, values, none, at_first=at_first)
+    assert peak.index == (fine if speaks else coarse)
+
+
+def test_a_new_point_speaks_for_itself(seen, monkeypatch):
+    """The highest place stays the one told if it came with finer cells itself."""
+    wheel, surface, at = seen
+    fine = int(np.argmin(np.linalg.norm(at - [140.0, 25.0, 75.0], axis=1)))
+    other = int(np.argmin(np.linalg.norm(at - at[fine] * [1.0, -1.0, 1.0], axis=1)))
+    values = bump(at, at[fine], 0.8) + bump(at, at[other], 1.0)
+    at_first = np.where(np.arange(len(at)) == other, 0.0, values)
+    edges = refined_about(wheel, surface, fine)
+    monkeypatch.setattr(hotspots, "edge_lengths", lambda points, surface: edges)
+    none = np.zeros(len(at), dtype=bool)
+    (peak,) = distinct_peaks(wheel, surface, values, none, at_first=at_first)
+    assert peak.index == other
+
+
+def test_edges_at_a_point_are_those_of_its_faces(seen):
+    """Mean over the straight sides of all faces that meet there, point by point."""
+    wheel, surface, at = seen
+    edges = edge_lengths(wheel.mesh.points, surface)
+    for point in (0, 17, len(at) - 1):
+        faces = surface.faces[(surface.faces == point).any(axis=1), :3]
+        sides = at[faces] - at[np.roll(faces, 1, axis=1)]
+        assert_allclose(edges[point], np.linalg.norm(sides, axis=2).mean(), rtol=1e-12)
 
 
 def test_excluded_points_are_not_listed(seen):

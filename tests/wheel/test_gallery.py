@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from spokecheck.cases.procedure import requirements
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.read import read_design
 from spokecheck.wheel.spokes_table import Spokes
@@ -32,6 +33,15 @@ def test_designs_of_the_gallery_mesh(path):
     # flat facets of a coarse mesh stand for curved surfaces
     assert abs(wheel.weight.solid_gap) < 2e-3
     assert 5.0e-3 < wheel.weight.mass < 25.0e-3
+
+
+@pytest.mark.parametrize("path", DESIGNS, ids=lambda path: path.stem)
+def test_designs_of_the_gallery_can_be_screened_as_they_are(path):
+    """Each asks for tests that cover its category, with all their numbers sourced."""
+    assert {wanted.test for wanted in requirements(read_design(path))} >= {
+        "cornering",
+        "radial",
+    }
 
 
 def test_page_shows_every_design():
