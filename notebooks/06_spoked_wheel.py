@@ -249,7 +249,7 @@ plt.show()
 # %% [markdown]
 # ## What the screening said
 #
-# At this coarse mesh; a judgement needs the default fineness at least.
+# Refined until its worst places stand still; the rest of this page uses the same mesh.
 
 # %%
 for test in screening.tests:

@@ -3,8 +3,12 @@
 from spokecheck.wheel.design import Brief, Design
 from spokecheck.wheel.ladder import AS_DRAWN, Rung, changes, varied
 from spokecheck.wheel.nudge import draw_clear_windows
-from spokecheck.wheel.profile import draw_profile
+from spokecheck.wheel.profile import draw_profile, rim_joints, spoke_lines
+from spokecheck.wheel.rim import rim_contour
 from spokecheck.wheel.spoke_pockets import RIB, draw_spoke_pockets
+
+WIDE_RING = 12.0
+"""Rings wider than this [mm] between windows and rim are told."""
 
 
 def drawing_remarks(design: Brief, rung: Rung = AS_DRAWN) -> tuple[str, ...]:
@@ -25,7 +29,9 @@ def drawing_remarks(design: Brief, rung: Rung = AS_DRAWN) -> tuple[str, ...]:
     if not isinstance(design, Design):
         return ()
     drawn = varied(design, rung)
-    said = [told(drawn) for told in (_valve, _humps, _flange_edges, _moves, _rib)]
+    said = [
+        told(drawn) for told in (_valve, _humps, _flange_edges, _ring, _moves, _rib)
+    ]
     said.append(_departure(design, rung))
     return tuple(remark for remark in said if remark)
 
@@ -64,6 +70,21 @@ def _flange_edges(design: Design) -> str:
     if all(rim.on(side, "edge_radius_mm") for side in (-1, 1)):
         return ""
     return "flange edges without edge_radius_mm are drawn sharp; they are convex"
+
+
+def _ring(design: Design) -> str:
+    """Metal between the windows' ends and a rim whose well lies on the other side."""
+    contour = rim_contour(design.rim)
+    joints = rim_joints(contour, spoke_lines(design, contour))
+    rim = min(joint[1][0] for joint in joints.values() if joint is not None)
+    end = contour.well_inner_radius - design.spokes.rim_gap_mm
+    if design.rim.well_side == "outboard" or rim - end < WIDE_RING:
+        return ""
+    return (
+        f"windows end at radius {end:.1f} mm, clear of the well inboard of them, so a "
+        f"ring of {rim - end:.1f} mm as deep as the spokes is left to the rim; a wheel "
+        "whose windows reach the rim is lighter and less stiff there"
+    )
 
 
 def _rib(design: Design) -> str:

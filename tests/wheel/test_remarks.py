@@ -27,6 +27,14 @@ def test_what_is_drawn_is_not_left_out():
     assert "whole wheel is meshed" in text
 
 
+def test_the_ring_beside_an_inboard_well_is_told():
+    """Windows end below the well; outboard of it metal is left up to the rim."""
+    text = told(well_side="inboard")
+    assert "windows end at radius 200.0 mm" in text
+    assert "ring of 2" in text
+    assert "ring of" not in told()
+
+
 def test_a_missing_inboard_hump_is_told():
     """A hump on the outer side alone leaves the inner one to be named."""
     assert "left out inboard" in told(humps="outboard", seat_width_mm=27.0)
