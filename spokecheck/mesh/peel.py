@@ -8,7 +8,7 @@ Without such a cell the body is the same: the surface then has the two triangles
 other diagonal, whose middle is put on the surface.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -17,8 +17,8 @@ from spokecheck.mesh.quality import TIGHT, radius_ratios, scaled_jacobians
 from spokecheck.mesh.record import TET_FACES, Mesh
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
-ROUNDS = 3
-"""A cell that has become a surface cell may be flat itself."""
+ROUNDS = 5
+"""A cell that has become a surface cell may have to go itself."""
 
 SMOOTH = 0.02
 """Two triangles are on one smooth surface if their points lie nearer to a quadric than
@@ -75,16 +75,17 @@ def peel(mesh: Mesh, pairs: IntArray, flat: float) -> Peeled:
     for _ in range(ROUNDS):
         is_flat = radius_ratios(mesh.points, mesh.cells) < flat
         folded = scaled_jacobians(mesh.points, mesh.cells) < TIGHT
-        found = _without(mesh, pairs, is_flat, folded)
-        if not found.gone:
+        off = _taken_off(mesh, pairs, is_flat, folded)
+        if not off.gone:
             break
-        count += len(found.gone)
-        deviation = max(deviation, found.deviation)
+        count += len(off.gone)
+        deviation = max(deviation, off.deviation)
         points = mesh.points.copy()
-        for middle, place in found.middles.items():
+        for middle, place in off.middles.items():
             points[middle] = place
+        surfaces = _without(mesh, off)
         mesh = replace(mesh, points=points)
-        mesh, pairs = _compact(mesh, found.surfaces, np.array(found.gone), pairs)
+        mesh, pairs = _compact(mesh, surfaces, np.array(off.gone), pairs)
     return Peeled(mesh, pairs, count, deviation)
 
 
@@ -92,23 +93,41 @@ def peel(mesh: Mesh, pairs: IntArray, flat: float) -> Peeled:
 class _Off:
     """What taking cells off does.
 
-    ``middles`` gives new places of mid-side points, ``deviation`` how far the surface
-    moves.
+    Attributes
+    ----------
+    gone : list of int
+        Cells.
+    lost : set of Corners
+        Faces that are no longer on the surface.
+    fresh : dict of str to list of ndarray (6,)
+        Faces that are on it now, by surface.
+    middles : dict of int to ndarray (3,)
+        New places of mid-side points.
+    deviation : float
+        How far the surface moves [mm].
     """
 
-    surfaces: dict[str, IntArray]
     gone: list[int] = field(default_factory=list)
+    lost: set[Corners] = field(default_factory=set)
+    fresh: dict[str, list[IntArray]] = field(default_factory=dict)
     middles: dict[int, FloatArray] = field(default_factory=dict)
     deviation: float = 0.0
 
 
-def _without(mesh: Mesh, pairs: IntArray, flat: BoolArray, folded: BoolArray) -> _Off:
-    """Surfaces without the cells that can go, and which these are."""
+def _taken_off(mesh: Mesh, pairs: IntArray, flat: BoolArray, folded: BoolArray) -> _Off:
+    """Which cells can go, and what becomes of the surface.
+
+    Cells that share a point with one that goes wait for the next round.
+    """
+    off, cells = _Off(), np.flatnonzero(flat | folded)
+    owner = _owners(mesh, cells)
     inside = {_key(face) for faces in mesh.interfaces.values() for face in faces}
-    off, on_cut = _Off(dict(mesh.surfaces)), set(pairs.ravel())
-    for cell in np.flatnonzero(flat | folded):
+    on_cut, touched = set(pairs.ravel().tolist()), set[int]()
+    named = [faces[:, 3:].ravel() for faces in mesh.named.values()]
+    on_surface = set(np.concatenate(named).tolist()) if len(cells) else set[int]()
+    for cell in cells.tolist():
         faces = mesh.cells[cell][TET_FACES]
-        names = [_name_of(off.surfaces, face) for face in faces]
+        names = [owner.get(_key(face)) for face in faces]
         both = list(zip(faces, names, strict=True))
         outer = [face for face, name in both if name is not None]
         inner = [face[REVERSED] for face, name in both if name is None]
@@ -116,46 +135,69 @@ def _without(mesh: Mesh, pairs: IntArray, flat: BoolArray, folded: BoolArray) ->
         if (
             heir is None
             or any(_key(face) in inside for face in faces)
-            or any(on_cut.issuperset(face[:3]) for face in outer)
-            or _touch(off.surfaces, inner)
+            or any(on_cut.issuperset(face[:3].tolist()) for face in outer)
+            or (len(inner) == 2 and _shared(inner) in on_surface)
+            or not touched.isdisjoint(mesh.cells[cell].tolist())
         ):
             continue
-        moved = _thickness(mesh, int(cell))
-        if not flat[cell]:
-            if len(outer) != 2 or names.count(heir) != 2:
-                continue
-            middle, place, length, moved = _middle(mesh.points, outer, inner)
-            if moved > SMOOTH * length:
-                continue
-            off.middles[middle] = place
-        lost = {_key(face) for face in outer}
-        off.surfaces = {
-            name: _drop(old, lost) if name in names else old
-            for name, old in off.surfaces.items()
-        }
-        off.surfaces[heir] = np.vstack([off.surfaces[heir], inner])
-        off.gone.append(int(cell))
+        moved, smooth = _thickness(mesh, cell), False
+        if len(outer) == 2:
+            place, length, residual = _middle(mesh.points, outer, inner)
+            smooth = residual <= SMOOTH * length
+        if smooth:
+            off.middles[_shared(inner)], moved = place, residual
+        elif not flat[cell]:
+            continue
+        off.gone.append(cell)
+        off.lost.update(_key(face) for face in outer)
+        off.fresh.setdefault(heir, []).extend(inner)
         off.deviation = max(off.deviation, moved)
+        touched.update(mesh.cells[cell].tolist())
     return off
+
+
+def _owners(mesh: Mesh, cells: IntArray) -> dict[Corners, str]:
+    """Surfaces that faces of some cells belong to."""
+    wanted = np.sort(mesh.cells[cells][:, TET_FACES[:, :3]].reshape(-1, 3), axis=1)
+    weights = np.array([mesh.n_points**2, mesh.n_points, 1])
+    found = {}
+    for name, faces in mesh.surfaces.items():
+        corners = np.sort(faces[:, :3], axis=1)
+        for at in np.flatnonzero(np.isin(corners @ weights, wanted @ weights)):
+            found[_key(corners[at])] = name
+    return found
+
+
+def _without(mesh: Mesh, off: _Off) -> dict[str, IntArray]:
+    """Surfaces after some cells are off."""
+    weights = np.array([mesh.n_points**2, mesh.n_points, 1])
+    lost = np.array(sorted(off.lost)) @ weights
+    surfaces = {}
+    for name, faces in mesh.surfaces.items():
+        kept = ~np.isin(np.sort(faces[:, :3], axis=1) @ weights, lost)
+        surfaces[name] = np.vstack([faces[kept], *off.fresh.get(name, [])])
+    return surfaces
+
+
+def _shared(inner: Sequence[IntArray]) -> int:
+    """Mid-side point of the edge that two inner faces share."""
+    (middle,) = set(inner[0][3:].tolist()).intersection(inner[1][3:].tolist())
+    return int(middle)
 
 
 def _middle(
     points: FloatArray, outer: Sequence[IntArray], inner: Sequence[IntArray]
-) -> tuple[int, FloatArray, float, float]:
-    """Mid-side point of the new edge: number, place, edge length, distance off [mm].
+) -> tuple[FloatArray, float, float]:
+    """Middle (3,) of the new edge, its length, and distance off the surface [mm].
 
     The place lies on the quadric through the points of the two outer faces, in least
     squares; the distance is the largest of these points from it.
     """
-    edge = set(inner[0]).intersection(inner[1])
-    (middle,) = edge.intersection(inner[0][3:])
-    ends = points[sorted(edge - {middle})]
+    ends = points[np.intersect1d(inner[0][:3], inner[1][:3])]
     chord, length = ends.mean(axis=0), float(np.linalg.norm(ends[1] - ends[0]))
     known = points[np.unique(np.concatenate(outer))] - chord
-    corners = points[[face[:3] for face in outer]]
-    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]).sum(
-        axis=0
-    )
+    first, second, third = points[np.stack(outer)[:, :3]].transpose(1, 0, 2)
+    normal = np.cross(second - first, third - first).sum(axis=0)
     normal = normal / np.linalg.norm(normal)
     along = (ends[1] - ends[0]) / length
     across = np.cross(normal, along)
@@ -164,15 +206,7 @@ def _middle(
     height = known @ normal
     fit, *_ = np.linalg.lstsq(terms, height, rcond=None)
     off = float(np.abs(terms @ fit - height).max())
-    return int(middle), chord + fit[0] * normal, length, off
-
-
-def _touch(surfaces: Mapping[str, IntArray], inner: Sequence[IntArray]) -> bool:
-    """Whether the edge between two inner faces lies on the surface already."""
-    if len(inner) < 2:
-        return False
-    (middle,) = set(inner[0][3:]).intersection(inner[1][3:])
-    return any((faces[:, 3:] == middle).any() for faces in surfaces.values())
+    return chord + fit[0] * normal, length, off
 
 
 def _thickness(mesh: Mesh, cell: int) -> float:
@@ -190,15 +224,6 @@ def _key(face: IntArray) -> Corners:
     return a, b, c
 
 
-def _name_of(surfaces: Mapping[str, IntArray], face: IntArray) -> str | None:
-    """Surface that a face belongs to; None for a face inside the body."""
-    wanted = np.sort(face[:3])
-    for name, faces in surfaces.items():
-        if (np.sort(faces[:, :3], axis=1) == wanted).all(axis=1).any():
-            return name
-    return None
-
-
 def _heir(names: list[str | None]) -> str | None:
     """Surface that takes over the inner faces of a flat cell, if one can."""
     outer = [name for name in names if name is not None]
@@ -206,11 +231,6 @@ def _heir(names: list[str | None]) -> str | None:
         return None
     common = max(outer, key=outer.count)
     return common if outer.count(common) >= 2 else None
-
-
-def _drop(faces: IntArray, lost: set[Corners]) -> IntArray:
-    kept = [_key(face) not in lost for face in faces]
-    return np.asarray(faces[np.array(kept, dtype=bool)])
 
 
 def _compact(

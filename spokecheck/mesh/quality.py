@@ -41,9 +41,9 @@ class Quality:
     straightened : int
         Cells whose edges had to be straightened.
     deviation : float
-        Largest distance [mm] that a mid-side point was moved off the true surface.
+        Largest distance [mm] that the surface was moved.
     peeled : int
-        Flat cells that were taken off the surface, see ``peel``.
+        Flat or folded cells that were taken off the surface, see ``peel``.
     """
 
     least_jacobian: float
@@ -84,8 +84,10 @@ def radius_ratios(points: FloatArray, cells: IntArray) -> FloatArray:
     sizes = [np.linalg.norm(v, axis=1) for v in (a, b, c, b - c, c - a, a - b)]
     x, y, z = (sizes[k] * sizes[k + 3] for k in range(3))
     product = (x + y + z) * (x + y - z) * (x - y + z) * (y + z - x)
-    circum = np.sqrt(np.maximum(product, 0.0)) / (24.0 * volume)
-    return np.asarray(9.0 * volume / (area * circum))
+    below = area * np.sqrt(np.maximum(product, 0.0))  # 24 area volume r_out
+    none = np.zeros_like(volume)
+    ratio = np.divide(216.0 * volume**2, below, out=none, where=below > 0.0)
+    return np.asarray(ratio)
 
 
 def measured(parts: Mesh, before: Quality) -> Quality:

@@ -209,7 +209,8 @@ def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, Quality]:
             f"{int(bad.sum())} of {mesh.n_cells} cells stay folded after {SWEEPS} "
             "sweeps; mesh finer, or change the fillet that is tightest"
         )
-    moved = np.linalg.norm(points - mesh.points, axis=1)
+    outer = np.unique(boundary_faces(cells))
+    moved = np.linalg.norm(points[outer] - mesh.points[outer], axis=1)
     quality = Quality(
         float(scaled_jacobians(points, cells).min()),
         float(radius_ratios(points, cells).min()),

@@ -62,7 +62,12 @@ INSIDE = ("zone boundary", "joint")
 def try_seed(seed, fineness=1.0):
     """Outcome of a feasible seed: valid or failed, with the reason."""
     raw = random_design(seed)
-    told = {"seed": seed, "pattern": raw["spokes"]["pattern"], "with": features(raw)}
+    told = {
+        "seed": seed,
+        "fineness": fineness,
+        "pattern": raw["spokes"]["pattern"],
+        "with": features(raw),
+    }
     start = time.perf_counter()
     design = Design.model_validate(raw)
     try:
@@ -120,17 +125,17 @@ def summary(told):
     }  # fmt: skip
 
 
-def done_before(lines):
-    """Outcomes by seed of a run that was stopped."""
+def done_before(lines, fineness):
+    """Outcomes by seed of a run at this fineness that was stopped."""
     if not lines.exists():
         return {}
     told = [json.loads(line) for line in lines.read_text().splitlines()]
-    return {t["seed"]: t for t in told}
+    return {t["seed"]: t for t in told if t.get("fineness") == fineness}
 
 
 def try_all(seeds, lines, workers, fineness):
     """Outcomes of all seeds, each written as a line as soon as it is known."""
-    told = {s: t for s, t in done_before(lines).items() if s in set(seeds)}
+    told = {s: t for s, t in done_before(lines, fineness).items() if s in set(seeds)}
     lines.parent.mkdir(parents=True, exist_ok=True)
     with ProcessPoolExecutor(workers) as pool, lines.open("a") as file:
         left = [pool.submit(try_seed, s, fineness) for s in seeds if s not in told]
