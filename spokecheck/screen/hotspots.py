@@ -1,6 +1,7 @@
 """Hot spots: local maxima on the surface, told once for all their symmetric copies."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import scipy.sparse as sp
@@ -26,12 +27,8 @@ TWIN_RADIUS = 10.0
 """Points nearer than this [mm] to where the same place lies at another spoke are alike.
 """
 
-ALIKE = 0.95
-"""A place that was this hot or hotter than another when their meshes were alike speaks
-for both on a finer mesh."""
-
 FINER = 0.8
-"""Share of the edge length at which one mesh counts as finer than another."""
+"""Share of its first edge length at which the mesh of a place counts as refined."""
 
 LEAST_SHARE = 0.4
 """Maxima below this share of the highest are not listed."""
@@ -147,11 +144,27 @@ class Peak:
         Point, numbered within ``Surface.nodes``.
     copies : int
         Places that lie to their spoke as this one does to its own; equal where the
-        bolts share the spokes' symmetry, else alike, and this one is the worst.
+        bolts share the spokes' symmetry, else alike, and this one is the worst, or was
+        when their meshes were.
     """
 
     index: int
     copies: int
+
+
+class AtFirst(NamedTuple):
+    """What stood at the surface points (n_nodes,) on the first mesh.
+
+    Attributes
+    ----------
+    values : ndarray (n_nodes,)
+        Utilisation in one test, at points that came later that of the nearest.
+    edges : ndarray (n_nodes,)
+        Mean edge length [mm] of the faces there, likewise.
+    """
+
+    values: FloatArray
+    edges: FloatArray
 
 
 def distinct_peaks(
@@ -160,9 +173,9 @@ def distinct_peaks(
     values: FloatArray,
     excluded: BoolArray,
     most: int = PLACES,
-    at_first: FloatArray | None = None,
+    at_first: AtFirst | None = None,
 ) -> list[Peak]:
-    """Local maxima, highest first, each told once, where its mesh is finest.
+    """Local maxima, highest first, each told once.
 
     Parameters
     ----------
@@ -176,10 +189,10 @@ def distinct_peaks(
         Points that must not be listed; they do not hide a maximum beside them.
     most : int
         How many to keep.
-    at_first : ndarray (n_nodes,), optional
-        Values on the first mesh, 0 at points that came later.  Cells are halved about
-        one of several places alike, at other spokes or along a flat band; where that
-        one was as hot at first, it speaks for all.
+    at_first : AtFirst, optional
+        Of the first mesh.  Cells are halved about one of several places alike, at other
+        spokes or along a flat band; where that one was no cooler at first, it speaks
+        for those whose mesh is still as it was.
 
     Returns
     -------
@@ -187,47 +200,59 @@ def distinct_peaks(
     """
     seen = np.where(excluded, 0.0, values)
     graph = _graph(wheel, surface)
-    is_top = is_peak(surface, seen)
-    candidates = np.flatnonzero(is_top)
+    tops = is_peak(surface, seen)
+    candidates = np.flatnonzero(tops)
     rounded = np.array([float(f"{v:.5e}") for v in seen[candidates]])
     candidates = candidates[np.lexsort((candidates, -rounded))]
     at = wheel.mesh.points[surface.nodes]
-    edges = edge_lengths(wheel.mesh.points, surface)
     found: list[Peak] = []
-    known: list[int] = []
+    known = np.zeros(len(at), dtype=bool)
     taken = np.empty((0, 3))
-    for index in candidates:
+    for index in candidates.tolist():
         if len(found) == most or seen[index] < LEAST_SHARE * seen[candidates[0]]:
             break
         gaps = np.linalg.norm(taken - at[index], axis=1)
         if len(gaps) and gaps.min() < MERGE_RADIUS:
             continue
-        band = _band(graph, seen, int(index))
-        if band[known].any():
+        if _band(graph, seen, index)[known].any():
             continue
         images = images_at_spokes(wheel.design, at[index])
         gap, _ = cKDTree(images).query(at)
-        alike = band | (gap < TWIN_RADIUS)
-        told = int(index)
-        if at_first is not None and at_first[index] > 0.0:
-            hot = alike & (at_first >= ALIKE * at_first[index]) & ~excluded
-            told = _finest(at, edges, seen, told, hot)
+        imaged = (gap < TWIN_RADIUS) & (surface.names == surface.names[index])
+        known |= imaged & tops & (seen >= VALLEY * seen[index])
+        told = index
+        if at_first is not None:
+            before = np.where(excluded, 0.0, np.maximum(values, at_first.values))
+            alike = (imaged | _band(graph, before, index)) & ~excluded
+            told = _spokesman(wheel, surface, seen, index, alike, at_first)
+        known[[index, told]] = True
         found.append(Peak(told, _distinct(images)))
-        known += np.flatnonzero(alike & is_top).tolist()
         taken = np.vstack([taken, images])
     return found
 
 
-def _finest(
-    at: FloatArray, edges: FloatArray, values: FloatArray, index: int, hot: BoolArray
+def _spokesman(
+    wheel: Wheel,
+    surface: Surface,
+    values: FloatArray,
+    index: int,
+    alike: BoolArray,
+    at_first: AtFirst,
 ) -> int:
-    """Of a maximum and other points as hot the highest where the mesh is finest."""
-    best = int(np.where(hot, edges, np.inf).argmin())
-    if not hot[best] or edges[best] > FINER * edges[index]:
+    """Of a maximum and points alike the one to be told.
+
+    The maximum itself if its mesh was refined, or if no refined one was as hot at
+    first; else the highest point about the one that was the hottest.
+    """
+    points = wheel.mesh.points
+    at, edges = points[surface.nodes], edge_lengths(points, surface)
+    refined = edges <= FINER * at_first.edges
+    hot = alike & refined & (at_first.values >= at_first.values[index])
+    if refined[index] or not hot.any():
         return index
-    around = np.linalg.norm(at - at[best], axis=1) < TWIN_RADIUS
-    finest = around & (edges <= edges[best] / FINER)
-    return int(np.where(finest, values, -1.0).argmax())
+    hottest = int(np.where(hot, at_first.values, -1.0).argmax())
+    around = np.linalg.norm(at - at[hottest], axis=1) < TWIN_RADIUS
+    return int(np.where(around & alike & refined, values, -1.0).argmax())
 
 
 def _graph(wheel: Wheel, surface: Surface) -> sp.csr_array:

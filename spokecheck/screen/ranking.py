@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
 
 import numpy as np
 
@@ -22,6 +21,7 @@ from spokecheck.fatigue.defects import UM_PER_MM
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.screen.beside import criteria_beside
 from spokecheck.screen.hotspots import (
+    AtFirst,
     Peak,
     Surface,
     distinct_peaks,
@@ -88,28 +88,14 @@ class _Ranked:
         return name_place(self.wheel, label, point)
 
 
-class Known(NamedTuple):
-    """Utilisation of the surface points (n_nodes,) in one test on coarser meshes.
-
-    Attributes
-    ----------
-    before : ndarray (n_nodes,)
-        On the mesh before, for points whose stress is not anew.
-    at_first : ndarray (n_nodes,)
-        On the first mesh; 0 at points that came later.
-    """
-
-    before: FloatArray
-    at_first: FloatArray
-
-
 def rank(
     wheel: Wheel,
     surface: Surface,
     loaded: LoadedCase,
     requirement: Requirement,
     beside: bool = False,
-    known: Known | None = None,
+    known: FloatArray | None = None,
+    at_first: AtFirst | None = None,
 ) -> TestResult:
     """Rank the hot spots of one test at one level.
 
@@ -125,25 +111,25 @@ def rank(
         Level and required cycles.
     beside : bool
         Whether to find other criteria at the hot spots.
-    known : Known, optional
-        Utilisation found on coarser meshes.
+    known : ndarray (n_nodes,), optional
+        Utilisation found before, for points whose stress is not anew.
+    at_first : AtFirst, optional
+        Of the first mesh, where this is not the first.
 
     Returns
     -------
     TestResult
     """
     zones = _zones(wheel, surface)
-    used = _utilisation(
-        wheel, surface, loaded, requirement, zones, known and known.before
-    )
-    at_first = known and known.at_first
+    used = _utilisation(wheel, surface, loaded, requirement, zones, known)
     excluded = np.any(list(loaded.fictitious.values()), axis=0)
     left = np.where(excluded, -1.0, used)
     peaks = distinct_peaks(wheel, surface, used, excluded, at_first=at_first)
     parts = []
     for name, alloy, nodes in zones:
-        worst = nodes[left[nodes].argmax()]
-        told = np.unique([worst, *(p.index for p in peaks if p.index in nodes)])
+        listed = [peak.index for peak in peaks if peak.index in nodes]
+        worst = max(listed or [nodes[left[nodes].argmax()]], key=lambda k: used[k])
+        told = np.unique([worst, *listed])
         history = loaded.history(requirement.load, surface.nodes[told])
         found = _assess(wheel, alloy, history, requirement)
         parts.append(_Part(name, told, int(worst), found))
@@ -161,7 +147,7 @@ def rank(
         (*loaded.case.notes, *zone_notes(wheel.design), *_doubts(requirement)),
         loaded.balance,
         used,
-        used if known is None else known.at_first,
+        at_first or AtFirst(used, edges),
         tuple(_tell_zone(seen, part) for part in parts),
         tuple(_vary(seen, peaks, variant) for variant in loaded.case.variants),
         tuple(_warnings(seen, peaks)),

@@ -6,7 +6,7 @@ from spokecheck.cases.loadcase import Assumption
 from spokecheck.cases.procedure import Requirement
 from spokecheck.fatigue.audit import AuditLine
 from spokecheck.screen.adapt import Convergence
-from spokecheck.screen.hotspots import Surface
+from spokecheck.screen.hotspots import AtFirst, Surface
 from spokecheck.screen.impact import ImpactIndication
 from spokecheck.screen.options import Options
 from spokecheck.screen.verdict import Verdict
@@ -214,8 +214,8 @@ class TestResult:
         Misfit of forces and moments, a share of the load.
     utilisation : ndarray (n_nodes,)
         On the surface points; excluded ones included.
-    at_first : ndarray (n_nodes,)
-        The same on the first mesh, 0 at points that came later.
+    at_first : AtFirst
+        The same on the first mesh.
     zones : tuple of Zone
     sensitivities : tuple of Sensitivity
     warnings : tuple of str
@@ -230,7 +230,7 @@ class TestResult:
     notes: tuple[str, ...]
     balance: float
     utilisation: FloatArray = field(repr=False)
-    at_first: FloatArray = field(repr=False)
+    at_first: AtFirst = field(repr=False)
     zones: tuple[Zone, ...] = ()
     sensitivities: tuple[Sensitivity, ...] = ()
     warnings: tuple[str, ...] = ()

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
-import numpy as np
+from scipy.spatial import cKDTree
 
 from spokecheck.cases.procedure import Requirement, Setup
 from spokecheck.errors import ModelError
@@ -19,7 +19,7 @@ from spokecheck.fem.body import Elastic
 from spokecheck.screen.adapt import Convergence, merged
 from spokecheck.screen.closer import look_closer
 from spokecheck.screen.gauge import gauged
-from spokecheck.screen.hotspots import Surface, outer_surface
+from spokecheck.screen.hotspots import AtFirst, Surface, outer_surface
 from spokecheck.screen.loaded import (
     LoadedCase,
     Loading,
@@ -29,10 +29,11 @@ from spokecheck.screen.loaded import (
     wheel_body,
 )
 from spokecheck.screen.options import Options
-from spokecheck.screen.ranking import Known, rank, worst_first
+from spokecheck.screen.ranking import rank, worst_first
 from spokecheck.screen.results import Screening, TestResult
 from spokecheck.screen.stages import StageClock
 from spokecheck.screen.verdict import judge
+from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.kernel.task import Refinement
 from spokecheck.wheel.source import Source
@@ -119,7 +120,8 @@ def on_new_mesh(job: Job, before: Round | None, balls: tuple[Refinement, ...]) -
     def solve(surface: Surface, loading: Loading) -> LoadedCase:
         return load_wheel(wheel, surface, body, loading)
 
-    return replace(_round(job, wheel, body.elastic, solve), balls=balls)
+    seen = before.screening if before else None
+    return replace(_round(job, wheel, body.elastic, solve, seen, True), balls=balls)
 
 
 def _round(
@@ -127,18 +129,18 @@ def _round(
     wheel: Wheel,
     elastic: Elastic,
     solve: Callable[[Surface, Loading], LoadedCase],
-    before: Screening | None = None,
+    before: Screening | None,
+    anew: bool = False,
 ) -> Round:
-    """Solve and rank all tests on one mesh."""
+    """Solve and rank all tests on one mesh, of which all or some is new."""
     surface, loadings = outer_surface(wheel), job.loadings
     job.clock.begin(" and ".join(setup.test for setup in loadings))
-
-    known = [_carried(surface, before, k) for k in range(len(job.wanted))]
+    known = _known(wheel, surface, before, len(job.wanted), anew)
 
     def ranked(setup: Setup) -> tuple[LoadedCase, dict[int, TestResult]]:
         loaded = solve(surface, loadings[setup])
         return loaded, {
-            k: rank(wheel, surface, loaded, r, job.options.beside, known[k])
+            k: rank(wheel, surface, loaded, r, job.options.beside, *known[k])
             for k, r in enumerate(job.wanted)
             if r.setup == setup
         }
@@ -156,11 +158,22 @@ def _round(
     return Round(elastic, loaded, (), screening)
 
 
-def _carried(surface: Surface, before: Screening | None, test: int) -> Known | None:
-    """Utilisation of a test found before, at the points of a finer surface."""
+def _known(
+    wheel: Wheel, surface: Surface, before: Screening | None, tests: int, anew: bool
+) -> list[tuple[FloatArray | None, AtFirst | None]]:
+    """What meshes before told of each test at the points of a surface.
+
+    Utilisation on the mesh before, unless all is new, and what there was at first; each
+    at the nearest point of the mesh before.
+    """
     if before is None:
-        return None
-    result = before.tests[test]
-    at = np.zeros((2, int(surface.nodes.max()) + 1))
-    at[:, before.surface.nodes] = result.utilisation, result.at_first
-    return Known(*at[:, surface.nodes])
+        return [(None, None)] * tests
+    old = before.wheel.mesh.points[before.surface.nodes]
+    _, near = cKDTree(old).query(wheel.mesh.points[surface.nodes])
+    return [
+        (
+            None if anew else test.utilisation[near],
+            AtFirst(test.at_first.values[near], test.at_first.edges[near]),
+        )
+        for test in before.tests
+    ]

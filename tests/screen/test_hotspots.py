@@ -74,49 +74,98 @@ def test_a_ripple_on_a_band_is_not_a_place_of_its_own(seen):
         assert len(peaks) == expected, valley
 
 
-def refined_about(wheel, surface, point, radius=15.0):
-    """The wheel, and as if its edges were a quarter as long about a surface point."""
-    at = wheel.mesh.points[surface.nodes]
-    close = np.linalg.norm(at - at[point], axis=1) < radius
-    edges = edge_lengths(wheel.mesh.points, surface)
-    return np.where(close, edges / 4.0, edges)
+class Halved:
+    """A surface whose edges became half as long about some of its points."""
+
+    def __init__(self, seen, monkeypatch, places, values, first, radius=15.0):
+        self.wheel, self.surface, self.at = seen
+        edges = edge_lengths(self.wheel.mesh.points, self.surface)
+        self.first = hotspots.AtFirst(first, edges)
+        now = edges.copy()
+        for place in places:
+            now[np.linalg.norm(self.at - self.at[place], axis=1) < radius] /= 2.0
+        monkeypatch.setattr(hotspots, "edge_lengths", lambda points, surface: now)
+        self.values = values
+
+    def told(self):
+        """Points told, worst first."""
+        none = np.zeros(len(self.at), dtype=bool)
+        peaks = distinct_peaks(
+            self.wheel, self.surface, self.values, none, at_first=self.first
+        )
+        return [peak.index for peak in peaks]
 
 
+@pytest.fixture(scope="module")
+def twins(seen):
+    """Two surface points that are nearly mirror images of each other."""
+    at = seen[2]
+    one = int(np.argmin(np.linalg.norm(at - [140.0, 25.0, 75.0], axis=1)))
+    mirror = at[one] * np.array([1.0, -1.0, 1.0])
+    return one, int(np.argmin(np.linalg.norm(at - mirror, axis=1)))
+
+
+@pytest.mark.parametrize("now", [0.95, 0.8, 0.6])
 @pytest.mark.parametrize(
-    ("first", "speaks"), [(1.0, True), (0.97, True), (0.9, False), (0.0, False)]
+    ("first", "speaks"), [(1.2, True), (1.0, True), (0.98, False), (0.5, False)]
 )
 def test_a_refined_place_speaks_for_those_no_hotter_at_first(
-    seen, monkeypatch, first, speaks
+    seen, twins, monkeypatch, first, speaks, now
 ):
-    """A place whose stress fell on a finer mesh does not give way to a coarse image.
+    """Its stress fell on the finer mesh, and it does not give way to a coarse image.
 
-    It does where it was the cooler one on equal meshes, or is new on the surface.
+    It does where it was the cooler one while their meshes were alike.
     """
-    wheel, surface, at = seen
-    fine = int(np.argmin(np.linalg.norm(at - [140.0, 25.0, 75.0], axis=1)))
-    mirror = at[fine] * np.array([1.0, -1.0, 1.0])
-    coarse = int(np.argmin(np.linalg.norm(at - mirror, axis=1)))
-    values = bump(at, at[fine], 0.8) + bump(at, at[coarse], 1.0)
-    at_first = bump(at, at[fine], first) + bump(at, at[coarse], 1.0)
-    edges = refined_about(wheel, surface, fine)
-    monkeypatch.setattr(hotspots, "edge_lengths", lambda points, surface: edges)
-    none = np.zeros(len(at), dtype=bool)
-    (peak,) = distinct_peaks(wheel, surface, values, none, at_first=at_first)
-    assert peak.index == (fine if speaks else coarse)
+    at, (fine, coarse) = seen[2], twins
+    values = bump(at, at[fine], now) + bump(at, at[coarse], 1.0)
+    before = bump(at, at[fine], first) + bump(at, at[coarse], 1.0)
+    told = Halved(seen, monkeypatch, [fine], values, before).told()
+    assert told == [fine if speaks else coarse]
 
 
-def test_a_new_point_speaks_for_itself(seen, monkeypatch):
-    """The highest place stays the one told if it came with finer cells itself."""
+def test_a_refined_maximum_speaks_for_itself(seen, twins, monkeypatch):
+    """With finer cells about both the higher one is told, however it was at first."""
+    at, (one, other) = seen[2], twins
+    values = bump(at, at[one], 0.9) + bump(at, at[other], 1.0)
+    before = bump(at, at[one], 1.0) + bump(at, at[other], 0.9)
+    assert Halved(seen, monkeypatch, twins, values, before).told() == [other]
+
+
+def test_no_place_gives_way_to_its_own_surroundings(seen, twins, monkeypatch):
+    """A graded mesh that was never refined leaves every maximum where it is."""
+    at, (one, _) = seen[2], twins
+    values = bump(at, at[one], 1.0)
+    assert Halved(seen, monkeypatch, [], values, values).told() == [one]
+
+
+@pytest.mark.parametrize("drop", [0.05, 0.2])
+def test_a_refined_place_speaks_for_its_flat_band(seen, monkeypatch, drop):
+    """Where the stress of a flange fell on finer cells, the rest of it keeps still."""
+    at = seen[2]
+    angle = np.arctan2(at[:, 1], at[:, 0])
+    ring = np.exp(-(((at[:, 2] + 110.0) / 40.0) ** 2)) * (1.0 - 0.01 * np.abs(angle))
+    top = int(ring.argmax())
+    close = np.linalg.norm(at - at[top], axis=1) < 15.0
+    now = np.where(close, (1.0 - drop) * ring, ring)
+    (told,) = Halved(seen, monkeypatch, [top], now, ring).told()
+    assert close[told]
+
+
+def test_the_other_side_of_a_wall_is_another_place(seen):
+    """A band whose ripple lies behind a hot spot, through the wall, is told as well."""
     wheel, surface, at = seen
-    fine = int(np.argmin(np.linalg.norm(at - [140.0, 25.0, 75.0], axis=1)))
-    other = int(np.argmin(np.linalg.norm(at - at[fine] * [1.0, -1.0, 1.0], axis=1)))
-    values = bump(at, at[fine], 0.8) + bump(at, at[other], 1.0)
-    at_first = np.where(np.arange(len(at)) == other, 0.0, values)
-    edges = refined_about(wheel, surface, fine)
-    monkeypatch.setattr(hotspots, "edge_lengths", lambda points, surface: edges)
+    label = dict(enumerate(surface.labels))
+    side = np.array([label[k] for k in surface.names])
+    angle = np.arctan2(at[:, 1], at[:, 0])
+    face, back = side == "rim well", side == "rim inner"
+    spot = np.flatnonzero(face)[np.abs(angle[face] - 0.3).argmin()]
+    behind = np.linalg.norm(at - at[spot], axis=1) < 15.0
+    values = np.where(face, bump(at, at[spot], 1.0, 8.0), 0.0)
+    far = np.exp(-(((angle + 0.4) / 0.3) ** 2))
+    values = np.where(back, 0.8 + 0.1 * far + 0.02 * behind, values)
     none = np.zeros(len(at), dtype=bool)
-    (peak,) = distinct_peaks(wheel, surface, values, none, at_first=at_first)
-    assert peak.index == other
+    names = {side[p.index] for p in distinct_peaks(wheel, surface, values, none)}
+    assert names >= {"rim well", "rim inner"}
 
 
 def test_edges_at_a_point_are_those_of_its_faces(seen):
