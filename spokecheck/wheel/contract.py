@@ -100,11 +100,11 @@ def keep_contract(mesh: Mesh, cyclic: Cyclic, quality: Quality) -> Kept:
     Parameters
     ----------
     mesh : Mesh
-        Straightened.
+        Without folded cells.
     cyclic : Cyclic
         Its symmetry.
     quality : Quality
-        What the straightening found.
+        Its shape, and what was done for it.
 
     Returns
     -------

@@ -29,7 +29,7 @@ def design():
 
 @pytest.fixture(scope="module")
 def mesh(design):
-    """Its whole mesh, coarse."""
+    """Its whole mesh."""
     return whole_mesh(design)
 
 

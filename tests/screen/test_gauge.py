@@ -15,7 +15,7 @@ from spokecheck.wheel.contract import FILLET_EDGES, LocalMesh
 
 @pytest.fixture(scope="module")
 def document(small_screening):
-    """The JSON of a coarse screening."""
+    """The JSON of a screening in one pass."""
     return screening_to_dict(small_screening)
 
 

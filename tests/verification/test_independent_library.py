@@ -162,7 +162,7 @@ def beam():
 
 @pytest.fixture(scope="module")
 def wheel():
-    """One of five sectors of an example wheel, coarse."""
+    """One of five sectors of an example wheel."""
     return build_wheel(read_design(Path("meshes/designs/aspen-cast-5.toml")))
 
 

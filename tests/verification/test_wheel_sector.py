@@ -34,7 +34,7 @@ MOMENT = 3.0e6
 
 @pytest.fixture(scope="module")
 def wheel():
-    """One sector of the five-spoke example, coarse."""
+    """One sector of the five-spoke example."""
     design = read_design(Path("meshes/designs/aspen-cast-5.toml"))
     return build_wheel(design)
 

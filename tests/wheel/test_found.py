@@ -27,7 +27,7 @@ SURFACES = tuple(name for name in NAMEABLE if name != "bolt seat")
 
 @pytest.fixture(scope="module")
 def drawn():
-    """The five-spoke example, drawn and meshed, coarse."""
+    """The five-spoke example, drawn and meshed."""
     return build_wheel(read_design(ASPEN))
 
 

@@ -47,7 +47,7 @@ DIVIDED = {
 
 @pytest.fixture(scope="module", params=list(DIVIDED))
 def wheel(request):
-    """A wheel of two zones, coarse."""
+    """A wheel of two zones."""
     return build_wheel(DIVIDED[request.param])
 
 
