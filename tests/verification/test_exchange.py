@@ -72,7 +72,7 @@ def test_the_solid_brought_back_is_the_same_wheel(direct, tmp_path):
 
 
 def settled(found, name, within):
-    """Hot spots of one test within a factor of the worst margin of all, none in doubt."""
+    """Hot spots of one test within a factor of the worst margin, none in doubt."""
     assert found.convergence.settled, found.convergence.reason
     assert len(found.convergence.passes) > 2
     (test,) = [t for t in found.tests if t.requirement.name == name]
