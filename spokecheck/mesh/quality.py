@@ -22,8 +22,30 @@ TIGHT = 0.1
 """Cells below this share are opened where that leaves the surface alone: the parts of
 halved cells have smaller Jacobians at some of their points than the whole."""
 
+DEEP = 0.1
+"""Depth [mm] at which a place counts as dented."""
+
 SAMPLES: FloatArray = np.vstack([TET_NODES, TET_4.points])
 """Where a cell is looked at: corners, mid-sides and integration points."""
+
+
+@dataclass(frozen=True)
+class Dent:
+    """A place where straightening an edge moved the surface.
+
+    Attributes
+    ----------
+    place : tuple of float
+        Where the surface was [mm].
+    depth : float
+        How far it was moved [mm].
+    edge : float
+        Length of the edge [mm].
+    """
+
+    place: tuple[float, float, float]
+    depth: float
+    edge: float
 
 
 @dataclass(frozen=True)
@@ -44,6 +66,8 @@ class Quality:
         Largest distance [mm] that the surface was moved.
     peeled : int
         Flat or folded cells that were taken off the surface, see ``peel``.
+    dents : tuple of Dent
+        Where the surface was moved by more than ``DEEP``.
     """
 
     least_jacobian: float
@@ -51,6 +75,7 @@ class Quality:
     straightened: int
     deviation: float
     peeled: int = 0
+    dents: tuple[Dent, ...] = ()
 
 
 def scaled_jacobians(points: FloatArray, cells: IntArray) -> FloatArray:

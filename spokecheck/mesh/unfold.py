@@ -16,9 +16,11 @@ from scipy.optimize import minimize
 from spokecheck.errors import MeshError
 from spokecheck.mesh.peel import peel
 from spokecheck.mesh.quality import (
+    DEEP,
     LEAST_JACOBIAN,
     SAMPLES,
     TIGHT,
+    Dent,
     Quality,
     radius_ratios,
     scaled_jacobians,
@@ -211,10 +213,20 @@ def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, Quality]:
         )
     outer = np.unique(boundary_faces(cells))
     moved = np.linalg.norm(points[outer] - mesh.points[outer], axis=1)
+    edges = np.linalg.norm(np.diff(points[ends[outer]], axis=1)[:, 0], axis=1)
+    dents = tuple(
+        Dent(_triple(mesh.points[outer[k]]), float(moved[k]), float(edges[k]))
+        for k in np.flatnonzero(moved > DEEP)
+    )
     quality = Quality(
         float(scaled_jacobians(points, cells).min()),
         float(radius_ratios(points, cells).min()),
         int(touched.sum()),
         float(moved.max()),
+        dents=dents,
     )
     return replace(mesh, points=points), quality
+
+
+def _triple(point: FloatArray) -> tuple[float, float, float]:
+    return float(point[0]), float(point[1]), float(point[2])

@@ -3,20 +3,26 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from spokecheck.screen.results import HotSpot, Screening, TestResult
 from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.contract import FILLET_EDGES, WALL_LAYERS, Gauge
+from spokecheck.wheel.contract import FILLET_EDGES, WALL_LAYERS, Gauge, LocalMesh
 
 SPARE = 0.85
 """Share of the largest admissible edge that is asked for: the mesher keeps a size on
 average, and the widest face counts."""
 
 
+BESIDE = 1.0
+"""A dent is felt up to so many lengths of its edge."""
+
+
 def gauged(wheel: Wheel, tests: Sequence[TestResult]) -> tuple[TestResult, ...]:
     """Test results with the mesh measured at each of their hot spots."""
     gauge = Gauge(wheel.mesh)
     nodes = {spot.node for test in tests for spot in test.spots}
-    found = {node: gauge.at(node) for node in sorted(nodes)}
+    found = {node: _dented(wheel, node, gauge.at(node)) for node in sorted(nodes)}
     return tuple(
         replace(
             test,
@@ -24,6 +30,17 @@ def gauged(wheel: Wheel, tests: Sequence[TestResult]) -> tuple[TestResult, ...]:
         )
         for test in tests
     )
+
+
+def _dented(wheel: Wheel, node: int, local: LocalMesh) -> LocalMesh:
+    """The mesh at a point, with the deepest dent beside it."""
+    at = wheel.mesh.points[node]
+    depths = [
+        dent.depth
+        for dent in wheel.quality.dents
+        if np.linalg.norm(at - dent.place) < BESIDE * dent.edge
+    ]
+    return replace(local, dent=max(depths)) if depths else local
 
 
 def wanted_edge(spot: HotSpot) -> float:

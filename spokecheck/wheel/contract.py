@@ -75,11 +75,14 @@ class LocalMesh:
         Thickness of metal [mm] straight below; None if the way leads through a cut.
     layers : int or None
         Fewest edges to the far side of the wall, ``MOST_LAYERS`` at most.
+    dent : float
+        How far [mm] the surface had to be moved beside the point.
     """
 
     edges_per_quarter: float | None
     wall: float | None
     layers: int | None
+    dent: float = 0.0
 
     @property
     def short(self) -> tuple[str, ...]:
@@ -91,6 +94,11 @@ class LocalMesh:
             told.append(f"{down:.1f} edges on a quarter arc, {FILLET_EDGES:g} wanted")
         if layers is not None and layers < WALL_LAYERS:
             told.append(f"{layers} layer through the wall, {WALL_LAYERS} wanted")
+        if self.dent > 0.0:
+            told.append(
+                f"surface dented by {self.dent:.1f} mm beside it, which may be the "
+                "cause; mesh finer"
+            )
         return tuple(told)
 
 

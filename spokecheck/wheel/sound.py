@@ -3,6 +3,7 @@
 import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from spokecheck.errors import MeshError
 from spokecheck.fem.cyclic import Cyclic
@@ -10,6 +11,7 @@ from spokecheck.mesh.quality import Quality, bulk
 from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.unfold import unfold
 from spokecheck.wheel.contract import LEAST_SHAPE, Kept, keep_contract
+from spokecheck.wheel.dents import least_dented
 from spokecheck.wheel.design import Design
 from spokecheck.wheel.drawing import Drawing
 from spokecheck.wheel.kernel.task import Refinement
@@ -102,6 +104,12 @@ def _sound_mesh(
     shape: WheelShape, fineness: Fineness, refinements: Sequence[Refinement]
 ) -> Meshed:
     """Mesh of a drawing, unfolded, which keeps the contract."""
+    return least_dented(partial(_once, shape, fineness), refinements)
+
+
+def _once(
+    shape: WheelShape, fineness: Fineness, refinements: Sequence[Refinement]
+) -> Meshed:
     raw = mesh_shape(shape, fineness, refinements)
     unfolded = unfold(raw.mesh, raw.cyclic.pairs, LEAST_SHAPE)
     mesh, quality = unfolded.mesh, unfolded.quality

@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Protocol
 
@@ -14,6 +15,7 @@ from spokecheck.units import FloatArray
 from spokecheck.wheel.beside import mesh_beside
 from spokecheck.wheel.build import Wheel, build_wheel
 from spokecheck.wheel.child import ask_kernel
+from spokecheck.wheel.dents import least_dented
 from spokecheck.wheel.design import Brief, Design
 from spokecheck.wheel.found import FoundWheel, recognise
 from spokecheck.wheel.kernel.task import RawMesh, Refinement, SolidTask
@@ -142,6 +144,9 @@ class Solid:
 
     def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
         """Mesh the solid and recognise the wheel."""
+        return least_dented(partial(self._once, fineness), refinements)
+
+    def _once(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
         table = self.brief.mesh
         task = SolidTask(
             self.path,

@@ -1,0 +1,108 @@
+"""A mesh that had to be dented is made again, finer about the dents, or says so."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pytest
+from random_designs import random_design
+
+from spokecheck.errors import MeshError
+from spokecheck.mesh.quality import DEEP, Dent, Quality
+from spokecheck.screen import gauge
+from spokecheck.wheel import dents
+from spokecheck.wheel.build import build_wheel
+from spokecheck.wheel.contract import LocalMesh
+from spokecheck.wheel.dents import REACH, SHARES, least_dented
+from spokecheck.wheel.design import Design
+from spokecheck.wheel.kernel.task import Refinement
+
+GIVEN = (Refinement((1.0, 2.0, 3.0), 2.0, 9.0),)
+
+
+@dataclass
+class Mesh:
+    """What a build gives."""
+
+    quality: Quality
+
+
+def builder(*depths):
+    """Build that leaves one dent of each depth in turn, 0 for none, and its calls."""
+    given, calls = iter(depths), []
+
+    def build(refinements):
+        calls.append(tuple(refinements))
+        depth = next(given)
+        if depth is None:
+            raise MeshError("no mesh")
+        place = (100.0 * len(calls), 0.0, 0.0)
+        found = (Dent(place, depth, 8.0),) if depth > DEEP else ()
+        return Mesh(Quality(0.2, 0.2, len(found), depth, dents=found))
+
+    return build, calls
+
+
+def test_a_mesh_without_dents_is_made_once():
+    """Nothing is tried for the sake of dents there are none of."""
+    build, calls = builder(0.05)
+    assert least_dented(build, GIVEN).quality.deviation == 0.05
+    assert calls == [GIVEN]
+
+
+def test_edges_about_a_dent_are_halved_beside_those_asked_for():
+    """The second mesh has every refinement of the first, and one more."""
+    build, calls = builder(0.5, 0.02)
+    assert least_dented(build, GIVEN).quality.deviation == 0.02
+    extra = Refinement((100.0, 0.0, 0.0), SHARES[0] * 8.0, REACH * 8.0)
+    assert calls == [GIVEN, (*GIVEN, extra)]
+
+
+@pytest.mark.parametrize(
+    ("depths", "best"),
+    [((0.5, 0.7, 0.6), 0.5), ((0.5, 0.3, None), 0.3), ((0.5, None, 0.4), 0.4)],
+)
+def test_the_least_dented_mesh_counts(depths, best):
+    """Whatever becomes of the later ones, and no more than two are tried."""
+    build, calls = builder(*depths)
+    assert least_dented(build, ()).quality.deviation == best
+    assert len(calls) == len(depths) == 1 + len(SHARES)
+
+
+def test_a_slow_mesh_is_not_made_again(monkeypatch):
+    """Its dents are told instead."""
+    monkeypatch.setattr(dents, "SLOW", -1.0)
+    build, calls = builder(0.5)
+    assert least_dented(build, ()).quality.dents
+    assert len(calls) == 1
+
+
+def test_a_first_mesh_that_fails_is_an_error():
+    """There is nothing to fall back on."""
+    build, _ = builder(None)
+    with pytest.raises(MeshError, match="no mesh"):
+        least_dented(build, ())
+
+
+def test_a_hot_spot_beside_a_dent_says_so(small_screening):
+    """Told where the mesh falls short; a spot further away is not touched."""
+    spot = small_screening.spots[0]
+    dent = Dent(tuple(np.add(spot.position, [3.0, 0.0, 0.0])), 0.4, 6.0)
+    wheel = small_screening.wheel
+    dented = replace(wheel, quality=replace(wheel.quality, dents=(dent,)))
+    (test,) = gauge.gauged(dented, [small_screening.tests[0]])
+    told = {s.node: s.local.short for s in test.spots}
+    by_dent = [node for node, short in told.items() if "dented by 0.4 mm" in str(short)]
+    close = [
+        s.node
+        for s in test.spots
+        if np.linalg.norm(np.subtract(s.position, dent.place)) < 6.0
+    ]
+    assert by_dent == close
+    assert LocalMesh(None, None, None).short == ()
+
+
+def test_a_design_that_was_dented_is_not_any_more():
+    """A strip between a counterbore and the edge of the hub front, dented by 0.3 mm."""
+    wheel = build_wheel(Design.model_validate(random_design(750)))
+    assert wheel.quality.deviation < DEEP
+    assert not wheel.quality.dents
