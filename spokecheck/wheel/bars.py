@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from shapely import Polygon
+from shapely import Polygon, make_valid
+from shapely.geometry.base import BaseGeometry
 
 from spokecheck.units import FloatArray
 from spokecheck.wheel.boundary import Source, chords
@@ -77,10 +78,10 @@ class Bar:
         sides = [Source(c, chain) for c in left] + [Source(c, chain + 1) for c in right]
         return sides + [Source(c, chain + 2 + k) for k, c in enumerate(ends)]
 
-    def region(self) -> Polygon:
-        """The bar as a polygon."""
+    def region(self) -> BaseGeometry:
+        """The bar as a polygon; as two where a strong taper makes its sides cross."""
         left, right = _polyline(self.side(1.0)), _polyline(self.side(-1.0))
-        return Polygon(np.vstack([left, right[::-1]]))
+        return make_valid(Polygon(np.vstack([left, right[::-1]])))
 
 
 def straight_bar(

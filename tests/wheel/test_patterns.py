@@ -219,3 +219,12 @@ def _steps_near_hub(shape):
     """Ends of the section's curves between pad and mid-span, outermost last."""
     ends = [c.start for c in shape.profile.curves]
     return sorted(end for end in ends if 80.0 < end[0] < 130.0)
+
+
+@pytest.mark.parametrize("root", [5.0, 8.0])
+def test_spokes_of_strong_taper_are_drawn(root):
+    """Sides that would cross inside the hub leave windows all the same."""
+    design = _design(root_width_mm=root)
+    assert not find_faults(design)
+    (window,) = {w.inner for w in draw_wheel(design).windows}
+    assert window == pytest.approx(design.spokes.root_radius_mm, abs=2.5)
