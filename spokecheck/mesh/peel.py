@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from spokecheck.mesh.quality import TIGHT, radius_ratios, scaled_jacobians
-from spokecheck.mesh.record import TET_FACES, Mesh
+from spokecheck.mesh.record import TET_FACES, Mesh, face_keys
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
 ROUNDS = 5
@@ -158,23 +158,20 @@ def _taken_off(mesh: Mesh, pairs: IntArray, flat: BoolArray, folded: BoolArray) 
 
 def _owners(mesh: Mesh, cells: IntArray) -> dict[Corners, str]:
     """Surfaces that faces of some cells belong to."""
-    wanted = np.sort(mesh.cells[cells][:, TET_FACES[:, :3]].reshape(-1, 3), axis=1)
-    weights = np.array([mesh.n_points**2, mesh.n_points, 1])
-    found = {}
+    sides = mesh.cells[cells][:, TET_FACES].reshape(-1, 6)
+    wanted, found = face_keys(sides, mesh.n_points), {}
     for name, faces in mesh.surfaces.items():
-        corners = np.sort(faces[:, :3], axis=1)
-        for at in np.flatnonzero(np.isin(corners @ weights, wanted @ weights)):
-            found[_key(corners[at])] = name
+        for face in faces[np.isin(face_keys(faces, mesh.n_points), wanted)]:
+            found[_key(face)] = name
     return found
 
 
 def _without(mesh: Mesh, off: _Off) -> dict[str, IntArray]:
     """Surfaces after some cells are off."""
-    weights = np.array([mesh.n_points**2, mesh.n_points, 1])
-    lost = np.array(sorted(off.lost)) @ weights
+    lost = face_keys(np.array(sorted(off.lost)), mesh.n_points)
     surfaces = {}
     for name, faces in mesh.surfaces.items():
-        kept = ~np.isin(np.sort(faces[:, :3], axis=1) @ weights, lost)
+        kept = ~np.isin(face_keys(faces, mesh.n_points), lost)
         surfaces[name] = np.vstack([faces[kept], *off.fresh.get(name, [])])
     return surfaces
 

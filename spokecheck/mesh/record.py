@@ -98,6 +98,24 @@ class Mesh:
         return np.unique(self.faces(names))
 
 
+def face_keys(faces: IntArray, n_points: int) -> IntArray:
+    """One number for each face by its corners, whatever their order.
+
+    Parameters
+    ----------
+    faces : ndarray (n_faces, 3 or 6)
+        Corners first.
+    n_points : int
+        More than any corner's number.
+
+    Returns
+    -------
+    ndarray (n_faces,)
+    """
+    corners = np.sort(faces[:, :3], axis=1)
+    return np.asarray(corners @ np.array([n_points**2, n_points, 1]))
+
+
 def boundary_faces(cells: IntArray) -> IntArray:
     """Faces that belong to one cell only.
 

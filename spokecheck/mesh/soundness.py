@@ -14,7 +14,13 @@ from scipy.spatial import cKDTree
 
 from spokecheck.errors import Fault
 from spokecheck.mesh.files import MeshFile
-from spokecheck.mesh.record import TET_EDGES, TET_FACES, Mesh, boundary_faces
+from spokecheck.mesh.record import (
+    TET_EDGES,
+    TET_FACES,
+    Mesh,
+    boundary_faces,
+    face_keys,
+)
 from spokecheck.units import FloatArray, IntArray
 
 FLAT = 1.0e-6
@@ -172,6 +178,5 @@ def _edge_counts(corners: IntArray) -> IntArray:
 def _on_boundary(outer: IntArray, corners: IntArray) -> IntArray:
     """TRI6 faces of the boundary that have these corners."""
     base = int(outer.max()) + 1
-    weights = np.array([base * base, base, 1])
-    wanted = np.sort(corners, axis=1) @ weights
-    return np.asarray(outer[np.isin(np.sort(outer[:, :3], axis=1) @ weights, wanted)])
+    wanted = face_keys(corners, base)
+    return np.asarray(outer[np.isin(face_keys(outer, base), wanted)])

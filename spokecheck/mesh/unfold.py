@@ -190,7 +190,8 @@ def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, Quality]:
         partner[pairs[:, 0]], partner[pairs[:, 1]] = pairs[:, 1], pairs[:, 0]
     ends = np.zeros((mesh.n_points, 2), dtype=np.int64)
     ends[cells[:, 4:]] = cells[:, TET_EDGES]
-    bad = scaled_jacobians(points, cells) < LEAST_JACOBIAN
+    jacobian = scaled_jacobians(points, cells)
+    bad = jacobian < LEAST_JACOBIAN
     for sweep in range(SWEEPS):
         if not bad.any():
             break
@@ -205,7 +206,8 @@ def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, Quality]:
         chosen = mids[bow > least]
         middle = middle[bow > least]
         points[chosen] = middle + left * (points[chosen] - middle)
-        bad = scaled_jacobians(points, cells) < LEAST_JACOBIAN
+        jacobian = scaled_jacobians(points, cells)
+        bad = jacobian < LEAST_JACOBIAN
     if bad.any():
         raise MeshError(
             f"{int(bad.sum())} of {mesh.n_cells} cells stay folded after {SWEEPS} "
@@ -219,7 +221,7 @@ def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, Quality]:
         for k in np.flatnonzero(moved > DEEP)
     )
     quality = Quality(
-        float(scaled_jacobians(points, cells).min()),
+        float(jacobian.min()),
         float(radius_ratios(points, cells).min()),
         int(touched.sum()),
         float(moved.max()),

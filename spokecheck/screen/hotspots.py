@@ -9,6 +9,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from spokecheck.fem.cyclic import rotation
+from spokecheck.screen.standing import REFINED
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.design import Brief
@@ -26,9 +27,6 @@ of it; else it is a ripple on the same band, such as along a rim flange; own cho
 TWIN_RADIUS = 10.0
 """Points nearer than this [mm] to where the same place lies at another spoke are alike.
 """
-
-FINER = 0.8
-"""Share of its first edge length at which the mesh of a place counts as refined."""
 
 LEAST_SHARE = 0.4
 """Maxima below this share of the highest are not listed."""
@@ -205,6 +203,10 @@ def distinct_peaks(
     rounded = np.array([float(f"{v:.5e}") for v in seen[candidates]])
     candidates = candidates[np.lexsort((candidates, -rounded))]
     at = wheel.mesh.points[surface.nodes]
+    if at_first is not None:
+        hottest = np.where(excluded, 0.0, np.maximum(values, at_first.values))
+        edges = edge_lengths(wheel.mesh.points, surface)
+        refined = edges <= REFINED * at_first.edges
     found: list[Peak] = []
     known = np.zeros(len(at), dtype=bool)
     taken = np.empty((0, 3))
@@ -221,10 +223,9 @@ def distinct_peaks(
         imaged = (gap < TWIN_RADIUS) & (surface.names == surface.names[index])
         known |= imaged & tops & (seen >= VALLEY * seen[index])
         told = index
-        if at_first is not None:
-            before = np.where(excluded, 0.0, np.maximum(values, at_first.values))
-            alike = (imaged | _band(graph, before, index)) & ~excluded
-            told = _spokesman(wheel, surface, seen, index, alike, at_first)
+        if at_first is not None and not refined[index]:
+            alike = (imaged | _band(graph, hottest, index)) & ~excluded
+            told = _spokesman(at, seen, index, alike & refined, at_first.values)
         known[[index, told]] = True
         found.append(Peak(told, _distinct(images)))
         taken = np.vstack([taken, images])
@@ -232,27 +233,23 @@ def distinct_peaks(
 
 
 def _spokesman(
-    wheel: Wheel,
-    surface: Surface,
+    at: FloatArray,
     values: FloatArray,
     index: int,
-    alike: BoolArray,
-    at_first: AtFirst,
+    refined: BoolArray,
+    at_first: FloatArray,
 ) -> int:
-    """Of a maximum and points alike the one to be told.
+    """Of a coarse maximum and refined points alike the one to be told.
 
-    The maximum itself if its mesh was refined, or if no refined one was as hot at
-    first; else the highest point about the one that was the hottest.
+    The maximum itself if none of them was as hot at first; else the highest point about
+    the one that was the hottest.
     """
-    points = wheel.mesh.points
-    at, edges = points[surface.nodes], edge_lengths(points, surface)
-    refined = edges <= FINER * at_first.edges
-    hot = alike & refined & (at_first.values >= at_first.values[index])
-    if refined[index] or not hot.any():
+    hot = refined & (at_first >= at_first[index])
+    if not hot.any():
         return index
-    hottest = int(np.where(hot, at_first.values, -1.0).argmax())
+    hottest = int(np.where(hot, at_first, -1.0).argmax())
     around = np.linalg.norm(at - at[hottest], axis=1) < TWIN_RADIUS
-    return int(np.where(around & alike & refined, values, -1.0).argmax())
+    return int(np.where(around & refined, values, -1.0).argmax())
 
 
 def _graph(wheel: Wheel, surface: Surface) -> sp.csr_array:

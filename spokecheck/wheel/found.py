@@ -16,7 +16,7 @@ from spokecheck.fatigue.alloys import alloy
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.mesh.files import MeshFile, key
 from spokecheck.mesh.quality import bulk
-from spokecheck.mesh.record import Mesh
+from spokecheck.mesh.record import Mesh, face_keys
 from spokecheck.mesh.soundness import make_sound
 from spokecheck.mesh.unfold import unfold
 from spokecheck.units import BoolArray, FloatArray, IntArray
@@ -280,9 +280,8 @@ def _zones(mesh: Mesh, brief: Sidecar) -> dict[str, IntArray]:
 def _members(facets: Facets, groups: list[IntArray]) -> BoolArray:
     """Facets that stand in one of the groups of boundary faces."""
     base = int(facets.faces.max()) + 1
-    weights = np.array([base * base, base, 1])
-    wanted = np.sort(np.concatenate(groups)[:, :3], axis=1) @ weights
-    return np.isin(np.sort(facets.faces[:, :3], axis=1) @ weights, wanted)
+    wanted = face_keys(np.concatenate(groups), base)
+    return np.isin(face_keys(facets.faces, base), wanted)
 
 
 def _group_fault(name: str, absent: list[str], groups: Mapping[str, IntArray]) -> Fault:

@@ -5,7 +5,7 @@ import numpy as np
 
 from spokecheck.errors import MeshError
 from spokecheck.fem.cyclic import Cyclic, rotation
-from spokecheck.mesh.record import Mesh, boundary_faces
+from spokecheck.mesh.record import Mesh, boundary_faces, face_keys
 from spokecheck.units import FloatArray, IntArray
 from spokecheck.wheel.drawing import DISC, Drawing
 from spokecheck.wheel.kernel.solid import Solid
@@ -70,12 +70,10 @@ def _oriented(outer: IntArray, number: IntArray, faces: list[int]) -> IntArray:
     for face in faces:
         _, nodes = gmsh.model.mesh.getElementsByType(TRI6, face)
         corners.append(number[nodes.astype(np.int64)].reshape(-1, 6)[:, :3])
-    wanted = np.sort(np.vstack(corners), axis=1)
     base = int(outer.max()) + 1
-    weights = np.array([base * base, base, 1])
-    keys = np.sort(outer[:, :3], axis=1) @ weights
+    wanted, keys = face_keys(np.vstack(corners), base), face_keys(outer, base)
     order = np.argsort(keys)
-    at = order[np.searchsorted(keys[order], wanted @ weights)]
+    at = order[np.searchsorted(keys[order], wanted)]
     return np.asarray(outer[np.sort(at)])
 
 
