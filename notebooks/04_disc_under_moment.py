@@ -22,7 +22,7 @@ import numpy as np
 from sketch import body, dimension, error_table, note, sheet, turn, wall
 
 import spokecheck as sc
-from spokecheck.handbook.record import resolve
+from spokecheck.handbook.case import resolve
 from spokecheck.handbook.tilted_hub import tilted_hub
 
 plt.style.use("plain.mplstyle")

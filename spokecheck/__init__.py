@@ -25,9 +25,9 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from spokecheck.cases.cornering import cornering_case
-    from spokecheck.cases.patch import Patch
     from spokecheck.cases.procedure import Requirement, requirements
     from spokecheck.cases.radial import BeadLoad, radial_case
+    from spokecheck.cases.tyre_patch import Patch
     from spokecheck.errors import (
         CaseError,
         ComputationError,
@@ -71,9 +71,9 @@ if TYPE_CHECKING:
         slide,
         symmetry,
     )
+    from spokecheck.handbook.case import Case
     from spokecheck.handbook.catalogue import families, find_case
     from spokecheck.handbook.convergence import study_convergence
-    from spokecheck.handbook.record import Case
     from spokecheck.handbook.runner import CaseRun, run_case
     from spokecheck.mesh.blocks import (
         block,
@@ -90,18 +90,25 @@ if TYPE_CHECKING:
         shoulder_bar,
         shoulder_shaft,
     )
-    from spokecheck.mesh.outlines import arc, chain, line, panel, revolve, ruled_block
     from spokecheck.mesh.parts import beam_block, cavity_octant, ring_sector, round_bar
     from spokecheck.mesh.record import Mesh
-    from spokecheck.report.json_report import screening_to_dict, write_json
+    from spokecheck.mesh.ruled_blocks import (
+        arc,
+        chain,
+        line,
+        panel,
+        revolve,
+        ruled_block,
+    )
+    from spokecheck.report.findings.json_report import screening_to_dict, write_json
     from spokecheck.screen.options import Options
     from spokecheck.screen.pipeline import screen as screen_design
     from spokecheck.screen.results import HotSpot, Screening
     from spokecheck.screen.verdict import Verdict
     from spokecheck.wheel.build import Wheel, build_wheel
-    from spokecheck.wheel.design import Design
-    from spokecheck.wheel.read import parse_design, read_design
-    from spokecheck.wheel.sizing import Fineness
+    from spokecheck.wheel.meshing.sizing import Fineness
+    from spokecheck.wheel.reading.read import parse_design, read_design
+    from spokecheck.wheel.tables.design import Design
 
 __all__ = [
     "Alloy",
@@ -208,17 +215,17 @@ _HOMES = {
     "Assessment": ("spokecheck.fatigue.assess", "Assessment"),
     "BeadLoad": ("spokecheck.cases.radial", "BeadLoad"),
     "Body": ("spokecheck.fem.body", "Body"),
-    "Case": ("spokecheck.handbook.record", "Case"),
+    "Case": ("spokecheck.handbook.case", "Case"),
     "CaseError": ("spokecheck.errors", "CaseError"),
     "CaseRun": ("spokecheck.handbook.runner", "CaseRun"),
     "ComputationError": ("spokecheck.errors", "ComputationError"),
     "Coupling": ("spokecheck.fem.reduction", "Coupling"),
     "Cyclic": ("spokecheck.fem.cyclic", "Cyclic"),
     "Demand": ("spokecheck.fatigue.strength", "Demand"),
-    "Design": ("spokecheck.wheel.design", "Design"),
+    "Design": ("spokecheck.wheel.tables.design", "Design"),
     "DesignError": ("spokecheck.errors", "DesignError"),
     "FatigueError": ("spokecheck.errors", "FatigueError"),
-    "Fineness": ("spokecheck.wheel.sizing", "Fineness"),
+    "Fineness": ("spokecheck.wheel.meshing.sizing", "Fineness"),
     "Foundation": ("spokecheck.fem.supports", "Foundation"),
     "HotSpot": ("spokecheck.screen.results", "HotSpot"),
     "InputError": ("spokecheck.errors", "InputError"),
@@ -230,7 +237,7 @@ _HOMES = {
     "Options": ("spokecheck.screen.options", "Options"),
     "OrderLoad": ("spokecheck.fem.solve", "OrderLoad"),
     "Part": ("spokecheck.fem.part", "Part"),
-    "Patch": ("spokecheck.cases.patch", "Patch"),
+    "Patch": ("spokecheck.cases.tyre_patch", "Patch"),
     "PointForces": ("spokecheck.fem.actions", "PointForces"),
     "Quality": ("spokecheck.fatigue.strength", "Quality"),
     "Requirement": ("spokecheck.cases.procedure", "Requirement"),
@@ -245,14 +252,14 @@ _HOMES = {
     "Verdict": ("spokecheck.screen.verdict", "Verdict"),
     "Wheel": ("spokecheck.wheel.build", "Wheel"),
     "alloy": ("spokecheck.fatigue.alloys", "alloy"),
-    "arc": ("spokecheck.mesh.outlines", "arc"),
+    "arc": ("spokecheck.mesh.ruled_blocks", "arc"),
     "assess": ("spokecheck.fatigue.assess", "assess"),
     "beam_block": ("spokecheck.mesh.parts", "beam_block"),
     "block": ("spokecheck.mesh.blocks", "block"),
     "body_force": ("spokecheck.fem.actions", "body_force"),
     "build_wheel": ("spokecheck.wheel.build", "build_wheel"),
     "cavity_octant": ("spokecheck.mesh.parts", "cavity_octant"),
-    "chain": ("spokecheck.mesh.outlines", "chain"),
+    "chain": ("spokecheck.mesh.ruled_blocks", "chain"),
     "cornering_case": ("spokecheck.cases.cornering", "cornering_case"),
     "displace": ("spokecheck.fem.supports", "displace"),
     "ellipse_amplitude": ("spokecheck.fatigue.measures", "ellipse_amplitude"),
@@ -263,30 +270,33 @@ _HOMES = {
     "greatest_von_mises": ("spokecheck.fatigue.measures", "greatest_von_mises"),
     "heat": ("spokecheck.fem.actions", "heat"),
     "join": ("spokecheck.mesh.blocks", "join"),
-    "line": ("spokecheck.mesh.outlines", "line"),
+    "line": ("spokecheck.mesh.ruled_blocks", "line"),
     "make_body": ("spokecheck.fem.body", "make_body"),
     "move_rigidly": ("spokecheck.fem.supports", "move_rigidly"),
     "moved": ("spokecheck.mesh.blocks", "moved"),
     "near": ("spokecheck.fem.supports", "near"),
     "on_rigid": ("spokecheck.fem.actions", "on_rigid"),
-    "panel": ("spokecheck.mesh.outlines", "panel"),
-    "parse_design": ("spokecheck.wheel.read", "parse_design"),
+    "panel": ("spokecheck.mesh.ruled_blocks", "panel"),
+    "parse_design": ("spokecheck.wheel.reading.read", "parse_design"),
     "pieces": ("spokecheck.mesh.blocks", "pieces"),
     "plate_with_hole": ("spokecheck.mesh.notches", "plate_with_hole"),
     "pressure": ("spokecheck.fem.actions", "pressure"),
     "radial_case": ("spokecheck.cases.radial", "radial_case"),
     "read_alloys": ("spokecheck.fatigue.alloys", "read_alloys"),
-    "read_design": ("spokecheck.wheel.read", "read_design"),
+    "read_design": ("spokecheck.wheel.reading.read", "read_design"),
     "read_vtu": ("spokecheck.mesh.files", "read_vtu"),
     "requirements": ("spokecheck.cases.procedure", "requirements"),
     "respond": ("spokecheck.fem.body", "respond"),
-    "revolve": ("spokecheck.mesh.outlines", "revolve"),
+    "revolve": ("spokecheck.mesh.ruled_blocks", "revolve"),
     "ring_sector": ("spokecheck.mesh.parts", "ring_sector"),
     "round_bar": ("spokecheck.mesh.parts", "round_bar"),
-    "ruled_block": ("spokecheck.mesh.outlines", "ruled_block"),
+    "ruled_block": ("spokecheck.mesh.ruled_blocks", "ruled_block"),
     "run_case": ("spokecheck.handbook.runner", "run_case"),
     "screen_design": ("spokecheck.screen.pipeline", "screen"),
-    "screening_to_dict": ("spokecheck.report.json_report", "screening_to_dict"),
+    "screening_to_dict": (
+        "spokecheck.report.findings.json_report",
+        "screening_to_dict",
+    ),
     "shoulder_bar": ("spokecheck.mesh.notches", "shoulder_bar"),
     "shoulder_shaft": ("spokecheck.mesh.notches", "shoulder_shaft"),
     "slide": ("spokecheck.fem.supports", "slide"),
@@ -299,7 +309,7 @@ _HOMES = {
     "traction": ("spokecheck.fem.actions", "traction"),
     "turned_copies": ("spokecheck.mesh.blocks", "turned_copies"),
     "von_mises": ("spokecheck.fatigue.tensors", "von_mises"),
-    "write_json": ("spokecheck.report.json_report", "write_json"),
+    "write_json": ("spokecheck.report.findings.json_report", "write_json"),
     "write_vtu": ("spokecheck.mesh.files", "write_vtu"),
 }
 """Module of each public name, and its name there."""

@@ -13,7 +13,7 @@ from spokecheck.screen.adapt import Limits
 from spokecheck.screen.options import Options
 from spokecheck.screen.pipeline import screen
 from spokecheck.screen.results import Screening
-from spokecheck.wheel.design import Design
+from spokecheck.wheel.tables.design import Design
 
 ROOT = Path(__file__).parents[1]
 COUNT = itertools.count()

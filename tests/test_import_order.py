@@ -21,6 +21,10 @@ def _block(name):
 
 ORDER = [part.strip().split(", ") for part in " ".join(_block("order")).split("|")]
 RANK = {room: k for k, rooms in enumerate(ORDER) for room in rooms}
+WINGS = {
+    room: {w: k for k, part in enumerate(order.split(" | ")) for w in part.split(", ")}
+    for room, order in (line.split(": ") for line in _block("wings"))
+}
 BLIND = dict(line.split(" never sees ") for line in _block("blind"))
 HOME = dict(line.split(" lives in ") for line in _block("homes"))
 
@@ -29,6 +33,11 @@ def _room(path):
     """Room of a file: its folder, or its own name at the top."""
     relative = path.relative_to(PACKAGE)
     return relative.parts[0] if len(relative.parts) > 1 else relative.stem
+
+
+def _wing(room, parts):
+    """Wing of a module in a room without one name for all: its folder, or its own."""
+    return parts[0] if room in WINGS and parts else ""
 
 
 def _imports(path):
@@ -52,6 +61,7 @@ def _is_home(guest, path):
 def breaches(path):
     """What a file imports against the rules, in words."""
     room, relative = _room(path), str(path.relative_to(PACKAGE))
+    own_wing = _wing(room, path.relative_to(PACKAGE).with_suffix("").parts[1:])
     for name, line in _imports(path):
         parts = name.split(".")
         if not _is_home(parts[0], f"spokecheck/{relative}"):
@@ -65,11 +75,21 @@ def breaches(path):
             yield f"{relative}:{line} imports {target}: {room} may not"
         elif RANK[target] == RANK[room] and target != room:
             yield f"{relative}:{line} imports {target}: {room} may not"
+        elif target == room and _to_the_right(room, own_wing, _wing(room, parts[2:])):
+            yield f"{relative}:{line} imports {room}.{parts[2]}: {own_wing} may not"
+
+
+def _to_the_right(room, wing, target):
+    """Whether a wing stands to the right of another, or beside it."""
+    if target == wing or wing == "__init__":
+        return False
+    ranks = WINGS.get(room, {})
+    return bool(ranks) and ranks[target] >= ranks[wing]
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
 def test_room_imports_only_to_its_left(path):
-    """A room imports only rooms to its left, and no guest outside its home."""
+    """Rooms and wings import only to their left, and no guest outside its home."""
     assert list(breaches(path)) == []
 
 
@@ -77,6 +97,10 @@ def test_every_room_has_a_rank():
     """The table in the guide names every room there is."""
     rooms = {_room(path) for path in FILES} - {"__init__", "__main__"}
     assert rooms == set(RANK)
+    for room, wings in WINGS.items():
+        inside = [p for p in FILES if _room(p) == room and p.name != "__init__.py"]
+        wing = {p.relative_to(PACKAGE / room).with_suffix("").parts[0] for p in inside}
+        assert wing == set(wings)
 
 
 @pytest.mark.parametrize(
@@ -87,12 +111,15 @@ def test_every_room_has_a_rank():
         ("screen", "from spokecheck import __version__", "front door"),
         ("report", "import gmsh", "lives elsewhere"),
         ("mesh", "import spokecheck.cli", "imports cli"),
+        ("wheel/shape", "from spokecheck.wheel.meshing import dents", "wheel.meshing"),
+        ("wheel/reading", "import spokecheck.wheel.meshing.dents", "wheel.meshing"),
+        ("report/sheet", "from spokecheck.report.pictures.marks import A", "pictures"),
     ],
 )
 def test_a_planted_breach_is_seen(room, line, told, tmp_path, monkeypatch):
     """Each kind of breach, planted in a copy of the tree, is told."""
     monkeypatch.setitem(globals(), "PACKAGE", tmp_path)
     bad = tmp_path / room / "bad.py"
-    bad.parent.mkdir()
+    bad.parent.mkdir(parents=True)
     bad.write_text(line)
     assert any(told in breach for breach in breaches(bad))

@@ -49,6 +49,6 @@ def test_what_cannot_be_screened_is_bad_input(tmp_path, words, said):
 
 def test_the_sidecar_of_the_examples_is_in_order():
     """The sidecar shown in the README has no fault of its own."""
-    from spokecheck.wheel.read import read_brief
+    from spokecheck.wheel.reading.read import read_brief
 
     assert read_brief(Path(SIDECAR)).mesh.sectors == 5

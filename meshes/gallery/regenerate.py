@@ -10,10 +10,10 @@ from pathlib import Path
 
 from PIL import Image
 
-from spokecheck.report.design_sheet import draw_file
-from spokecheck.report.portrait import draw_portrait
+from spokecheck.report.pictures.portrait import draw_portrait
+from spokecheck.report.sheet.design_sheet import draw_file
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.read import read_design
+from spokecheck.wheel.reading.read import read_design
 
 FOLDER = Path(__file__).resolve().parent
 ORDER = ("straight", "twin", "forked", "swept", "lattice", "plate", "course")

@@ -20,16 +20,16 @@ import numpy as np
 from spokecheck.cases.cornering import ATTACHMENT
 from spokecheck.cases.library import Book, chosen
 from spokecheck.cases.loadcase import LoadCase
-from spokecheck.cases.patch import Patch
 from spokecheck.cases.schema import ImpactTest, pick
 from spokecheck.cases.sourced import Sourced
+from spokecheck.cases.tyre_patch import Patch
 from spokecheck.errors import InputError
 from spokecheck.fem.loads import traction_forces
 from spokecheck.fem.reduction import Supports
 from spokecheck.fem.solve import OrderLoad, whole_body_resultant
 from spokecheck.units import STANDARD_GRAVITY, ComplexArray, FloatArray
 from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.design import Brief
+from spokecheck.wheel.tables.design import Brief
 
 STRUCK = "flange outboard"
 STRIKE_SHARE = 0.99

@@ -8,7 +8,6 @@ import numpy as np
 
 from spokecheck.cases.cornering import ARM_LENGTH
 from spokecheck.cases.library import Book, chosen, read_procedures
-from spokecheck.cases.patch import SOURCE as PATCH_SOURCE
 from spokecheck.cases.radial import flange_force
 from spokecheck.cases.schema import (
     UNSURE,
@@ -21,6 +20,7 @@ from spokecheck.cases.schema import (
     pick,
 )
 from spokecheck.cases.sourced import Sourced
+from spokecheck.cases.tyre_patch import SOURCE as PATCH_SOURCE
 from spokecheck.errors import InputError
 from spokecheck.fatigue.alloys import alloy
 from spokecheck.units import (
@@ -30,8 +30,8 @@ from spokecheck.units import (
     SECONDS_PER_HOUR,
     STANDARD_GRAVITY,
 )
-from spokecheck.wheel.design import Brief
-from spokecheck.wheel.sizes import parse_rim_size
+from spokecheck.wheel.tables.design import Brief
+from spokecheck.wheel.tables.sizes import parse_rim_size
 
 Test = Literal["cornering", "radial"]
 

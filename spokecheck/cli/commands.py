@@ -17,7 +17,14 @@ from spokecheck.cli.console import (
     shown_progress,
     tell,
 )
-from spokecheck.cli.options import (
+from spokecheck.cli.running import (
+    check_writable,
+    found_designs,
+    run_designs,
+    store_at,
+    wheel_files,
+)
+from spokecheck.cli.shared_options import (
     DEFAULT_OUT,
     Besides,
     CacheDir,
@@ -37,18 +44,11 @@ from spokecheck.cli.options import (
     Tolerance,
     Workers,
 )
-from spokecheck.cli.running import (
-    check_writable,
-    found_designs,
-    run_designs,
-    store_at,
-    wheel_files,
-)
 from spokecheck.errors import SpokecheckError
 from spokecheck.screen.request import MOST_PASSES, Request
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
-    from spokecheck.report.summary import Summary
+    from spokecheck.report.findings.summary import Summary
 
 app = typer.Typer(
     add_completion=False,
@@ -101,8 +101,8 @@ def screen(
 
     With --mesh, a wheel meshed or drawn elsewhere.
     """
-    from spokecheck.report.junit import write_junit
-    from spokecheck.report.terminal import render_screening
+    from spokecheck.report.findings.junit import write_junit
+    from spokecheck.report.findings.terminal import render_screening
 
     request = Request(
         fineness,
@@ -156,10 +156,10 @@ def compare(
     no_cache: NoCache = False,
 ) -> None:
     """Screen designs and print one table, best worst margin first."""
-    from spokecheck.report.compare import compare as rank_designs
-    from spokecheck.report.compare_page import write_comparison
+    from spokecheck.report.findings.comparison import compare as rank_designs
+    from spokecheck.report.findings.comparison_page import write_comparison
+    from spokecheck.report.findings.terminal import render_comparison
     from spokecheck.report.stems import unique_stems
-    from spokecheck.report.terminal import render_comparison
 
     request = Request(
         fineness,
@@ -201,9 +201,9 @@ def export(
     fineness: FinenessFactor = 1.0,
 ) -> None:
     """Write the whole wheel of a design: .step for the solid, .msh, .vtu ... meshes."""
-    from spokecheck.report.export import check_suffixes, export_design
-    from spokecheck.wheel.read import read_design
-    from spokecheck.wheel.sizing import Fineness
+    from spokecheck.run.export import check_suffixes, export_design
+    from spokecheck.wheel.meshing.sizing import Fineness
+    from spokecheck.wheel.reading.read import read_design
 
     with reported():
         check_suffixes(files)
@@ -214,7 +214,7 @@ def export(
 @app.command()
 def draw(designs: Designs, out_dir: OutDir = DEFAULT_OUT) -> None:
     """Draw designs as dimensioned sheets, SVG and PNG, without a mesh."""
-    from spokecheck.report.design_sheet import draw_file
+    from spokecheck.report.sheet.design_sheet import draw_file
     from spokecheck.report.stems import unique_stems
 
     check_writable(out_dir)
@@ -242,8 +242,8 @@ def loads(
     from spokecheck.cases.impact import drops
     from spokecheck.cases.library import read_procedures
     from spokecheck.cases.procedure import requirements
-    from spokecheck.report.loads import render_requirements
-    from spokecheck.wheel.read import read_design
+    from spokecheck.report.findings.load_tables import render_requirements
+    from spokecheck.wheel.reading.read import read_design
 
     with reported():
         book = read_procedures(procedure_file)
@@ -268,7 +268,10 @@ def procedures(
 ) -> None:
     """List the test procedures, or one with clause and basis of every number."""
     from spokecheck.cases.library import chosen, read_procedures
-    from spokecheck.report.loads import render_procedure, render_procedures
+    from spokecheck.report.findings.load_tables import (
+        render_procedure,
+        render_procedures,
+    )
 
     with reported():
         book = read_procedures(procedure_file)
@@ -284,7 +287,7 @@ def alloys(
 ) -> None:
     """List the alloys, or one with the basis and source of every number."""
     from spokecheck.fatigue.alloys import alloy, read_alloys
-    from spokecheck.report.alloys import render_alloy, render_alloys
+    from spokecheck.report.findings.alloy_tables import render_alloy, render_alloys
 
     with reported():
         if name is None:
@@ -296,7 +299,7 @@ def alloys(
 @app.command()
 def schema() -> None:
     """Print the JSON Schema of a design file."""
-    from spokecheck.wheel.design import Design
+    from spokecheck.wheel.tables.design import Design
 
     text = json.dumps(Design.model_json_schema(), indent=2, ensure_ascii=False)
     sys.stdout.write(text + "\n")
@@ -323,7 +326,7 @@ def handbook(
     out_dir: OutDir = DEFAULT_OUT,
 ) -> None:
     """List handbook cases, or run one beside its closed form."""
-    from spokecheck.report.handbook_job import Request, answer, answer_all
+    from spokecheck.run.handbook_job import Request, answer, answer_all
 
     request = Request(case, changes or (), fineness, convergence, out_dir)
     with reported(), shown_progress() as progress:

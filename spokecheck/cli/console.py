@@ -48,7 +48,7 @@ def reported(option: str = "--out") -> Iterator[None]:
 
 def tell(error: SpokecheckError) -> None:
     """Print an error on standard error."""
-    from spokecheck.report.terminal import render_faults
+    from spokecheck.report.findings.terminal import render_faults
 
     if isinstance(error, DesignError):
         err.print(render_faults(error))

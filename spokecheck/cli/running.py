@@ -11,15 +11,15 @@ from spokecheck.errors import InputError, SpokecheckError
 from spokecheck.screen.request import Request
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
-    from spokecheck.report.stored import Screened
-    from spokecheck.screen.cache import Store
+    from spokecheck.run.cache import Store
+    from spokecheck.run.stored import Screened
 
 
 def wheel_files(
     designs: list[Path], mesh: Path | None, sidecar: Path | None
 ) -> list[Path]:
     """Files to read: designs, or the sidecar of a mesh."""
-    from spokecheck.wheel.beside import sidecar_of
+    from spokecheck.wheel.elsewhere.paired_files import sidecar_of
 
     with reported():
         if mesh is not None and not designs:
@@ -33,7 +33,7 @@ def wheel_files(
 
 def store_at(cache: Path | None, no_cache: bool) -> "Store | None":
     """Where stored results lie; None for no cache."""
-    from spokecheck.screen.cache import Store, default_folder
+    from spokecheck.run.cache import Store, default_folder
 
     folder = None if no_cache else cache or default_folder()
     return None if folder is None else Store(folder)
@@ -49,7 +49,7 @@ def check_writable(out_dir: Path) -> None:
 
 def found_designs(designs: list[Path]) -> list[Path]:
     """All design files under the paths given."""
-    from spokecheck.screen.batch import find_designs
+    from spokecheck.run.batch import find_designs
 
     with reported():
         return find_designs(designs)
@@ -63,7 +63,7 @@ def run_designs(
     store: "Store | None",
 ) -> "list[tuple[Path, Screened | SpokecheckError]]":
     """Screen all designs, with progress on a terminal; in the order given."""
-    from spokecheck.report.run import screen_designs
+    from spokecheck.run.designs import screen_designs
 
     check_writable(out_dir)
     paths = found_designs(designs)

@@ -17,6 +17,7 @@ from spokecheck.fatigue.audit import (
     plane_lines,
     range_lines,
 )
+from spokecheck.fatigue.critical_planes import CriticalPlane, critical_plane
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fatigue.measures import (
     ellipse_amplitude,
@@ -24,7 +25,6 @@ from spokecheck.fatigue.measures import (
     hypersphere_amplitude,
     mean_stress,
 )
-from spokecheck.fatigue.planes import CriticalPlane, critical_plane
 from spokecheck.fatigue.strength import Demand, Quality, Strength, strength
 from spokecheck.units import BoolArray, FloatArray
 

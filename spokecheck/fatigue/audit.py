@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
+from spokecheck.fatigue.critical_planes import CriticalPlane
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fatigue.measures import half_ranges
-from spokecheck.fatigue.planes import CriticalPlane
 from spokecheck.fatigue.tensors import deviator5
 from spokecheck.units import VOIGT
 

@@ -20,9 +20,9 @@ import numpy as np
 
 from spokecheck.errors import FatigueError
 from spokecheck.fatigue import measures
-from spokecheck.fatigue.ball import smallest_ball
+from spokecheck.fatigue.critical_planes import critical_plane
+from spokecheck.fatigue.enclosing_sphere import smallest_ball
 from spokecheck.fatigue.history import StressHistory
-from spokecheck.fatigue.planes import critical_plane
 from spokecheck.fatigue.sampling import chunks, crest, turn_count
 from spokecheck.fatigue.tensors import (
     deviator5,

@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from spokecheck.fatigue.ball import smallest_ball
 from spokecheck.fatigue.criteria import Limits
+from spokecheck.fatigue.critical_planes import hemisphere
+from spokecheck.fatigue.enclosing_sphere import smallest_ball
 from spokecheck.fatigue.history import StressHistory
-from spokecheck.fatigue.planes import hemisphere
 from spokecheck.fatigue.sampling import chunks, crest, turn_count
 from spokecheck.fatigue.tensors import as_matrix
 from spokecheck.units import FloatArray

@@ -8,7 +8,7 @@ reversed stress is never negative and pulsates at twice the frequency.
 
 import numpy as np
 
-from spokecheck.fatigue.ball import smallest_ball
+from spokecheck.fatigue.enclosing_sphere import smallest_ball
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fatigue.sampling import chunks, crest, span, turn_count
 from spokecheck.fatigue.tensors import deviator5, trace, von_mises

@@ -13,8 +13,8 @@ import numpy as np
 import scipy.sparse as sp
 
 from spokecheck.errors import MeshError
+from spokecheck.fem.block_sparse import Pairs, sum_pairs
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.pairs import Pairs, sum_pairs
 from spokecheck.mesh.quadrature import TET_4, Rule, conical_rule
 from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.shapes import invert, jacobians, tet_gradients, tet_values

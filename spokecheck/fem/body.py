@@ -6,10 +6,10 @@ from functools import partial
 
 import numpy as np
 
-from spokecheck.fem.abreast import both
 from spokecheck.fem.assembly import cell_lame
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.parallel import both
 from spokecheck.fem.recovery import Recovery, patch_recovery
 from spokecheck.fem.reduction import Supports
 from spokecheck.fem.sector import Stiffness, make_stiffness, solve_sector

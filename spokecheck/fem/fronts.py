@@ -20,8 +20,8 @@ from scipy.linalg.blas import dsyrk, dtrsm
 from scipy.linalg.lapack import dpotrf
 
 from spokecheck.errors import ModelError
+from spokecheck.fem.block_sparse import Pairs
 from spokecheck.fem.dissection import Dissection, Front
-from spokecheck.fem.pairs import Pairs
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
 SMALLEST_PIVOT = 1e-11

@@ -15,10 +15,10 @@ from scipy.linalg import LinAlgError, cho_factor, cho_solve
 
 from spokecheck.errors import ModelError
 from spokecheck.fem.assembly import stiffness_pairs
+from spokecheck.fem.block_sparse import Pairs
 from spokecheck.fem.cyclic import Cyclic, rigid_field, rotation, turning_motions
 from spokecheck.fem.dissection import Dissection, dissect
 from spokecheck.fem.fronts import SMALLEST_PIVOT, FrontalFactor
-from spokecheck.fem.pairs import Pairs
 from spokecheck.fem.reduction import Supports
 from spokecheck.fem.solve import Displacements, OrderLoad, drive, solve_small
 from spokecheck.mesh.record import Mesh

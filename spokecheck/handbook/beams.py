@@ -16,7 +16,7 @@ from spokecheck.fem.loads import VectorField
 from spokecheck.fem.part import Part, Solution
 from spokecheck.fem.static import solve_cases
 from spokecheck.fem.supports import fix, near
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     CLAMPED_RATE,
     DISPLACEMENT_RATE,
     STRESS_RATE,

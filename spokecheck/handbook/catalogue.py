@@ -4,17 +4,17 @@ from difflib import get_close_matches
 
 from spokecheck.errors import CaseError
 from spokecheck.handbook import (
-    bars,
     beams,
     cavity,
     consistency,
     curved,
     discs,
     ellipses,
+    exact_beams,
     fillets,
     holes,
     identities,
-    patch,
+    patch_test,
     plates,
     published,
     rim_pressure,
@@ -27,15 +27,15 @@ from spokecheck.handbook import (
     vessels,
     vibration,
 )
-from spokecheck.handbook.record import Case
+from spokecheck.handbook.case import Case
 
 MODULES = (
-    patch,
+    patch_test,
     published,
     ellipses,
     beams,
     spans,
-    bars,
+    exact_beams,
     vessels,
     discs,
     holes,

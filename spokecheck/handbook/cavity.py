@@ -12,8 +12,7 @@ from spokecheck.fem.actions import traction
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import fix
-from spokecheck.handbook.holes import FAMILY
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     STRESS_RATE,
     Case,
     Parameter,
@@ -21,6 +20,7 @@ from spokecheck.handbook.record import (
     Study,
     Values,
 )
+from spokecheck.handbook.holes import FAMILY
 from spokecheck.mesh.blocks import geometric, join, moved
 from spokecheck.mesh.parts import cavity_octant
 from spokecheck.units import BoolArray, FloatArray

@@ -23,7 +23,7 @@ from spokecheck.fem.solve import OrderLoad, solve_orders
 from spokecheck.fem.static import solve_cases
 from spokecheck.fem.stress import cell_stress
 from spokecheck.fem.supports import AnySupport, RigidPart, fix
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     Case,
     Parameter,
     Quantity,

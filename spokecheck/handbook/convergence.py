@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from spokecheck.errors import CaseError
-from spokecheck.handbook.record import Case
+from spokecheck.handbook.case import Case
 from spokecheck.handbook.runner import CaseRun, run_case
 from spokecheck.units import FloatArray
 

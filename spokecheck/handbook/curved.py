@@ -15,7 +15,7 @@ from spokecheck.fem.elasticity import Material
 from spokecheck.fem.part import Solution
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import displace, fix, near
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     ENERGY_RATE,
     STRESS_RATE,
     Case,

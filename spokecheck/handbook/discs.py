@@ -14,7 +14,7 @@ from spokecheck.fem.actions import heat, spin
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import fix, symmetry
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     DISPLACEMENT_RATE,
     STRESS_RATE,
     Case,
@@ -26,8 +26,8 @@ from spokecheck.handbook.record import (
 )
 from spokecheck.handbook.vessels import FAMILY, GOODIER, rising_radii
 from spokecheck.mesh.blocks import geometric, moved
-from spokecheck.mesh.outlines import arc, chain, line, revolve, ruled_block
 from spokecheck.mesh.parts import named, ring_sector
+from spokecheck.mesh.ruled_blocks import arc, chain, line, revolve, ruled_block
 
 
 def _solve_disc(p: Values, n: int) -> Study:

@@ -10,7 +10,7 @@ from spokecheck.fem.actions import pressure
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import fix
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     DISPLACEMENT_RATE,
     STRESS_RATE,
     Case,
@@ -19,9 +19,9 @@ from spokecheck.handbook.record import (
     Study,
     Values,
 )
-from spokecheck.mesh.outlines import arc, ruled_block
 from spokecheck.mesh.parts import named
 from spokecheck.mesh.record import Mesh
+from spokecheck.mesh.ruled_blocks import arc, ruled_block
 from spokecheck.units import BoolArray, FloatArray
 
 FAMILY = "published benchmarks"

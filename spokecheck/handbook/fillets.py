@@ -17,8 +17,7 @@ from spokecheck.fem.part import Solution
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.stress import stress_tensor
 from spokecheck.fem.supports import fix
-from spokecheck.handbook.holes import FAMILY, ROARK
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     STRESS_RATE,
     Case,
     Parameter,
@@ -27,6 +26,7 @@ from spokecheck.handbook.record import (
     Values,
     aluminium,
 )
+from spokecheck.handbook.holes import FAMILY, ROARK
 from spokecheck.mesh.notches import Shoulder, shoulder_bar
 
 Rows = tuple[tuple[float, float, float], ...]

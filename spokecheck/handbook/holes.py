@@ -16,7 +16,7 @@ from spokecheck.fem.elasticity import Material
 from spokecheck.fem.part import Solution
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import fix
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     STRESS_RATE,
     Case,
     Parameter,

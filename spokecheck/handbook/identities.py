@@ -17,7 +17,7 @@ from spokecheck.fem.elasticity import Material
 from spokecheck.fem.part import Part, Solution
 from spokecheck.fem.static import solve_cases, solve_static
 from spokecheck.fem.supports import displace, fix
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     Case,
     Quantity,
     Study,

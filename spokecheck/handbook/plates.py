@@ -12,7 +12,7 @@ from spokecheck.fem.actions import pressure
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import AnySupport, fix
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     CLAMPED_RATE,
     STRESS_RATE,
     Case,

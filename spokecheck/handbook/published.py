@@ -17,8 +17,7 @@ from spokecheck.fem.elasticity import Material
 from spokecheck.fem.part import Part
 from spokecheck.fem.static import solve_cases, solve_static
 from spokecheck.fem.supports import fix, near
-from spokecheck.handbook.patch import FAMILY, MACNEAL
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     CLAMPED_RATE,
     Case,
     Parameter,
@@ -27,6 +26,7 @@ from spokecheck.handbook.record import (
     Values,
     resolve,
 )
+from spokecheck.handbook.patch_test import FAMILY, MACNEAL
 from spokecheck.mesh.blocks import block, moved
 from spokecheck.mesh.parts import beam_block, named
 from spokecheck.units import FloatArray

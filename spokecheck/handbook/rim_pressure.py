@@ -11,7 +11,7 @@ import numpy as np
 
 from spokecheck.fem.actions import pressure
 from spokecheck.fem.loads import resultant
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     ENERGY_RATE,
     Case,
     Parameter,

@@ -9,8 +9,8 @@ from time import perf_counter
 from spokecheck.errors import CaseError, SpokecheckError
 from spokecheck.fem.part import Solution
 from spokecheck.fem.threads import single_threaded
+from spokecheck.handbook.case import Case, Quantity, Study, Values, resolve
 from spokecheck.handbook.catalogue import CASES, find_case
-from spokecheck.handbook.record import Case, Quantity, Study, Values, resolve
 
 FINEST = 16
 """Largest fineness accepted; memory grows with its cube."""

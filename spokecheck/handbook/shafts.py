@@ -17,9 +17,7 @@ from spokecheck.fem.actions import traction
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import fix, near
-from spokecheck.handbook.fillets import Rows, chart_fit, peak_principal, step_limits
-from spokecheck.handbook.holes import FAMILY
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     STRESS_RATE,
     Case,
     Parameter,
@@ -28,6 +26,8 @@ from spokecheck.handbook.record import (
     Values,
     aluminium,
 )
+from spokecheck.handbook.fillets import Rows, chart_fit, peak_principal, step_limits
+from spokecheck.handbook.holes import FAMILY
 from spokecheck.mesh.notches import Shoulder, shoulder_shaft
 from spokecheck.units import FloatArray
 

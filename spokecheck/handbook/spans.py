@@ -26,7 +26,7 @@ from spokecheck.handbook.beams import (
     shear_modulus,
     slender,
 )
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     CLAMPED_RATE,
     DISPLACEMENT_RATE,
     STRESS_RATE,

@@ -16,7 +16,7 @@ from spokecheck.fem.elasticity import Material
 from spokecheck.fem.part import Part, Solution
 from spokecheck.fem.static import solve_cases, solve_static
 from spokecheck.fem.supports import AnySupport, Foundation, fix
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     DISPLACEMENT_RATE,
     Case,
     Parameter,
@@ -26,9 +26,9 @@ from spokecheck.handbook.record import (
     aluminium,
 )
 from spokecheck.mesh.blocks import join, pieces
-from spokecheck.mesh.outlines import arc, ruled_block
 from spokecheck.mesh.parts import ring_sector
 from spokecheck.mesh.record import Mesh
+from spokecheck.mesh.ruled_blocks import arc, ruled_block
 from spokecheck.units import FloatArray
 
 FAMILY = "rims on spokes"

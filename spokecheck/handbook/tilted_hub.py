@@ -15,8 +15,7 @@ from spokecheck.fem.elasticity import Material
 from spokecheck.fem.part import Solution
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import fix, move_rigidly
-from spokecheck.handbook.plates import FAMILY, SHEAR, plate_stiffness, thin_plate
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     CLAMPED_RATE,
     STRESS_RATE,
     Case,
@@ -26,6 +25,7 @@ from spokecheck.handbook.record import (
     Values,
     aluminium,
 )
+from spokecheck.handbook.plates import FAMILY, SHEAR, plate_stiffness, thin_plate
 from spokecheck.mesh.blocks import geometric
 from spokecheck.mesh.parts import ring_sector
 from spokecheck.units import FloatArray

@@ -15,7 +15,7 @@ from spokecheck.fem.elasticity import Material
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.stress import stress_along, von_mises
 from spokecheck.fem.supports import fix
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     DISPLACEMENT_RATE,
     STRESS_RATE,
     Case,

@@ -14,7 +14,7 @@ from scipy.linalg import eigh
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.modal import solve_modes
 from spokecheck.fem.supports import fix
-from spokecheck.handbook.record import (
+from spokecheck.handbook.case import (
     CLAMPED_RATE,
     ENERGY_RATE,
     Case,

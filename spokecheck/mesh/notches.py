@@ -10,9 +10,9 @@ from scipy.optimize import brentq
 
 from spokecheck.errors import MeshError
 from spokecheck.mesh.blocks import Division, geometric, join, moved
-from spokecheck.mesh.outlines import arc, chain, line, panel, revolve, ruled_block
 from spokecheck.mesh.parts import check_positive, named, round_quarter
 from spokecheck.mesh.record import Mesh
+from spokecheck.mesh.ruled_blocks import arc, chain, line, panel, revolve, ruled_block
 from spokecheck.units import FloatArray
 
 

@@ -1,5 +1,6 @@
 """From a design to a ranked list of hot spots.
 
-Reading order: ``places``, ``hotspots``, ``results``, ``verdict``, ``pipeline``,
-``compare``, ``batch``.
+Reading order: ``pipeline``, ``request``, ``rounds``, ``loaded``, ``ranking``,
+``hotspots``, ``places``, ``adapt``, ``local_refinement``, ``tracked_spots``,
+``error_bars``, ``results``, ``verdict``.
 """

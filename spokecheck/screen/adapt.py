@@ -17,8 +17,8 @@ import numpy as np
 
 from spokecheck.errors import SpokecheckError
 from spokecheck.screen.request import MOST_PASSES
-from spokecheck.screen.standing import UNDERRATED, Standing, Watched, standing
-from spokecheck.wheel.kernel.task import Refinement
+from spokecheck.screen.tracked_spots import UNDERRATED, Standing, Watched, standing
+from spokecheck.wheel.meshing.kernel.task import Refinement
 
 WATCHED = 5
 """Hot spots that must stand still, whatever their error bars."""

@@ -9,12 +9,12 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from spokecheck.fem.cyclic import rotation
-from spokecheck.screen.standing import REFINED
+from spokecheck.screen.tracked_spots import REFINED
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.design import Brief
-from spokecheck.wheel.drawing import DISC, RIM
-from spokecheck.wheel.names import RIM_SURFACES
+from spokecheck.wheel.shape.drawing import DISC, RIM
+from spokecheck.wheel.shape.surface_names import RIM_SURFACES
+from spokecheck.wheel.tables.design import Brief
 
 MERGE_RADIUS = 20.0
 """Maxima nearer to a higher one than this [mm] are part of it; own choice, about the

@@ -14,14 +14,14 @@ from spokecheck.fatigue.history import StressHistory
 from spokecheck.fem.body import Body, Elastic, balance, make_body, respond
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.error import errors_at
-from spokecheck.fem.local import respond_near
+from spokecheck.fem.submodel import respond_near
 from spokecheck.mesh.record import Mesh
-from spokecheck.screen.closer import Closer
 from spokecheck.screen.hotspots import EDGE_RADIUS, Surface, near
+from spokecheck.screen.local_refinement import Closer
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.design import Brief
-from spokecheck.wheel.drawing import RIM
+from spokecheck.wheel.shape.drawing import RIM
+from spokecheck.wheel.tables.design import Brief
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from spokecheck.cases.library import Book, read_procedures
 from spokecheck.screen.adapt import Limits
 from spokecheck.screen.request import Request
-from spokecheck.wheel.sizing import Fineness
+from spokecheck.wheel.meshing.sizing import Fineness
 
 
 @dataclass(frozen=True)

@@ -10,17 +10,17 @@ from functools import partial
 from spokecheck.cases.impact import drop
 from spokecheck.cases.procedure import requirements
 from spokecheck.screen.adapt import converge
-from spokecheck.screen.bars import gap_of, watched_spots, with_bars
+from spokecheck.screen.error_bars import gap_of, watched_spots, with_bars
 from spokecheck.screen.hotspots import MERGE_RADIUS
-from spokecheck.screen.impact import indicate_impact
+from spokecheck.screen.impact_indication import indicate_impact
 from spokecheck.screen.loaded import wheel_body
 from spokecheck.screen.options import Options
 from spokecheck.screen.results import Screening
 from spokecheck.screen.rounds import Job, Round, on_finer_cells, on_new_mesh
 from spokecheck.screen.stages import Progress, StageClock
-from spokecheck.screen.standing import Watched
-from spokecheck.wheel.design import Design
+from spokecheck.screen.tracked_spots import Watched
 from spokecheck.wheel.source import Drawn, Source
+from spokecheck.wheel.tables.design import Design
 
 
 def screen(

@@ -4,9 +4,9 @@ import numpy as np
 
 from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.design import Brief
-from spokecheck.wheel.landmarks import Landmarks
-from spokecheck.wheel.names import WORDS
+from spokecheck.wheel.shape.landmarks import Landmarks
+from spokecheck.wheel.shape.surface_names import WORDS
+from spokecheck.wheel.tables.design import Brief
 
 THROUGH_DEPTH = ("window", "spoke side", "disc, side")
 ALONG_SPOKE = ("spoke", "disc")

@@ -19,7 +19,6 @@ from spokecheck.fatigue.assess import (
 )
 from spokecheck.fatigue.defects import UM_PER_MM
 from spokecheck.fatigue.history import StressHistory
-from spokecheck.screen.beside import criteria_beside
 from spokecheck.screen.hotspots import (
     AtFirst,
     Peak,
@@ -30,6 +29,7 @@ from spokecheck.screen.hotspots import (
 )
 from spokecheck.screen.loaded import LoadedCase
 from spokecheck.screen.notch import SOURCE, Place, fkm_factor, history_at_distance
+from spokecheck.screen.other_criteria import criteria_beside
 from spokecheck.screen.places import name_place
 from spokecheck.screen.results import (
     Excluded,
@@ -41,8 +41,8 @@ from spokecheck.screen.results import (
 )
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.design import Material
-from spokecheck.wheel.zones import zone_notes
+from spokecheck.wheel.shape.zones import zone_notes
+from spokecheck.wheel.tables.design import Material
 
 WHERE = {
     "point": "is that at L / 2 (point method)",

@@ -7,12 +7,12 @@ from spokecheck.cases.procedure import Requirement
 from spokecheck.fatigue.audit import AuditLine
 from spokecheck.screen.adapt import Convergence
 from spokecheck.screen.hotspots import AtFirst, Surface
-from spokecheck.screen.impact import ImpactIndication
+from spokecheck.screen.impact_indication import ImpactIndication
 from spokecheck.screen.options import Options
 from spokecheck.screen.verdict import Verdict
 from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.contract import LocalMesh
+from spokecheck.wheel.meshing.mesh_check import LocalMesh
 
 
 @dataclass(frozen=True)

@@ -14,11 +14,9 @@ from scipy.spatial import cKDTree
 
 from spokecheck.cases.procedure import Requirement, Setup
 from spokecheck.errors import ModelError
-from spokecheck.fem.abreast import abreast
 from spokecheck.fem.body import Elastic
+from spokecheck.fem.parallel import abreast
 from spokecheck.screen.adapt import Convergence, merged
-from spokecheck.screen.closer import look_closer
-from spokecheck.screen.gauge import gauged
 from spokecheck.screen.hotspots import AtFirst, Surface, outer_surface
 from spokecheck.screen.loaded import (
     LoadedCase,
@@ -28,6 +26,8 @@ from spokecheck.screen.loaded import (
     load_wheel,
     wheel_body,
 )
+from spokecheck.screen.local_mesh import gauged
+from spokecheck.screen.local_refinement import look_closer
 from spokecheck.screen.options import Options
 from spokecheck.screen.ranking import rank, worst_first
 from spokecheck.screen.results import Screening, TestResult
@@ -35,7 +35,7 @@ from spokecheck.screen.stages import StageClock
 from spokecheck.screen.verdict import judge
 from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.kernel.task import Refinement
+from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.source import Source
 
 

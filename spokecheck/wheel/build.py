@@ -9,20 +9,20 @@ from spokecheck.fatigue.alloys import Alloy, alloy, with_estimated_line
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.mesh.quality import Quality, bulk
 from spokecheck.mesh.record import Mesh
+from spokecheck.plane.curves import distance_to
 from spokecheck.units import IntArray
-from spokecheck.wheel.contract import Kept
-from spokecheck.wheel.curves import distance_to
-from spokecheck.wheel.design import Brief, Design
-from spokecheck.wheel.drawing import RIM, WHOLE
-from spokecheck.wheel.kernel.task import Refinement
-from spokecheck.wheel.ladder import AS_DRAWN, LADDER, Rung
-from spokecheck.wheel.landmarks import Landmarks, drawn_landmarks
+from spokecheck.wheel.meshing.kernel.task import Refinement
+from spokecheck.wheel.meshing.mesh_check import Kept
+from spokecheck.wheel.meshing.sizing import Fineness
+from spokecheck.wheel.meshing.sound_mesh import mesh_soundly
 from spokecheck.wheel.origin import Origin
-from spokecheck.wheel.shape import WheelShape
-from spokecheck.wheel.sizing import Fineness
-from spokecheck.wheel.sound import mesh_soundly
-from spokecheck.wheel.surfaces import meridian
-from spokecheck.wheel.zones import construction
+from spokecheck.wheel.shape.drawing import RIM, WHOLE
+from spokecheck.wheel.shape.fallbacks import AS_DRAWN, LADDER, Rung
+from spokecheck.wheel.shape.landmarks import Landmarks, drawn_landmarks
+from spokecheck.wheel.shape.surfaces import meridian
+from spokecheck.wheel.shape.wheel_shape import WheelShape
+from spokecheck.wheel.shape.zones import construction
+from spokecheck.wheel.tables.design import Brief, Design
 
 SEATS = ("bead seat inboard", "bead seat outboard")
 

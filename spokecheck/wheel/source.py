@@ -12,18 +12,18 @@ from scipy.spatial.transform import Rotation
 from spokecheck.errors import DesignError, Fault, MeshError
 from spokecheck.mesh.files import MeshFile, read_mesh_file
 from spokecheck.units import FloatArray
-from spokecheck.wheel.beside import mesh_beside
 from spokecheck.wheel.build import Wheel, build_wheel
-from spokecheck.wheel.child import ask_kernel
-from spokecheck.wheel.dents import least_dented
-from spokecheck.wheel.design import Brief, Design
-from spokecheck.wheel.found import FoundWheel, recognise
-from spokecheck.wheel.kernel.task import RawMesh, Refinement, SolidTask
-from spokecheck.wheel.ladder import AS_DRAWN, LADDER, Rung
+from spokecheck.wheel.elsewhere.identification import FoundWheel, recognise
+from spokecheck.wheel.elsewhere.paired_files import mesh_beside
+from spokecheck.wheel.meshing.dents import least_dented
+from spokecheck.wheel.meshing.kernel.task import RawMesh, Refinement, SolidTask
+from spokecheck.wheel.meshing.kernel_process import ask_kernel
+from spokecheck.wheel.meshing.sizing import EDGES_PER_QUARTER, Fineness
 from spokecheck.wheel.origin import Origin
-from spokecheck.wheel.read import read_brief, read_sidecar
-from spokecheck.wheel.sidecar import Sidecar
-from spokecheck.wheel.sizing import EDGES_PER_QUARTER, Fineness
+from spokecheck.wheel.reading.read import read_brief, read_sidecar
+from spokecheck.wheel.shape.fallbacks import AS_DRAWN, LADDER, Rung
+from spokecheck.wheel.tables.design import Brief, Design
+from spokecheck.wheel.tables.sidecar import Sidecar
 
 SOLIDS = (".step", ".stp")
 

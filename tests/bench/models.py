@@ -21,8 +21,8 @@ from spokecheck.fem.whole import copied_round
 from spokecheck.mesh.record import TET_EDGES, Mesh
 from spokecheck.units import ComplexArray, IntArray
 from spokecheck.wheel.build import Wheel, build_wheel
-from spokecheck.wheel.read import read_design
-from spokecheck.wheel.sizing import Fineness
+from spokecheck.wheel.meshing.sizing import Fineness
+from spokecheck.wheel.reading.read import read_design
 from tests.bench.measure import ROOT, Clock
 
 FIVE = ROOT / "meshes/designs/aspen-cast-5.toml"

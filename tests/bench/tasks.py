@@ -40,9 +40,9 @@ def gap(actual: Any, expected: Any) -> float:
 
 def stages(design: str) -> Told:
     """A whole default screening of one design, numbers only."""
-    from spokecheck.report.write import write_outputs
+    from spokecheck.run.write import write_outputs
     from spokecheck.screen.pipeline import screen
-    from spokecheck.wheel.read import read_design
+    from spokecheck.wheel.reading.read import read_design
 
     found = screen(read_design(Path(design)))
     with TemporaryDirectory() as folder:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from spokecheck.wheel.read import parse_design
+from spokecheck.wheel.reading.read import parse_design
 from tests.bench.__main__ import RESULTS
 from tests.bench.measure import Clock, ask_child, run_child
 from tests.bench.models import cornering, drum, sector, solve_ours, straight, whole

@@ -10,7 +10,7 @@ from spokecheck.cases.impact import drop, peak_force, strike_case
 from spokecheck.cases.library import read_procedures
 from spokecheck.errors import InputError
 from spokecheck.fem.cyclic import rotation
-from spokecheck.wheel.read import read_design
+from spokecheck.wheel.reading.read import read_design
 
 BASE = read_design(Path("meshes/designs/aspen-cast-5.toml"))
 BOOK = read_procedures()

@@ -10,7 +10,7 @@ from spokecheck.cases.library import read_procedures
 from spokecheck.cases.procedure import requirements
 from spokecheck.cases.schema import UNSURE
 from spokecheck.errors import InputError
-from spokecheck.wheel.read import read_design
+from spokecheck.wheel.reading.read import read_design
 
 BASE = read_design(Path("meshes/designs/aspen-cast-5.toml"))
 ROW = '{ value = 1.6, clause = "agreed", basis = "agreed with the customer" }'

@@ -5,8 +5,8 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.integrate import quad
 
-from spokecheck.cases.patch import Patch
 from spokecheck.cases.radial import flange_force
+from spokecheck.cases.tyre_patch import Patch
 
 
 @pytest.mark.parametrize("degrees", [30, 35, 40, 45, 90])

@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose
 from spokecheck.cases.procedure import requirements
 from spokecheck.cases.schema import Row, pick
 from spokecheck.errors import InputError
-from spokecheck.wheel.read import read_design
+from spokecheck.wheel.reading.read import read_design
 
 BASE = read_design(Path("meshes/designs/aspen-cast-5.toml"))
 

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from spokecheck.cases.patch import Patch
 from spokecheck.cases.radial import (
     SHOWN_ANGLES,
     BeadLoad,
@@ -14,6 +13,7 @@ from spokecheck.cases.radial import (
     seat_peaks,
 )
 from spokecheck.cases.steady import centrifugal_forces, clamp_force, clamp_forces
+from spokecheck.cases.tyre_patch import Patch
 
 
 @pytest.mark.parametrize(

@@ -7,9 +7,9 @@ from numpy.testing import assert_allclose
 from spokecheck.errors import FatigueError
 from spokecheck.fatigue import criteria
 from spokecheck.fatigue.criteria import Limits
+from spokecheck.fatigue.critical_planes import shear_amplitude
 from spokecheck.fatigue.findley import findley
 from spokecheck.fatigue.history import StressHistory
-from spokecheck.fatigue.planes import shear_amplitude
 
 HARD_STEEL = Limits(normal=313.9, shear=196.2)
 CAST = Limits(normal=100.0, shear=80.0)

@@ -10,9 +10,13 @@ from scipy.spatial.transform import Rotation
 
 from spokecheck.errors import FatigueError
 from spokecheck.fatigue import measures, sampling
-from spokecheck.fatigue.ball import smallest_ball
+from spokecheck.fatigue.critical_planes import (
+    critical_plane,
+    hemisphere,
+    shear_amplitude,
+)
+from spokecheck.fatigue.enclosing_sphere import smallest_ball
 from spokecheck.fatigue.history import StressHistory
-from spokecheck.fatigue.planes import critical_plane, hemisphere, shear_amplitude
 from spokecheck.fatigue.tensors import (
     deviator5,
     extreme_principals,

@@ -9,9 +9,8 @@ from signal import SIGKILL, raise_signal
 import pytest
 
 from spokecheck.errors import ModelError
-from spokecheck.fem import abreast as room
-from spokecheck.fem import threads
-from spokecheck.fem.abreast import abreast
+from spokecheck.fem import parallel, threads
+from spokecheck.fem.parallel import abreast
 
 pytestmark = pytest.mark.skipif(
     "fork" not in get_all_start_methods(), reason="processes cannot be copied here"
@@ -91,5 +90,5 @@ def test_any_other_error_is_met_again_here():
 )
 def test_a_lost_copy_costs_its_time_only(monkeypatch, harm):
     """Its job is done here."""
-    monkeypatch.setattr(room, "LEAST_WAIT", 0.5)
+    monkeypatch.setattr(parallel, "LEAST_WAIT", 0.5)
     assert abreast([partial(only_here, harm), partial(where, 1)])[0] == "here"

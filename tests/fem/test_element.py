@@ -14,6 +14,7 @@ from spokecheck.fem.constraints import rigid_motions
 from spokecheck.fem.elasticity import Material, elasticity_matrix
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import displace
+from spokecheck.handbook.case import Values
 from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.identities import (
     manufactured_displacement,
@@ -22,8 +23,7 @@ from spokecheck.handbook.identities import (
     manufactured_stress,
     wavy_block,
 )
-from spokecheck.handbook.patch import patch_mesh
-from spokecheck.handbook.record import Values
+from spokecheck.handbook.patch_test import patch_mesh
 from spokecheck.handbook.runner import run_case
 from spokecheck.mesh.quadrature import TET_4, TRI_6, conical_rule
 from spokecheck.mesh.shapes import (

@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 
 from spokecheck.errors import ModelError
 from spokecheck.fem.probe import locate, value_at
-from spokecheck.handbook.patch import patch_mesh
+from spokecheck.handbook.patch_test import patch_mesh
 from spokecheck.mesh.blocks import geometric
 from spokecheck.mesh.parts import beam_block, ring_sector
 

@@ -6,7 +6,7 @@ from numpy.testing import assert_allclose
 
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.recovery import patch_recovery
-from spokecheck.handbook.patch import patch_mesh
+from spokecheck.handbook.patch_test import patch_mesh
 from spokecheck.mesh.blocks import block, turned_copies
 from spokecheck.mesh.parts import beam_block, ring_sector
 from spokecheck.mesh.quadrature import TET_4

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from spokecheck.errors import CaseError
+from spokecheck.handbook.case import Values, resolve
 from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.convergence import fit_order, study_convergence
-from spokecheck.handbook.record import Values, resolve
 from spokecheck.handbook.runner import run_all, run_case
 
 

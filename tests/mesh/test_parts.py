@@ -7,9 +7,9 @@ from numpy.testing import assert_allclose
 from spokecheck.errors import MeshError
 from spokecheck.fem.assembly import shape_gradients
 from spokecheck.fem.loads import sample_faces
+from spokecheck.handbook.case import resolve
 from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.consistency import cut_pairs, lobed_sector
-from spokecheck.handbook.record import resolve
 from spokecheck.handbook.spoked import spoked_frame
 from spokecheck.mesh.notches import (
     Shoulder,
@@ -18,10 +18,10 @@ from spokecheck.mesh.notches import (
     shoulder_bar,
     shoulder_shaft,
 )
-from spokecheck.mesh.outlines import arc, chain, line, panel, ruled_block
 from spokecheck.mesh.parts import cavity_octant, ring_sector, round_bar
 from spokecheck.mesh.quadrature import conical_rule
 from spokecheck.mesh.record import boundary_faces
+from spokecheck.mesh.ruled_blocks import arc, chain, line, panel, ruled_block
 
 
 def volume(mesh):

@@ -12,11 +12,11 @@ from rich.console import Console
 
 from spokecheck.errors import DesignError, Fault, MeshError
 from spokecheck.report import caution
-from spokecheck.report.compare import compare, comparison_to_dict
-from spokecheck.report.compare_page import write_comparison
-from spokecheck.report.junit import junit_xml, write_junit
-from spokecheck.report.summary import summarise
-from spokecheck.report.terminal import render_comparison
+from spokecheck.report.findings.comparison import compare, comparison_to_dict
+from spokecheck.report.findings.comparison_page import write_comparison
+from spokecheck.report.findings.junit import junit_xml, write_junit
+from spokecheck.report.findings.summary import summarise
+from spokecheck.report.findings.terminal import render_comparison
 from spokecheck.screen.verdict import judge
 
 

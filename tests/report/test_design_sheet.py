@@ -14,16 +14,20 @@ from PIL import Image
 from typer.testing import CliRunner
 
 from spokecheck.cli import app
-from spokecheck.report.board import Board, Choice, overlap, within
+from spokecheck.plane.curves import area_and_moment
 from spokecheck.report.caution import FULL
-from spokecheck.report.design_sheet import draw_file, lay_out
-from spokecheck.report.planes import cut_planes, window_cuts, window_outlines
-from spokecheck.report.regions import Region, ring, turned
-from spokecheck.report.sheet import Words, draw_page_svg, polyline, text_width
-from spokecheck.report.views import face_region, spoke_half, window_half
-from spokecheck.wheel.curves import area_and_moment
-from spokecheck.wheel.read import parse_design, read_design
-from spokecheck.wheel.shape import draw_wheel
+from spokecheck.report.sheet.board import Board, Choice, overlap, within
+from spokecheck.report.sheet.design_sheet import draw_file, lay_out
+from spokecheck.report.sheet.regions import Region, ring, turned
+from spokecheck.report.sheet.section_planes import (
+    cut_planes,
+    window_cuts,
+    window_outlines,
+)
+from spokecheck.report.sheet.sheet import Words, draw_page_svg, polyline, text_width
+from spokecheck.report.sheet.views import face_region, spoke_half, window_half
+from spokecheck.wheel.reading.read import parse_design, read_design
+from spokecheck.wheel.shape.wheel_shape import draw_wheel
 
 DESIGNS = sorted(Path("meshes/designs").glob("*.toml"))
 GALLERY = sorted(Path("meshes/gallery").glob("*.toml"))
@@ -226,8 +230,7 @@ def test_lettering_is_as_wide_as_it_is_drawn():
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    from spokecheck.report import ink
-    from spokecheck.report.sheet import CAPITAL
+    from spokecheck.report.sheet.sheet import CAPITAL, ink
 
     text = "203 (8J x 18) Ø66.6, drawn R9"
     with ink.style(10.0):

@@ -4,7 +4,7 @@ import os
 
 import pytest
 
-from spokecheck.report.files import write_text, write_whole
+from spokecheck.report.whole_files import write_text, write_whole
 
 
 def test_failed_write_leaves_the_old_file_and_no_part(tmp_path):

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from spokecheck.report import numbers
+from spokecheck.report.findings import numbers
 from spokecheck.screen.verdict import CLEARS, Verdict, judge
 
 POSITIVE = st.floats(min_value=1e-3, max_value=1e3)

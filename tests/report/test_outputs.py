@@ -17,16 +17,17 @@ from rich.console import Console
 
 from spokecheck.errors import DesignError, Fault
 from spokecheck.mesh.files import read_vtu
-from spokecheck.report import caution, numbers, rows
-from spokecheck.report.drawing import Pictures, draw_pictures
-from spokecheck.report.json_report import screening_to_dict, to_text
-from spokecheck.report.marks import place_marks
-from spokecheck.report.page import screening_page
-from spokecheck.report.picture_job import picture_job
+from spokecheck.report import caution
+from spokecheck.report.findings import numbers, rows
+from spokecheck.report.findings.json_report import screening_to_dict, to_text
+from spokecheck.report.findings.page import screening_page
+from spokecheck.report.findings.summary import summarise
+from spokecheck.report.findings.terminal import render_faults, render_screening
+from spokecheck.report.pictures.marks import place_marks
+from spokecheck.report.pictures.picture_job import picture_job
+from spokecheck.report.pictures.picture_process import Pictures, draw_pictures
 from spokecheck.report.stems import slug, unique_stems
-from spokecheck.report.summary import summarise
-from spokecheck.report.terminal import render_faults, render_screening
-from spokecheck.report.write import write_outputs
+from spokecheck.run.write import write_outputs
 from spokecheck.screen.verdict import judge
 
 NONE = Pictures(note="no pictures: not asked for")
@@ -331,7 +332,7 @@ def test_crash_of_the_drawing_process_leaves_the_rest(
     """A drawing process that dies by a signal costs the pictures and nothing else."""
     crash = _child(f"import os; os.kill(os.getpid(), {int(signal.SIGSEGV)})")
     monkeypatch.setattr(
-        "spokecheck.report.write.draw_pictures", lambda job: draw_pictures(job, crash)
+        "spokecheck.run.write.draw_pictures", lambda job: draw_pictures(job, crash)
     )
     written = write_outputs(small_screening, tmp_path)
     assert "SIGSEGV" in written.notes[0]

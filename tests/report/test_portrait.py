@@ -5,7 +5,7 @@ import io
 import numpy as np
 from PIL import Image
 
-from spokecheck.report.portrait import draw_portrait, portrait_job
+from spokecheck.report.pictures.portrait import draw_portrait, portrait_job
 
 
 def test_turned_sectors_close_the_surface(small_screening):

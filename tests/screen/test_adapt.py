@@ -9,8 +9,8 @@ from spokecheck.fem.error import errors_at
 from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.runner import run_case
 from spokecheck.screen.adapt import Limits, converge, merged, refine
-from spokecheck.screen.standing import UNREFINED, Watched, error_bar
-from spokecheck.wheel.kernel.task import Refinement
+from spokecheck.screen.tracked_spots import UNREFINED, Watched, error_bar
+from spokecheck.wheel.meshing.kernel.task import Refinement
 
 REACH = 20.0
 

@@ -12,7 +12,7 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.stats import norm
 
-from spokecheck.report.json_report import screening_to_dict, to_text
+from spokecheck.report.findings.json_report import screening_to_dict, to_text
 
 THREE_DIGITS = 1.0e-3
 AXES = ("xx", "yy", "zz", "xy", "yz", "zx")

@@ -11,15 +11,14 @@ from spokecheck.fem.actions import traction
 from spokecheck.fem.body import make_body, respond
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.error import errors_at
-from spokecheck.fem.local import neighbourhood, respond_near
 from spokecheck.fem.reduction import Supports
 from spokecheck.fem.solve import OrderLoad
 from spokecheck.fem.stress import stress_tensor
+from spokecheck.fem.submodel import neighbourhood, respond_near
+from spokecheck.handbook.case import Values
 from spokecheck.handbook.holes import kirsch
-from spokecheck.handbook.record import Values
 from spokecheck.mesh.notches import Shoulder, plate_with_hole, shoulder_bar
 from spokecheck.screen.adapt import Limits, converge
-from spokecheck.screen.closer import look_closer
 from spokecheck.screen.hotspots import outer_surface
 from spokecheck.screen.loaded import (
     Loading,
@@ -28,8 +27,9 @@ from spokecheck.screen.loaded import (
     load_wheel,
     wheel_body,
 )
-from spokecheck.screen.standing import Watched, error_bar
-from spokecheck.wheel.kernel.task import Refinement
+from spokecheck.screen.local_refinement import look_closer
+from spokecheck.screen.tracked_spots import Watched, error_bar
+from spokecheck.wheel.meshing.kernel.task import Refinement
 
 ALUMINIUM = Material(E=70e3, nu=0.33)
 REACH = 20.0

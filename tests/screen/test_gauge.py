@@ -5,12 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from spokecheck.report.json_report import screening_to_dict
+from spokecheck.report.findings.json_report import screening_to_dict
 from spokecheck.screen.adapt import Limits, converge, demand
-from spokecheck.screen.bars import HOT, watched_spots
-from spokecheck.screen.gauge import SPARE, shortfalls, wanted_edge
-from spokecheck.screen.standing import Watched
-from spokecheck.wheel.contract import FILLET_EDGES, LocalMesh
+from spokecheck.screen.error_bars import HOT, watched_spots
+from spokecheck.screen.local_mesh import SPARE, shortfalls, wanted_edge
+from spokecheck.screen.tracked_spots import Watched
+from spokecheck.wheel.meshing.mesh_check import FILLET_EDGES, LocalMesh
 
 
 @pytest.fixture(scope="module")

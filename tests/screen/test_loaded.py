@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose
 from spokecheck.cases.impact import drop
 from spokecheck.cases.library import read_procedures
 from spokecheck.cases.procedure import requirements
-from spokecheck.screen.impact import indicate_impact
+from spokecheck.screen.impact_indication import indicate_impact
 from spokecheck.screen.loaded import Loading, design_bead, load_wheel, wheel_body
 from spokecheck.screen.ranking import rank
 

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from spokecheck.handbook.case import resolve
 from spokecheck.handbook.catalogue import CASES, find_case
-from spokecheck.handbook.record import resolve
 from spokecheck.handbook.rings import ring_order
 from spokecheck.handbook.spoked import frame_theory
 from spokecheck.handbook.tilted_hub import tilted_hub

@@ -12,14 +12,14 @@ from numpy.testing import assert_allclose
 from spokecheck.fem.whole import copied_round
 from spokecheck.mesh.files import write_mesh
 from spokecheck.mesh.record import Mesh
-from spokecheck.report.export import export_design
+from spokecheck.run.export import export_design
 from spokecheck.screen.adapt import Limits
 from spokecheck.screen.options import Options
 from spokecheck.screen.pipeline import screen
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.read import read_design
-from spokecheck.wheel.sidecar import MeshTable
+from spokecheck.wheel.reading.read import read_design
 from spokecheck.wheel.source import read_source
+from spokecheck.wheel.tables.sidecar import MeshTable
 
 pytestmark = pytest.mark.slow
 

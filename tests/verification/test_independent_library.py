@@ -45,7 +45,7 @@ from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import fix
 from spokecheck.mesh.parts import beam_block
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.read import read_design
+from spokecheck.wheel.reading.read import read_design
 
 ALUMINIUM = Material(E=70000.0, nu=0.33)
 LAMBDA = 70000.0 * 0.33 / (1.33 * 0.34)

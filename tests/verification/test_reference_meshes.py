@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import displace
-from spokecheck.handbook.patch import PATCH_POINTS, patch_field, patch_mesh
+from spokecheck.handbook.patch_test import PATCH_POINTS, patch_field, patch_mesh
 from spokecheck.mesh.files import read_vtu
 from spokecheck.mesh.record import boundary_faces
 

@@ -12,7 +12,6 @@ import pytest
 from numpy.testing import assert_allclose
 
 from spokecheck.cases.cornering import cornering_case
-from spokecheck.cases.patch import Patch
 from spokecheck.cases.radial import (
     SEATS,
     BeadLoad,
@@ -20,13 +19,14 @@ from spokecheck.cases.radial import (
     seat_peaks,
     seat_resultant,
 )
+from spokecheck.cases.tyre_patch import Patch
 from spokecheck.fem.body import balance, make_body, respond
 from spokecheck.fem.cyclic import Cyclic, rotation, stress_rotation
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.solve import whole_body_resultant
 from spokecheck.fem.whole import copied_round
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.read import read_design
+from spokecheck.wheel.reading.read import read_design
 
 ALUMINIUM = Material(70000.0, 0.33)
 MOMENT = 3.0e6

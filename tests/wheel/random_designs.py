@@ -7,7 +7,7 @@ road (common practice); what does not fit is left to the validator to refuse.
 import numpy as np
 from random_features import with_features
 
-from spokecheck.wheel.sizes import parse_rim_size
+from spokecheck.wheel.tables.sizes import parse_rim_size
 
 PATTERNS = ("straight", "twin", "forked", "swept", "lattice", "plate", "course")
 ALLOYS = ("a356-t6-low-pressure", "6061-t6-forged")

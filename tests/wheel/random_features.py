@@ -6,7 +6,7 @@ is added here.
 
 import numpy as np
 
-from spokecheck.wheel.sizes import parse_rim_size
+from spokecheck.wheel.tables.sizes import parse_rim_size
 
 MODELLED_VALVE = 0.01
 """Share of wheels with a valve hole: each is meshed as a whole, a minute's work."""

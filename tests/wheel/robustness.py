@@ -24,11 +24,11 @@ from spokecheck.errors import SpokecheckError
 from spokecheck.fem.cyclic import rotation
 from spokecheck.mesh.record import boundary_faces
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.design import Design
-from spokecheck.wheel.ladder import AS_DRAWN
-from spokecheck.wheel.limits import find_faults
-from spokecheck.wheel.shape import draw_wheel
-from spokecheck.wheel.sizing import Fineness
+from spokecheck.wheel.meshing.sizing import Fineness
+from spokecheck.wheel.reading.limits import find_faults
+from spokecheck.wheel.shape.fallbacks import AS_DRAWN
+from spokecheck.wheel.shape.wheel_shape import draw_wheel
+from spokecheck.wheel.tables.design import Design
 
 LEAST_JACOBIAN = 0.05
 VOLUME = 2.0e-3

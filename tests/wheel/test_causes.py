@@ -11,18 +11,18 @@ from shapely import Polygon
 from variants import variant
 
 from spokecheck.errors import MeshError
-from spokecheck.wheel import sound
-from spokecheck.wheel.curves import Arc, Line, outline_points
-from spokecheck.wheel.design import Design
-from spokecheck.wheel.kernel import session
-from spokecheck.wheel.kernel.task import MeshTask
-from spokecheck.wheel.ladder import AS_DRAWN
-from spokecheck.wheel.limits import find_faults
-from spokecheck.wheel.mesher import mesh_shape
-from spokecheck.wheel.remarks import drawing_remarks
-from spokecheck.wheel.shape import draw_wheel
-from spokecheck.wheel.sizing import Fineness, edge_lengths
-from spokecheck.wheel.spoke_pockets import LEAST_RIB, RIB
+from spokecheck.plane.curves import Arc, Line, outline_points
+from spokecheck.wheel.meshing import sound_mesh
+from spokecheck.wheel.meshing.kernel import session
+from spokecheck.wheel.meshing.kernel.task import MeshTask
+from spokecheck.wheel.meshing.mesher import mesh_shape
+from spokecheck.wheel.meshing.sizing import Fineness, edge_lengths
+from spokecheck.wheel.reading.limits import find_faults
+from spokecheck.wheel.shape.fallbacks import AS_DRAWN
+from spokecheck.wheel.shape.remarks import drawing_remarks
+from spokecheck.wheel.shape.spoke_pockets import LEAST_RIB, RIB
+from spokecheck.wheel.shape.wheel_shape import draw_wheel
+from spokecheck.wheel.tables.design import Design
 
 
 def drawn(seed):
@@ -107,8 +107,8 @@ def test_a_mesh_that_misses_the_solid_is_refused(monkeypatch):
         raw = mesh_shape(shape, fineness, refinements)
         return replace(raw, solid_volume=1.003 * raw.solid_volume)
 
-    monkeypatch.setattr(sound, "mesh_shape", off)
+    monkeypatch.setattr(sound_mesh, "mesh_shape", off)
     with pytest.raises(
         MeshError, match=r"-0\.\d+ % in volume from the solid .limit 0\.2 %"
     ):
-        sound.mesh_soundly(variant(), Fineness(), (), [AS_DRAWN])
+        sound_mesh.mesh_soundly(variant(), Fineness(), (), [AS_DRAWN])

@@ -12,7 +12,7 @@ from spokecheck.fem.cyclic import Cyclic
 from spokecheck.mesh.parts import beam_block, ring_sector
 from spokecheck.mesh.quality import Quality, radius_ratios, scaled_jacobians
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.contract import (
+from spokecheck.wheel.meshing.mesh_check import (
     CUT_GAP,
     LEAST_SHAPE,
     MOST_LAYERS,
@@ -22,7 +22,7 @@ from spokecheck.wheel.contract import (
     keep_contract,
     ray_hits,
 )
-from spokecheck.wheel.read import read_design
+from spokecheck.wheel.reading.read import read_design
 
 FIVE = Path("meshes/designs/aspen-cast-5.toml")
 THREE = np.pi / 3.0

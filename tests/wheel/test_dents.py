@@ -8,13 +8,13 @@ from random_designs import random_design
 
 from spokecheck.errors import MeshError
 from spokecheck.mesh.quality import DEEP, Dent, Quality
-from spokecheck.screen import gauge
-from spokecheck.wheel import dents
+from spokecheck.screen import local_mesh
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.contract import LocalMesh
-from spokecheck.wheel.dents import REACH, SHARES, least_dented
-from spokecheck.wheel.design import Design
-from spokecheck.wheel.kernel.task import Refinement
+from spokecheck.wheel.meshing import dents
+from spokecheck.wheel.meshing.dents import REACH, SHARES, least_dented
+from spokecheck.wheel.meshing.kernel.task import Refinement
+from spokecheck.wheel.meshing.mesh_check import LocalMesh
+from spokecheck.wheel.tables.design import Design
 
 GIVEN = (Refinement((1.0, 2.0, 3.0), 2.0, 9.0),)
 
@@ -89,7 +89,7 @@ def test_a_hot_spot_beside_a_dent_says_so(small_screening):
     dent = Dent(tuple(np.add(spot.position, [3.0, 0.0, 0.0])), 0.4, 6.0)
     wheel = small_screening.wheel
     dented = replace(wheel, quality=replace(wheel.quality, dents=(dent,)))
-    (test,) = gauge.gauged(dented, [small_screening.tests[0]])
+    (test,) = local_mesh.gauged(dented, [small_screening.tests[0]])
     told = {s.node: s.local.short for s in test.spots}
     by_dent = [node for node, short in told.items() if "dented by 0.4 mm" in str(short)]
     close = [

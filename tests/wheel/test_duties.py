@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from spokecheck.errors import DesignError
-from spokecheck.wheel.read import parse_design
+from spokecheck.wheel.reading.read import parse_design
 
 TEXT = Path("meshes/designs/aspen-cast-5.toml").read_text(encoding="utf-8")
 

@@ -6,11 +6,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from spokecheck.plane.curves import area_and_moment
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.curves import area_and_moment
-from spokecheck.wheel.estimate import ACCURACY, estimate_mass, estimate_volume
-from spokecheck.wheel.read import read_design
-from spokecheck.wheel.shape import draw_wheel
+from spokecheck.wheel.reading.read import read_design
+from spokecheck.wheel.shape.estimate import ACCURACY, estimate_mass, estimate_volume
+from spokecheck.wheel.shape.wheel_shape import draw_wheel
 
 DESIGNS = [
     path

@@ -13,11 +13,11 @@ from spokecheck.mesh.files import MeshFile, write_mesh
 from spokecheck.mesh.record import TET_EDGES
 from spokecheck.mesh.soundness import make_sound, raised
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.kernel.task import Refinement
-from spokecheck.wheel.read import read_design
-from spokecheck.wheel.sidecar import NAMEABLE, MeshTable
-from spokecheck.wheel.sizing import Fineness
+from spokecheck.wheel.meshing.kernel.task import Refinement
+from spokecheck.wheel.meshing.sizing import Fineness
+from spokecheck.wheel.reading.read import read_design
 from spokecheck.wheel.source import read_source
+from spokecheck.wheel.tables.sidecar import NAMEABLE, MeshTable
 
 ASPEN = Path("meshes/designs/aspen-cast-5.toml")
 SIDECAR = Path("meshes/elsewhere/aspen.step.toml").read_text(encoding="utf-8")

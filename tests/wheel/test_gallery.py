@@ -10,8 +10,8 @@ from PIL import Image
 
 from spokecheck.cases.procedure import requirements
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.read import read_design
-from spokecheck.wheel.spokes_table import Spokes
+from spokecheck.wheel.reading.read import read_design
+from spokecheck.wheel.tables.spokes_table import Spokes
 
 FOLDER = Path("meshes/gallery")
 DESIGNS = sorted(FOLDER.glob("*.toml"))

@@ -6,16 +6,23 @@ from numpy.testing import assert_allclose
 from variants import variant
 
 from spokecheck.errors import MeshError
-from spokecheck.wheel import sound
+from spokecheck.plane.curves import area_and_moment, outline_points
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.curves import area_and_moment, outline_points
-from spokecheck.wheel.estimate import estimate_volume
-from spokecheck.wheel.ladder import AS_DRAWN, FAITHFUL, LADDER, Rung, changes, varied
-from spokecheck.wheel.mesher import mesh_shape
-from spokecheck.wheel.remarks import drawing_remarks
-from spokecheck.wheel.sector import APART
-from spokecheck.wheel.shape import draw_wheel
-from spokecheck.wheel.sizing import Fineness
+from spokecheck.wheel.meshing import sound_mesh
+from spokecheck.wheel.meshing.mesher import mesh_shape
+from spokecheck.wheel.meshing.sizing import Fineness
+from spokecheck.wheel.shape.estimate import estimate_volume
+from spokecheck.wheel.shape.fallbacks import (
+    AS_DRAWN,
+    FAITHFUL,
+    LADDER,
+    Rung,
+    changes,
+    varied,
+)
+from spokecheck.wheel.shape.remarks import drawing_remarks
+from spokecheck.wheel.shape.sector_cut import APART
+from spokecheck.wheel.shape.wheel_shape import draw_wheel
 from spokecheck.wheel.source import Drawn
 
 POCKET = {"wall_mm": 8.0, "floor_mm": 10.0, "corner_mm": 7.0}
@@ -68,7 +75,7 @@ def test_a_design_that_fails_first_passes_later_and_says_so(monkeypatch):
     """The first rung that meshes is taken, and its changes are told by their keys."""
     tried = []
     mesh = failing(lambda rung: rung.slim > 0.15, tried)
-    monkeypatch.setattr(sound, "mesh_shape", mesh)
+    monkeypatch.setattr(sound_mesh, "mesh_shape", mesh)
     design = variant()
     wheel = build_wheel(design)
     taken = next(rung for rung in LADDER if rung.slim > 0.15)
@@ -87,7 +94,7 @@ def test_a_finer_rung_shortens_every_edge(monkeypatch):
     """Also where the fineness asked for lies below what edges are capped at."""
     tried = []
     mesh = failing(lambda rung: rung.finer > 1.0, tried)
-    monkeypatch.setattr(sound, "mesh_shape", mesh)
+    monkeypatch.setattr(sound_mesh, "mesh_shape", mesh)
     wheel = build_wheel(variant())
     assert tried[-1][1] == pytest.approx(1.15)
     assert Fineness(tried[-1][1]).largest < Fineness().largest
@@ -97,7 +104,7 @@ def test_a_finer_rung_shortens_every_edge(monkeypatch):
 def test_the_reason_told_is_that_of_the_drawing_asked_for(monkeypatch):
     """Where no rung helps the first failure is told, and how many more there were."""
     tried = []
-    monkeypatch.setattr(sound, "mesh_shape", failing(lambda rung: False, tried))
+    monkeypatch.setattr(sound_mesh, "mesh_shape", failing(lambda rung: False, tried))
     with pytest.raises(MeshError, match=rf"rung 1 .nor did {len(LADDER) - 1} other"):
         build_wheel(variant())
     assert len(tried) == len(LADDER)
@@ -106,8 +113,8 @@ def test_the_reason_told_is_that_of_the_drawing_asked_for(monkeypatch):
 def test_no_drawing_is_begun_after_the_time_is_up(monkeypatch):
     """One failure after the limit ends the search, with its own words."""
     tried = []
-    monkeypatch.setattr(sound, "mesh_shape", failing(lambda rung: False, tried))
-    monkeypatch.setattr(sound, "LADDER_TIME", -1.0)
+    monkeypatch.setattr(sound_mesh, "mesh_shape", failing(lambda rung: False, tried))
+    monkeypatch.setattr(sound_mesh, "LADDER_TIME", -1.0)
     with pytest.raises(MeshError, match=r"^no mesh for rung 1$"):
         build_wheel(variant())
     assert len(tried) == 1
@@ -116,7 +123,7 @@ def test_no_drawing_is_begun_after_the_time_is_up(monkeypatch):
 def test_a_whole_wheel_is_not_tried_with_another_cut(monkeypatch):
     """Rungs that differ in the cut alone are one where there is none."""
     tried = []
-    monkeypatch.setattr(sound, "mesh_shape", failing(lambda rung: False, tried))
+    monkeypatch.setattr(sound_mesh, "mesh_shape", failing(lambda rung: False, tried))
     with pytest.raises(MeshError):
         build_wheel(variant(rim={"valve": "modelled"}))
     assert Rung(cut=1) in LADDER
@@ -127,7 +134,7 @@ def test_a_later_pass_begins_with_the_drawing_that_worked(monkeypatch):
     """A source that is like a wheel tries that wheel's rung first."""
     wheel = build_wheel(variant(), ladder=LADDER[3:4])
     tried = []
-    monkeypatch.setattr(sound, "mesh_shape", failing(lambda rung: False, tried))
+    monkeypatch.setattr(sound_mesh, "mesh_shape", failing(lambda rung: False, tried))
     source = Drawn(variant()).like(wheel)
     with pytest.raises(MeshError):
         source.build(Fineness(), ())

@@ -9,13 +9,13 @@ from numpy.testing import assert_allclose
 from spokecheck.fem.cyclic import rotation
 from spokecheck.mesh.quality import bulk, scaled_jacobians
 from spokecheck.mesh.record import boundary_faces
+from spokecheck.plane.curves import area_and_moment, distance_to
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.curves import area_and_moment, distance_to
-from spokecheck.wheel.mesher import mesh_shape
-from spokecheck.wheel.read import read_design
-from spokecheck.wheel.shape import draw_wheel
-from spokecheck.wheel.sizing import Fineness
-from spokecheck.wheel.surfaces import drawn_surfaces, meridian, name_face
+from spokecheck.wheel.meshing.mesher import mesh_shape
+from spokecheck.wheel.meshing.sizing import Fineness
+from spokecheck.wheel.reading.read import read_design
+from spokecheck.wheel.shape.surfaces import drawn_surfaces, meridian, name_face
+from spokecheck.wheel.shape.wheel_shape import draw_wheel
 
 FIVE = Path("meshes/designs/aspen-cast-5.toml")
 SEVEN = Path("meshes/designs/cedar-flow-formed-7.toml")

@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 from spokecheck.errors import MeshError
-from spokecheck.wheel.mesher import mesh_shape
-from spokecheck.wheel.read import read_design
-from spokecheck.wheel.shape import draw_wheel
-from spokecheck.wheel.sizing import Fineness
+from spokecheck.wheel.meshing.mesher import mesh_shape
+from spokecheck.wheel.meshing.sizing import Fineness
+from spokecheck.wheel.reading.read import read_design
+from spokecheck.wheel.shape.wheel_shape import draw_wheel
 
 FIVE = Path("meshes/designs/aspen-cast-5.toml")
 

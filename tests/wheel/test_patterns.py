@@ -8,12 +8,12 @@ import pytest
 from numpy.testing import assert_allclose
 from shapely import LineString, Polygon
 
+from spokecheck.plane.curves import area_and_moment, outline_points
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.curves import area_and_moment, outline_points
-from spokecheck.wheel.design import Design
-from spokecheck.wheel.limits import find_faults
-from spokecheck.wheel.remarks import drawing_remarks
-from spokecheck.wheel.shape import draw_wheel
+from spokecheck.wheel.reading.limits import find_faults
+from spokecheck.wheel.shape.remarks import drawing_remarks
+from spokecheck.wheel.shape.wheel_shape import draw_wheel
+from spokecheck.wheel.tables.design import Design
 
 FIVE = Path("meshes/designs/aspen-cast-5.toml")
 SLIM = {"root_width_mm": 24.0, "tip_width_mm": 22.0, "window_corner_mm": 8.0}

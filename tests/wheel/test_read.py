@@ -9,9 +9,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from spokecheck.errors import DesignError
-from spokecheck.wheel.design import Design
-from spokecheck.wheel.read import parse_design, read_design
-from spokecheck.wheel.shape import draw_wheel
+from spokecheck.wheel.reading.read import parse_design, read_design
+from spokecheck.wheel.shape.wheel_shape import draw_wheel
+from spokecheck.wheel.tables.design import Design
 
 DESIGNS = sorted(Path("meshes/designs").glob("*.toml"))
 TEXT = Path("meshes/designs/aspen-cast-5.toml").read_text(encoding="utf-8")

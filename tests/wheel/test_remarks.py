@@ -2,7 +2,7 @@
 
 from variants import variant
 
-from spokecheck.wheel.remarks import drawing_remarks
+from spokecheck.wheel.shape.remarks import drawing_remarks
 
 
 def told(**rim):

@@ -15,16 +15,16 @@ from variants import is_simple, sharp_turns, solid_volume, variant
 from spokecheck.cases.radial import radial_case
 from spokecheck.fem.solve import whole_body_resultant
 from spokecheck.mesh.quality import scaled_jacobians
+from spokecheck.plane.curves import outline_points
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.curves import outline_points
-from spokecheck.wheel.hump import hump_of
-from spokecheck.wheel.limits import find_faults
-from spokecheck.wheel.names import RIM_SURFACES, WORDS
-from spokecheck.wheel.rim import flange_corners, rim_contour
-from spokecheck.wheel.rim_limits import rim_faults
-from spokecheck.wheel.rim_table import Rim, RimSide
-from spokecheck.wheel.shape import draw_wheel
-from spokecheck.wheel.sizes import SPECIFIED_DIAMETER
+from spokecheck.wheel.reading.limits import find_faults
+from spokecheck.wheel.reading.rim_limits import rim_faults
+from spokecheck.wheel.shape.hump import hump_of
+from spokecheck.wheel.shape.rim import flange_corners, rim_contour
+from spokecheck.wheel.shape.surface_names import RIM_SURFACES, WORDS
+from spokecheck.wheel.shape.wheel_shape import draw_wheel
+from spokecheck.wheel.tables.rim_table import Rim, RimSide
+from spokecheck.wheel.tables.sizes import SPECIFIED_DIAMETER
 
 HUMPED = {"humps": "both", "seat_width_mm": 27.0}
 

@@ -7,7 +7,7 @@ import pytest
 from random_designs import PATTERNS, random_design
 from robustness import feasible_seeds, is_feasible, try_seed
 
-from spokecheck.wheel import dents
+from spokecheck.wheel.meshing import dents
 
 FIRST, BATCH = 1, 120
 """The batch of the slow run; ``robustness.py`` does thousands on demand."""

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from spokecheck.wheel.sizes import parse_rim_size, parse_tyre_size
+from spokecheck.wheel.tables.sizes import parse_rim_size, parse_tyre_size
 
 
 @pytest.mark.parametrize(

@@ -13,17 +13,17 @@ from spokecheck.cases.steady import centrifugal_forces
 from spokecheck.fatigue.alloys import read_alloys
 from spokecheck.mesh.quality import bulk
 from spokecheck.mesh.record import TET_FACES, boundary_faces
+from spokecheck.plane.curves import area_and_moment, distance_to
 from spokecheck.screen.hotspots import in_rim, outer_surface
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.curves import area_and_moment, distance_to
-from spokecheck.wheel.design import Design
-from spokecheck.wheel.limits import find_faults
-from spokecheck.wheel.names import RIM_SURFACES
-from spokecheck.wheel.profile import draw_profile
-from spokecheck.wheel.read import read_design
-from spokecheck.wheel.shape import draw_wheel
-from spokecheck.wheel.surfaces import meridian
-from spokecheck.wheel.zones import divide_section, zone_notes
+from spokecheck.wheel.reading.limits import find_faults
+from spokecheck.wheel.reading.read import read_design
+from spokecheck.wheel.shape.profile import draw_profile
+from spokecheck.wheel.shape.surface_names import RIM_SURFACES
+from spokecheck.wheel.shape.surfaces import meridian
+from spokecheck.wheel.shape.wheel_shape import draw_wheel
+from spokecheck.wheel.shape.zones import divide_section, zone_notes
+from spokecheck.wheel.tables.design import Design
 
 FIVE = Path("meshes/designs/aspen-cast-5.toml")
 TWO_PIECE = {"construction": "two-piece", "joint_radius_mm": 175.0}

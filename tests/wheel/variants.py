@@ -5,11 +5,11 @@ from pathlib import Path
 
 import numpy as np
 
-from spokecheck.wheel.curves import Line, outline_points
-from spokecheck.wheel.design import Design
-from spokecheck.wheel.kernel.session import quiet_session
-from spokecheck.wheel.kernel.solid import build_solid
-from spokecheck.wheel.shape import draw_wheel
+from spokecheck.plane.curves import Line, outline_points
+from spokecheck.wheel.meshing.kernel.session import quiet_session
+from spokecheck.wheel.meshing.kernel.solid import build_solid
+from spokecheck.wheel.shape.wheel_shape import draw_wheel
+from spokecheck.wheel.tables.design import Design
 
 FIVE = "aspen-cast-5"
 

@@ -1,0 +1,4 @@
+"""Plane curves and regions of lines and arcs: knows no wheel.
+
+Reading order: ``curves``, ``polygons``, ``boundary``, ``outline``.
+"""

@@ -1,0 +1,54 @@
+"""What all pages share: templates, filters, the frame with its caution."""
+
+import base64
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from spokecheck.report import caution
+from spokecheck.report.findings import numbers, rows
+from spokecheck.screen.verdict import CLEARS, Verdict
+
+CLASSES = {
+    Verdict.CLEARS: "clears",
+    Verdict.BORDERLINE: "borderline",
+    Verdict.DOES_NOT_CLEAR: "fails",
+}
+
+
+@cache
+def environment() -> Environment:
+    """Templates with their filters; a name that is not given is an error."""
+    made = Environment(
+        loader=PackageLoader("spokecheck.report.findings"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters.update(
+        plain=numbers.plain,
+        percent=numbers.percent,
+        sheet=numbers.sheet,
+        length_mm=numbers.length,
+        verdict_class=CLASSES.__getitem__,
+    )
+    return made
+
+
+def frame(title: str) -> dict[str, Any]:
+    """Values that the frame of every page shows."""
+    return {
+        "title": title,
+        "caution": caution.FULL,
+        "short_caution": caution.SHORT,
+        "tool": rows.PACKAGE,
+        "version": rows.tool_version(),
+        "clears": f"{CLEARS:.2f}",
+    }
+
+
+def jpeg_uri(jpeg: bytes) -> str:
+    """JPEG as a data URI, so that no file need stand beside the page."""
+    return "data:image/jpeg;base64," + base64.b64encode(jpeg).decode("ascii")

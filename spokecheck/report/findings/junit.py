@@ -1,0 +1,113 @@
+"""JUnit XML for a CI job: one test case per design and test.
+
+A test fails below the margin from which a design clears; a design that could not be
+screened is one test case with an error.
+The form is the common one of suites, cases, failure and error; times are left out, so
+the same input gives the same bytes.
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+from spokecheck.errors import SpokecheckError
+from spokecheck.report import caution
+from spokecheck.report.findings import numbers
+from spokecheck.report.findings.rows import PACKAGE
+from spokecheck.report.findings.summary import Summary, TestCase
+from spokecheck.report.whole_files import write_bytes
+from spokecheck.screen.verdict import CLEARS, Verdict
+
+Outcome = Summary | SpokecheckError
+
+
+def junit_xml(outcomes: Mapping[str, Outcome]) -> bytes:
+    """JUnit XML of several designs.
+
+    Parameters
+    ----------
+    outcomes : mapping of str to Summary or SpokecheckError
+        By file, in the order they shall stand.
+
+    Returns
+    -------
+    bytes
+        UTF-8, with declaration.
+    """
+    root = ET.Element("testsuites", name=PACKAGE)
+    for file, outcome in outcomes.items():
+        if isinstance(outcome, Summary):
+            _suite(root, file, outcome)
+        else:
+            _error_suite(root, file, outcome)
+    total = {
+        kind: sum(int(suite.get(kind, "0")) for suite in root)
+        for kind in ("tests", "failures", "errors")
+    }
+    root.attrib.update({kind: str(count) for kind, count in total.items()})
+    ET.indent(root)
+    return bytes(ET.tostring(root, encoding="utf-8", xml_declaration=True)) + b"\n"
+
+
+def _suite(root: ET.Element, file: str, summary: Summary) -> None:
+    suite = ET.SubElement(root, "testsuite", name=_legal(summary.name))
+    properties = ET.SubElement(suite, "properties")
+    mass = numbers.mass(summary.mass)
+    for name, value in (("file", _legal(file)), ("mass", mass)):
+        ET.SubElement(properties, "property", name=name, value=value)
+    failures = [_case(suite, summary.name, test) for test in summary.tests]
+    suite.attrib.update(
+        tests=str(len(failures)), failures=str(sum(failures)), errors="0"
+    )
+    ET.SubElement(suite, "system-out").text = caution.SHORT
+
+
+def _case(suite: ET.Element, design: str, test: TestCase) -> bool:
+    """Add one test case; True if it fails."""
+    row = test.row
+    case = ET.SubElement(suite, "testcase", classname=_legal(design), name=row.name)
+    if row.verdict is Verdict.CLEARS:
+        return False
+    message = (
+        f"margin {row.margin}, below the {CLEARS:.2f} that clears: "
+        f"{row.place} ({row.copies})"
+    )
+    failure = ET.SubElement(case, "failure", type=str(row.verdict), message=message)
+    failure.text = (
+        f"load {row.load}, {row.cycles} cycles; "
+        f"equivalent amplitude {test.equivalent} MPa, "
+        f"allowable {test.allowable} MPa, stress error {test.error}"
+    )
+    return True
+
+
+def _error_suite(root: ET.Element, file: str, error: SpokecheckError) -> None:
+    name = _legal(file)
+    suite = ET.SubElement(root, "testsuite", name=name)
+    suite.attrib.update(tests="1", failures="0", errors="1")
+    case = ET.SubElement(suite, "testcase", classname=name, name="screening")
+    text = _legal(str(error))
+    first = text.splitlines()[0] if text else type(error).__name__
+    told = ET.SubElement(case, "error", type=type(error).__name__, message=first)
+    told.text = text
+
+
+def _legal(text: str) -> str:
+    """Text without the characters XML 1.0 cannot hold (W3C XML 1.0, production 2)."""
+    return "".join(
+        c if _is_legal(ord(c)) else "\N{REPLACEMENT CHARACTER}" for c in text
+    )
+
+
+def _is_legal(code: int) -> bool:
+    return (
+        code in (0x9, 0xA, 0xD)
+        or 0x20 <= code <= 0xD7FF
+        or 0xE000 <= code <= 0xFFFD
+        or 0x10000 <= code <= 0x10FFFF
+    )
+
+
+def write_junit(outcomes: Mapping[str, Outcome], path: Path) -> Path:
+    """Write the JUnit XML of several designs, whole or not at all."""
+    return write_bytes(path, junit_xml(outcomes))

@@ -1,0 +1,96 @@
+"""What the picture-drawing child is told: plain arrays in one npz file."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from spokecheck.report.pictures.marks import Mark
+from spokecheck.screen.hotspots import EDGE_RADIUS, near
+from spokecheck.screen.results import Screening
+from spokecheck.units import BoolArray, FloatArray, IntArray
+
+FICTITIOUS = "attachment face"
+"""Held in every test, hence assessed in none."""
+
+
+@dataclass(frozen=True)
+class PictureJob:
+    """Surface of one sector, its utilisation, and the places to number.
+
+    Attributes
+    ----------
+    points : ndarray (n_points, 3)
+        Surface points [mm] of one sector.
+    faces : ndarray (n_faces, 6)
+        TRI6 faces.
+    utilisation : ndarray (n_points,)
+        Worst over the tests.
+    assessed : ndarray (n_points,) of bool
+        Points the ranking may list; others are drawn in grey.
+    sectors : int
+        Times the sector is turned to make the wheel.
+    labels : ndarray (n_marks,) of str
+        Text of each mark, worst first.
+    images : ndarray (n_images, 3)
+        Places [mm] of all marks with their symmetric copies; a mark's own comes first.
+    owner : ndarray (n_images,)
+        Mark that each of these belongs to.
+    """
+
+    points: FloatArray
+    faces: IntArray
+    utilisation: FloatArray
+    assessed: BoolArray
+    sectors: int
+    labels: tuple[str, ...]
+    images: FloatArray
+    owner: IntArray
+
+    def save(self, path: Path) -> Path:
+        """Write the job as an npz file."""
+        np.savez(
+            path,
+            points=self.points,
+            faces=self.faces,
+            utilisation=self.utilisation,
+            assessed=self.assessed,
+            sectors=self.sectors,
+            labels=np.array(self.labels, dtype=str),
+            images=self.images,
+            owner=self.owner,
+        )
+        return path
+
+
+def load_job(path: Path) -> PictureJob:
+    """Read a job; pickled objects in the file are refused."""
+    with np.load(path, allow_pickle=False) as found:
+        return PictureJob(
+            found["points"],
+            found["faces"],
+            found["utilisation"],
+            found["assessed"],
+            int(found["sectors"]),
+            tuple(str(label) for label in found["labels"]),
+            found["images"],
+            found["owner"],
+        )
+
+
+def picture_job(screening: Screening, marks: tuple[Mark, ...]) -> PictureJob:
+    """Job for the pictures of a screening."""
+    surface, mesh = screening.surface, screening.wheel.mesh
+    points = mesh.points[surface.nodes]
+    held = mesh.points[mesh.nodes(FICTITIOUS)]
+    owner = np.repeat(np.arange(len(marks)), [len(mark.images) for mark in marks])
+    return PictureJob(
+        points=points,
+        faces=surface.faces,
+        utilisation=np.max([test.utilisation for test in screening.tests], axis=0),
+        assessed=~near(points, held, EDGE_RADIUS),
+        sectors=screening.wheel.cyclic.count,
+        labels=tuple(mark.label for mark in marks),
+        images=np.concatenate([mark.images for mark in marks]),
+        owner=owner,
+    )

@@ -1,0 +1,101 @@
+"""Have the pictures drawn by a child process, and do without them if it fails."""
+
+import signal
+import subprocess
+import sys
+import tempfile
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from spokecheck.report.pictures.picture_job import PictureJob
+
+CHILD = (sys.executable, "-m", "spokecheck.report.pictures.render")
+TIMEOUT = 180.0
+"""Seconds the child may take; software rendering on a busy core needs about ten."""
+
+SMALL = "small"
+SIDE = "side"
+CAPTIONS = {
+    "front": "Face side, three-quarter view.",
+    "back": "Back side, three-quarter view.",
+    SIDE: "From the side, for places the others hide.",
+    "close-1": "Worst place.",
+    "close-2": "Second place.",
+    "close-3": "Third place.",
+}
+"""Pictures in the order of the page."""
+
+
+@dataclass(frozen=True)
+class Pictures:
+    """What the child drew.
+
+    Attributes
+    ----------
+    images : dict of str to bytes
+        JPEG by name, in the order of ``CAPTIONS``; empty if there are none.
+    small : bytes or None
+        Small picture for comparisons.
+    note : str
+        Why there are no pictures; empty if there are.
+    """
+
+    images: dict[str, bytes] = field(default_factory=dict, repr=False)
+    small: bytes | None = field(default=None, repr=False)
+    note: str = ""
+
+
+def draw_pictures(
+    job: PictureJob, child: tuple[str, ...] = CHILD, timeout: float = TIMEOUT
+) -> Pictures:
+    """Draw the pictures of a wheel in a child process.
+
+    Parameters
+    ----------
+    job : PictureJob
+        What to draw.
+    child : tuple of str
+        Command; job file and folder are added to it.
+    timeout : float
+        Seconds before the child is ended.
+
+    Returns
+    -------
+    Pictures
+        Without images, and with a note, if the child crashed, failed or took too long.
+    """
+    with tempfile.TemporaryDirectory(prefix="spokecheck-") as name:
+        folder = Path(name)
+        command = [*child, str(job.save(folder / "job.npz")), name]
+        try:
+            done = subprocess.run(
+                command, capture_output=True, timeout=timeout, check=False
+            )
+        except subprocess.TimeoutExpired:
+            return Pictures(note=f"no pictures: drawing took over {timeout:g} s")
+        except OSError as error:
+            return Pictures(note=f"no pictures: {error.strerror}")
+        if done.returncode:
+            return Pictures(note=_reason(done.returncode, done.stderr))
+        return _collect(folder)
+
+
+def _collect(folder: Path) -> Pictures:
+    found = {name: folder / f"{name}.jpg" for name in (*CAPTIONS, SMALL)}
+    images = {name: path.read_bytes() for name, path in found.items() if path.exists()}
+    small = images.pop(SMALL, None)
+    note = "" if images else "no pictures: the drawing process wrote none"
+    return Pictures(images, small, note)
+
+
+def _reason(code: int, errors: bytes) -> str:
+    """Why the child failed, in one line."""
+    if code < 0:
+        name = signal.Signals(-code).name
+        return (
+            f"no pictures: the drawing process was ended by {name}; "
+            "a graphics driver may be missing (on Debian: apt install libegl1)"
+        )
+    lines = errors.decode("utf-8", "replace").strip().splitlines()
+    last = lines[-1] if lines else "it said nothing"
+    return f"no pictures: the drawing process failed ({last})"

@@ -1,0 +1,5 @@
+"""Conduct runs: many designs, their processes, their cache, their files.
+
+Reading order: ``job``, ``write``, ``stored``, ``cache``, ``batch``, ``designs``;
+``export`` and ``handbook_job`` stand by themselves.
+"""

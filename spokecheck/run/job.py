@@ -1,0 +1,121 @@
+"""One design file from reading to written results: what a worker process does."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from importlib import import_module
+from pathlib import Path
+from threading import Thread
+
+from spokecheck.report.findings.summary import summarise
+from spokecheck.run.cache import Store, key_of, surroundings
+from spokecheck.run.stored import Screened, keep, unwritable
+from spokecheck.screen.options import Options
+from spokecheck.screen.pipeline import screen
+from spokecheck.screen.request import Request
+from spokecheck.wheel.source import read_source
+
+
+@dataclass(frozen=True)
+class Keeping:
+    """Where to keep results, and under which keys.
+
+    Attributes
+    ----------
+    store : Store or None
+        None keeps nothing.
+    keys : mapping of Path to str
+        Key of each design as it stood before the work.
+    """
+
+    store: Store | None = None
+    keys: Mapping[Path, str | None] = field(default_factory=dict)
+
+
+def screen_file(
+    path: Path,
+    request: Request,
+    options: Options,
+    out_dir: Path,
+    stems: Mapping[Path, str],
+    keeping: Keeping,
+    tell: Callable[[str], None] | None = None,
+) -> Screened:
+    """Read, screen, write and store one design.
+
+    Parameters
+    ----------
+    path : Path
+        Design file.
+    request : Request
+        What was asked for.
+    options : Options
+        The same, read.
+    out_dir : Path
+        Folder for the results.
+    stems : mapping of Path to str
+        File name, without suffix, for the results of each design.
+    keeping : Keeping
+        The cache.
+    tell : callable, optional
+        Told each stage.
+
+    Returns
+    -------
+    Screened
+
+    Raises
+    ------
+    SpokecheckError
+        If the design has faults, cannot be computed, or the folder not be written.
+
+    Notes
+    -----
+    The key is found again after the work.
+    If a file or the program was edited meanwhile the keys differ, it cannot be known
+    which state the result belongs to, and it is not stored.
+    """
+    source = read_source(path, request.mesh)
+    screening = screen(source, options, _loading_meanwhile(tell or _silent))
+    from spokecheck.run.write import write_outputs
+
+    files: dict[str, bytes] = {}
+    try:
+        written = write_outputs(
+            screening,
+            out_dir,
+            request.pictures,
+            request.vtu,
+            stems[path],
+            files.__setitem__,
+        )
+    except OSError as failure:
+        raise unwritable(failure, out_dir) from failure
+    screened = Screened(summarise(screening), written)
+    key = keeping.keys.get(path)
+    if keeping.store is None or key is None:
+        return screened
+    if key_of(path, request, surroundings()) != key:
+        return screened
+    return keep(keeping.store, key, screened, files)
+
+
+def _loading_meanwhile(tell: Callable[[str], None]) -> Callable[[str], None]:
+    """Load what writes results while the mesher's process is at work.
+
+    It is loaded before the next stage begins, in which this process may be copied: a
+    copy made while a thread holds a lock would wait for it for ever.
+    """
+    loading = Thread(target=import_module, args=("spokecheck.run.write",))
+
+    def told(stage: str) -> None:
+        if stage == "mesh" and loading.ident is None:
+            loading.start()
+        elif loading.ident is not None:
+            loading.join()
+        tell(stage)
+
+    return told
+
+
+def _silent(stage: str) -> None:
+    pass

@@ -1,0 +1,94 @@
+"""Everything a screening leaves in its folder."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from spokecheck.mesh.files import write_vtu
+from spokecheck.report.findings.json_report import screening_to_dict, to_text
+from spokecheck.report.findings.page import screening_page
+from spokecheck.report.pictures.marks import place_marks
+from spokecheck.report.pictures.picture_job import picture_job
+from spokecheck.report.pictures.picture_process import Pictures, draw_pictures
+from spokecheck.report.stems import slug
+from spokecheck.report.whole_files import Written, write_bytes, write_whole
+from spokecheck.screen.results import Screening
+from spokecheck.units import FloatArray
+
+
+def write_outputs(
+    screening: Screening,
+    out_dir: Path,
+    pictures: bool = True,
+    vtu: bool = False,
+    stem: str | None = None,
+    tell: Callable[[str, bytes], None] = lambda suffix, content: None,
+) -> Written:
+    """Write the JSON, the page and, on request, the VTU of a screening.
+
+    Parameters
+    ----------
+    screening : Screening
+        What was found.
+    out_dir : Path
+        Folder; made if need be.
+    pictures : bool
+        Whether to have pictures drawn for the page.
+    vtu : bool
+        Whether to write the mesh with its utilisation for a viewer.
+    stem : str, optional
+        File name without suffix; made from the design's name if not given.
+    tell : callable
+        Told suffix and content of each file written.
+
+    Returns
+    -------
+    Written
+
+    Raises
+    ------
+    OSError
+        If the folder cannot be written to.
+
+    Notes
+    -----
+    The JSON is written first: whatever befalls pictures and page, the numbers stand.
+    """
+    base = out_dir / (stem or slug(screening.name))
+    numbers = to_text(screening_to_dict(screening)).encode("utf-8")
+    json_file = write_bytes(base.with_name(f"{base.name}.json"), numbers)
+    tell(".json", numbers)
+    drawn = Pictures(note="no pictures: not asked for")
+    if pictures:
+        drawn = draw_pictures(picture_job(screening, place_marks(screening)))
+    text = screening_page(screening, drawn).encode("utf-8")
+    page = write_bytes(base.with_name(f"{base.name}.html"), text)
+    tell(".html", text)
+    grid = None
+    if vtu:
+        grid = write_grid(screening, base.with_name(f"{base.name}.vtu"), tell)
+    notes = (drawn.note,) if pictures and drawn.note else ()
+    return Written(json_file, page, grid, drawn.small, notes)
+
+
+def write_grid(
+    screening: Screening,
+    path: Path,
+    tell: Callable[[str, bytes], None] = lambda suffix, content: None,
+) -> Path:
+    """Write the sector's mesh with the utilisation in each test as VTU.
+
+    Points inside the wheel were not assessed and have NaN.
+    """
+
+    def put(part: Path) -> None:
+        write_vtu(part, screening.wheel.mesh, fields)
+        tell(".vtu", part.read_bytes())
+
+    fields: dict[str, FloatArray] = {}
+    for test in screening.tests:
+        values = np.full(screening.wheel.mesh.n_points, np.nan)
+        values[screening.surface.nodes] = test.utilisation
+        fields[f"utilisation, {test.requirement.name}"] = values
+    return write_whole(path, put)

@@ -1,0 +1,330 @@
+"""A wheel from elsewhere: from the points and cells of a file to the record of a wheel.
+
+The mesh is moved into our frame, checked to be one sound body of the told size and
+attitude, and its surfaces are named: by the groups the sidecar tells, by groups that
+bear our names, else by shape.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from scipy.spatial import ConvexHull
+
+from spokecheck.errors import DesignError, Fault, MeshError
+from spokecheck.fatigue.alloys import alloy
+from spokecheck.fem.cyclic import Cyclic
+from spokecheck.mesh.files import MeshFile, key
+from spokecheck.mesh.quality import bulk
+from spokecheck.mesh.record import Mesh, face_keys
+from spokecheck.mesh.soundness import make_sound
+from spokecheck.mesh.unfold import unfold
+from spokecheck.units import BoolArray, FloatArray, IntArray
+from spokecheck.wheel.build import SEATS, Wheel, weigh
+from spokecheck.wheel.elsewhere.facets import Facets, facets_of
+from spokecheck.wheel.elsewhere.surface_search import WALL, Search, rest_of, seek
+from spokecheck.wheel.meshing.mesh_check import LEAST_SHAPE, keep_contract
+from spokecheck.wheel.origin import FoundSurface, Origin
+from spokecheck.wheel.shape.drawing import DISC, RIM, ZONES
+from spokecheck.wheel.shape.landmarks import STATIONS, Landmarks
+from spokecheck.wheel.shape.rim import FLANGE_HEIGHT
+from spokecheck.wheel.shape.surface_names import WORDS
+from spokecheck.wheel.shape.surfaces import CUT_HIGH, CUT_LOW, meridian
+from spokecheck.wheel.tables.sidecar import Sidecar
+from spokecheck.wheel.tables.sizes import parse_rim_size
+
+WHAT = "wheel from elsewhere"
+
+SIZE_OFF = 0.05
+"""The largest radius may be this share off that of the rim designation."""
+
+UNITS = {"m": 1000.0, "cm": 10.0, "inch": 25.4, "mm": 1.0}
+
+AXIS_OFF = 0.3
+"""The rim's outline may lie this far off the axle [mm]."""
+
+TILT = 0.5
+"""The axle may lean this much off the told direction [deg]; a valve hole leans the
+inertia by a tenth of that."""
+
+
+@dataclass(frozen=True)
+class FoundWheel:
+    """What is known of a file before it is a wheel.
+
+    Attributes
+    ----------
+    source : str
+        For messages.
+    brief : Sidecar
+    file : MeshFile
+        In our frame [mm].
+    origin : Origin
+        Without surfaces yet.
+    solid_volume : float or None
+        Of the CAD solid, or of its sector [mm^3], where there was one.
+    cyclic : Cyclic
+        Sectors, where one of several was meshed.
+    """
+
+    source: str
+    brief: Sidecar
+    file: MeshFile
+    origin: Origin
+    solid_volume: float | None = None
+    cyclic: Cyclic = field(default_factory=Cyclic)
+
+
+def recognise(found: FoundWheel) -> Wheel:
+    """Make a wheel of what stands in a file.
+
+    Parameters
+    ----------
+    found : FoundWheel
+        The file and its sidecar.
+
+    Returns
+    -------
+    Wheel
+        The whole wheel, or a sector where one was cut out.
+
+    Raises
+    ------
+    DesignError
+        With the faults of the body, else those of size and attitude, else those of its
+        surfaces, else those of its cells: each group is only looked at when the one
+        before is in order.
+    MeshError
+        If a solid was meshed here and the mesh breaks the contract.
+    """
+    brief = found.brief
+    sound = make_sound(found.file)
+    if sound.mesh is None:
+        raise DesignError(found.source, sound.faults, WHAT)
+    faults = _standing_faults(sound.mesh, brief, found.cyclic.count)
+    if faults:
+        raise DesignError(found.source, faults, WHAT)
+    facets = facets_of(sound.mesh)
+    named, told = _name_surfaces(found, facets, sound.mesh.surfaces)
+    mesh = replace(sound.mesh, surfaces=named)
+    mesh = replace(mesh, zones=_zones(mesh, brief))
+    try:
+        unfolded = unfold(mesh, found.cyclic.pairs, LEAST_SHAPE)
+        mesh, quality = unfolded.mesh, unfolded.quality
+        cyclic = replace(found.cyclic, pairs=unfolded.pairs)
+        kept = keep_contract(mesh, cyclic, quality)
+    except MeshError as failure:
+        if found.solid_volume is not None:
+            raise
+        fault = Fault("cells", "", str(failure), "mesh these places anew")
+        raise DesignError(found.source, [fault], WHAT) from failure
+    material = alloy(brief.material.alloy)
+    rim = alloy(brief.material.rim_alloy or brief.material.alloy)
+    return Wheel(
+        brief,
+        None,
+        _landmarks(mesh, brief),
+        replace(found.origin, surfaces=told),
+        mesh,
+        cyclic,
+        quality,
+        weigh(mesh, cyclic, material, found.solid_volume, {RIM: rim}),
+        {seat: _runout(mesh.points[mesh.nodes(seat)]) for seat in SEATS},
+        kept,
+    )
+
+
+def _standing_faults(mesh: Mesh, brief: Sidecar, sectors: int) -> list[Fault]:
+    """Unit, direction and centre, each only looked at if the one before is right.
+
+    Equal sectors prove direction and centre by themselves.
+    """
+    expected = parse_rim_size(brief.rim.size).diameter / 2.0 + FLANGE_HEIGHT
+    spread = np.ptp(mesh.points, axis=0)
+    size = float(np.sort(spread)[1]) / 2.0
+    if sectors > 1:
+        size = float(meridian(mesh.points)[:, 0].max())
+    if abs(size / expected - 1.0) > SIZE_OFF:
+        return [_size_fault(size, expected, brief)]
+    if sectors > 1:
+        return []
+    body = bulk(mesh, 1.0)
+    centred = body.inertia - body.mass * (
+        body.centre @ body.centre * np.eye(3) - np.outer(body.centre, body.centre)
+    )
+    _, axes = np.linalg.eigh(centred)
+    axle = axes[:, 2] * np.sign(axes[2, 2] or 1.0)
+    tilt = float(np.rad2deg(np.arccos(min(abs(axle[2]), 1.0))))
+    if tilt > TILT:
+        found = brief.mesh.axes.T @ axle
+        return [
+            Fault(
+                "mesh.direction",
+                str(list(brief.mesh.direction)),
+                f"lies {tilt:.2g} deg off the axis of greatest inertia, "
+                f"{_shown(found)}; limit {TILT:g} deg",
+                "give that axis, or its opposite if it points inboard",
+            )
+        ]
+    centre = _circle_centre(mesh.points[:, :2])
+    off = float(np.hypot(*centre))
+    if off > AXIS_OFF:
+        place = brief.mesh.from_frame(np.array([[*centre, 0.0]]))[0]
+        return [
+            Fault(
+                "mesh.centre",
+                str(list(brief.mesh.centre)),
+                f"the axle lies {off:.2f} mm off the middle of the outermost circle; "
+                f"limit {AXIS_OFF:g} mm",
+                f"give a point of the axle, such as {_shown(place)}",
+            )
+        ]
+    return []
+
+
+def _size_fault(size: float, expected: float, brief: Sidecar) -> Fault:
+    raw = size / brief.mesh.unit_mm
+    near = [f"{unit:g} ({name})" for name, unit in UNITS.items()
+            if abs(raw * unit / expected - 1.0) < SIZE_OFF]  # fmt: skip
+    remedy = (
+        f"give mesh.unit_mm = {near[0]}"
+        if near
+        else "check rim.size, and that the file holds the whole wheel and nothing else"
+    )
+    return Fault(
+        "mesh.unit_mm",
+        f"{brief.mesh.unit_mm:g}",
+        f"the largest radius is {size:.4g} mm, that of {brief.rim.size} is "
+        f"{expected:.1f} mm",
+        remedy,
+    )
+
+
+def _shown(point: FloatArray) -> str:
+    return str([round(float(x), 4) + 0.0 for x in point])
+
+
+def _circle_centre(xy: FloatArray) -> FloatArray:
+    """Centre (2,) of the circle through the outermost points, by least squares."""
+    hull = xy[ConvexHull(xy).vertices]
+    rows = np.column_stack([2.0 * hull, np.ones(len(hull))])
+    solution, *_ = np.linalg.lstsq(rows, (hull**2).sum(axis=1), rcond=None)
+    return np.asarray(solution[:2])
+
+
+def _name_surfaces(
+    found: FoundWheel, facets: Facets, groups: Mapping[str, IntArray]
+) -> tuple[dict[str, IntArray], tuple[FoundSurface, ...]]:
+    """Named surfaces of the whole boundary, and what was found of those needed.
+
+    Raises
+    ------
+    DesignError
+        If a surface is missing or far from the size it should have.
+    """
+    ours = {key(name): name for name in groups}
+    faults, told, named = [], [], {}
+    taken = np.zeros(len(facets.area), dtype=bool)
+    for cut in [name for name in (CUT_LOW, CUT_HIGH) if name in groups]:
+        named[cut] = groups[cut]
+        taken |= _members(facets, [groups[cut]])
+    for search in seek(facets, found.brief):
+        asked = found.brief.groups(search.name)
+        known = list(asked) or [ours[k] for k in [key(search.name)] if k in ours]
+        absent = [name for name in known if name not in groups]
+        if absent:
+            faults.append(_group_fault(search.name, absent, groups))
+            continue
+        some, how = search.facets & ~taken, "found by its shape"
+        if known:
+            some = _members(facets, [groups[name] for name in known]) & ~taken
+            how = f"named in the file: {', '.join(known)}"
+        area = float(facets.area[some].sum()) * found.cyclic.count
+        fits = search.least < area / search.expected < search.most
+        if not some.any() or not (known or fits):
+            faults.append(_missing(search, area))
+            continue
+        taken |= some
+        named[search.name] = facets.faces[some]
+        told.append(FoundSurface(search.name, area, search.expected, how))
+    if faults:
+        raise DesignError(found.source, faults, WHAT)
+    for name in [word for word in WORDS if key(word) in ours]:
+        some = _members(facets, [groups[ours[key(name)]]]) & ~taken
+        if name not in named and some.any():
+            named[name] = facets.faces[some]
+            taken |= some
+    lowest = float(facets.r[_members(facets, [named["rim well"]])].min())
+    for name, some in rest_of(facets, found.brief, taken, lowest).items():
+        more = [named[name]] if name in named else []
+        named[name] = np.concatenate([*more, facets.faces[some]])
+    return dict(sorted(named.items())), tuple(told)
+
+
+def _zones(mesh: Mesh, brief: Sidecar) -> dict[str, IntArray]:
+    """Cells of disc and rim: the file's groups of that name, else by radius.
+
+    None unless the rim is of another alloy.
+    """
+    if brief.material.rim_alloy in (None, brief.material.alloy):
+        return {}
+    told = {zone: mesh.zones[zone] for zone in ZONES if zone in mesh.zones}
+    count = sum(len(cells) for cells in told.values())
+    if len(told) == len(ZONES) and count == mesh.n_cells:
+        return told
+    well = meridian(mesh.points[mesh.nodes("rim well")])[:, 0].min() - WALL
+    is_rim = meridian(mesh.points[mesh.cells[:, :4]].mean(axis=1))[:, 0] > well
+    return {DISC: np.flatnonzero(~is_rim), RIM: np.flatnonzero(is_rim)}
+
+
+def _members(facets: Facets, groups: list[IntArray]) -> BoolArray:
+    """Facets that stand in one of the groups of boundary faces."""
+    base = int(facets.faces.max()) + 1
+    wanted = face_keys(np.concatenate(groups), base)
+    return np.isin(face_keys(facets.faces, base), wanted)
+
+
+def _group_fault(name: str, absent: list[str], groups: Mapping[str, IntArray]) -> Fault:
+    known = ", ".join(sorted(groups)) or "none"
+    return Fault(
+        f"surfaces.{name}",
+        ", ".join(absent),
+        f"no such group on the boundary; the file has {known}",
+        "name one of these, or leave it out to have the surface found",
+    )
+
+
+def _missing(search: Search, area: float) -> Fault:
+    return Fault(
+        search.name,
+        f"{area:.0f} mm2 found",
+        f"between {search.least:g} and {search.most:g} of {search.expected:.0f} mm2 "
+        f"are needed; looked for {search.where}",
+        "check rim, hub, bolts and mesh tables, and that the wheel is whole, or name "
+        f'its group: [surfaces] "{search.name}" = "..."',
+    )
+
+
+def _runout(points: FloatArray) -> float:
+    """Largest distance [mm] of a seat's points from the cone that fits them best."""
+    at = meridian(points)
+    rows = np.column_stack([np.ones(len(at)), at[:, 1]])
+    line, *_ = np.linalg.lstsq(rows, at[:, 0], rcond=None)
+    return float(np.abs(at[:, 0] - rows @ line).max())
+
+
+def _landmarks(mesh: Mesh, brief: Sidecar) -> Landmarks:
+    """Where the disc lies, from the points of its back and face."""
+    radius = parse_rim_size(brief.rim.size).diameter / 2.0
+    pad = brief.hub.pad_diameter_mm / 2.0
+    names = [n for n in mesh.surfaces if n.startswith(("disc", "hub", "spoke"))]
+    at = meridian(mesh.points[mesh.nodes(names)])
+    outer = float(at[:, 0].max())
+    edges = np.linspace(float(at[:, 0].min()), outer + 1e-6, STATIONS + 1)
+    slot = np.digitize(at[:, 0], edges) - 1
+    depth = [
+        (edges[k : k + 2].mean(), *(f(at[slot == k, 1]) for f in (np.min, np.max)))
+        for k in range(STATIONS)
+        if (slot == k).any()
+    ]
+    return Landmarks(radius, (min(pad, outer - 1.0), outer), np.array(depth))

@@ -1,0 +1,48 @@
+"""Name the solid's faces, and tie the two cuts together."""
+
+import gmsh
+import numpy as np
+
+from spokecheck.errors import MeshError
+from spokecheck.fem.cyclic import rotation
+from spokecheck.units import FloatArray
+from spokecheck.wheel.shape.drawing import Drawing
+from spokecheck.wheel.shape.surfaces import CUT_HIGH, CUT_LOW, drawn_surfaces, name_face
+
+
+def edge_points(face: int) -> FloatArray:
+    """Points (n, 3) spread over the edges of a CAD face."""
+    points = []
+    for dim, tag in gmsh.model.getBoundary([(2, face)], oriented=False):
+        (start,), (end,) = gmsh.model.getParametrizationBounds(dim, tag)
+        t = np.linspace(start, end, 9)
+        points.append(np.reshape(gmsh.model.getValue(dim, tag, t), (-1, 3)))
+    return np.vstack(points)
+
+
+def name_faces(drawing: Drawing) -> dict[str, list[int]]:
+    """CAD faces by the name of the surface they were drawn as."""
+    surfaces = drawn_surfaces(drawing)
+    names: dict[str, list[int]] = {}
+    for _, face in gmsh.model.getEntities(2):
+        name = name_face(drawing, surfaces, edge_points(face))
+        names.setdefault(name, []).append(face)
+    return names
+
+
+def tie_cuts(drawing: Drawing, names: dict[str, list[int]]) -> None:
+    """Ask gmsh for equal meshes on the two cuts."""
+    if drawing.count == 1:
+        return
+    low, high = names.get(CUT_LOW, []), names.get(CUT_HIGH, [])
+    R = rotation(drawing.span)
+    centre = {f: np.array(gmsh.model.occ.getCenterOfMass(2, f)) for f in low + high}
+    order = []
+    for face in high:
+        gaps = [float(np.linalg.norm(R @ centre[f] - centre[face])) for f in low]
+        if not gaps or min(gaps) > 1e-3:
+            raise MeshError("the two sector cuts differ; vary bolts.angle_deg")
+        order.append(low[int(np.argmin(gaps))])
+    affine = np.eye(4)
+    affine[:3, :3] = R
+    gmsh.model.mesh.setPeriodic(2, high, order, affine.ravel().tolist())

@@ -1,0 +1,166 @@
+"""A solid from a STEP file: read, checked to be one, moved, cut to a sector, meshed."""
+
+import gmsh
+import numpy as np
+
+from spokecheck.errors import InputError
+from spokecheck.wheel.meshing.kernel.faces import edge_points, tie_cuts
+from spokecheck.wheel.meshing.kernel.readout import read_mesh
+from spokecheck.wheel.meshing.kernel.size_fields import HXT, ball_fields
+from spokecheck.wheel.meshing.kernel.solid import Solid
+from spokecheck.wheel.meshing.kernel.task import RawMesh, SolidTask
+from spokecheck.wheel.shape.drawing import WHOLE, Drawing
+from spokecheck.wheel.shape.surfaces import CUT_HIGH, CUT_LOW, cut_side
+
+UNEQUAL = 1.0e-5
+"""Largest share by which N sectors may miss the volume of the whole."""
+
+TRIED = 8
+"""Directions of the cut tried within one sector; that of the least cut area is taken,
+which runs through windows where it can."""
+
+
+def mesh_solid(task: SolidTask) -> RawMesh:
+    """Mesh the one solid of a STEP file, or one of its sectors.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read, does not hold one solid, or its sectors differ.
+    """
+    tag = _import(task)
+    _move(task, tag)
+    drawing = _sectored(task, 1, 0.0)
+    names: dict[str, list[int]] = {}
+    if task.sectors > 1:
+        drawing, tag = _cut_sector(task, tag)
+        names = _cut_faces(drawing)
+        tie_cuts(drawing, names)
+    volume = float(gmsh.model.occ.getMass(3, tag))
+    _generate(task, drawing)
+    return read_mesh(drawing, names, Solid(volume, {WHOLE: [tag]}))
+
+
+def _sectored(task: SolidTask, count: int, low: float) -> Drawing:
+    """Build a drawing that tells of nothing but its sectors."""
+    return Drawing(
+        name=task.path.name,
+        section=(),
+        windows=(),
+        pockets=(),
+        cutters=(),
+        count=count,
+        low_angle=low,
+    )
+
+
+def _import(task: SolidTask) -> int:
+    """Tag of the one solid of the file, in mm as the file's own unit tells."""
+    gmsh.option.setString("Geometry.OCCTargetUnit", "MM")
+    try:
+        found = gmsh.model.occ.importShapes(str(task.path))
+    except Exception as failure:  # gmsh raises plain Exception
+        raise InputError(
+            f"{task.path}: cannot be read as STEP ({failure}); write it anew"
+        ) from failure
+    solids = [tag for dim, tag in found if dim == 3]
+    if len(solids) != 1:
+        raise InputError(
+            f"{task.path}: holds {len(solids)} solids, one is needed; join the parts "
+            "of the wheel to one solid, leave all else out, and write it as a solid, "
+            "not as a surface"
+        )
+    return int(solids[0])
+
+
+def _move(task: SolidTask, tag: int) -> None:
+    """Put the solid into our frame; what stands there already stays untouched."""
+    occ, angle = gmsh.model.occ, float(np.linalg.norm(task.turn))
+    if any(task.centre):
+        occ.translate([(3, tag)], *(-x for x in task.centre))
+    if angle > 0.0:
+        occ.rotate([(3, tag)], 0.0, 0.0, 0.0, *task.turn, angle)
+    if task.unit != 1.0:
+        occ.dilate([(3, tag)], 0.0, 0.0, 0.0, *(3 * [task.unit]))
+    occ.synchronize()
+
+
+def _cut_sector(task: SolidTask, tag: int) -> tuple[Drawing, int]:
+    """Cut one sector out, where the cuts are smallest."""
+    occ, count = gmsh.model.occ, task.sectors
+    whole, span = float(occ.getMass(3, tag)), 2.0 * np.pi / count
+    found = []
+    for k in range(TRIED):
+        low = span * k / TRIED
+        part = _sector(tag, low, span)
+        if len(part) == 1:
+            drawing = _sectored(task, count, low)
+            faces = _cut_faces(drawing, part[0])[CUT_LOW]
+            area = sum(occ.getMass(2, face) for face in faces)
+            found.append((area, part[0], drawing))
+    for _, part_tag, drawing in sorted(found, key=lambda one: one[0]):
+        gap = count * occ.getMass(3, part_tag) / whole - 1.0
+        if abs(gap) > UNEQUAL:
+            raise InputError(
+                f"{task.path}: {count} times a sector is {100.0 * gap:+.3f} % off the "
+                f"whole, limit {100.0 * UNEQUAL:g} %: the sectors differ; check "
+                "mesh.centre and mesh.direction, leave a valve hole out, or give "
+                "mesh.sectors = 1"
+            )
+        others = [(3, tag), *((3, one[1]) for one in found if one[1] != part_tag)]
+        occ.remove(others, recursive=True)
+        occ.synchronize()
+        return drawing, part_tag
+    raise InputError(
+        f"{task.path}: no sector of {360.0 / count:g} deg is one body; give "
+        "mesh.sectors = 1"
+    )
+
+
+def _sector(tag: int, low: float, span: float) -> list[int]:
+    """Tags of what a wedge leaves of a solid."""
+    occ = gmsh.model.occ
+    x0, y0, z0, x1, y1, z1 = occ.getBoundingBox(3, tag)
+    reach = 2.0 * max(abs(x) for x in (x0, y0, x1, y1))
+    height = z1 - z0
+    wedge = occ.addCylinder(
+        0.0, 0.0, z0 - height, 0.0, 0.0, 3.0 * height, reach, angle=span
+    )
+    occ.rotate([(3, wedge)], 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, low)
+    kept, _ = occ.intersect([(3, tag)], [(3, wedge)], removeObject=False)
+    occ.synchronize()
+    return [one for dim, one in kept if dim == 3]
+
+
+def _cut_faces(drawing: Drawing, part: int | None = None) -> dict[str, list[int]]:
+    """Faces on the two cuts, of one solid or of all there are."""
+    names: dict[str, list[int]] = {CUT_LOW: [], CUT_HIGH: []}
+    entities = gmsh.model.getEntities(2)
+    if part is not None:
+        entities = gmsh.model.getBoundary([(3, part)], oriented=False)
+    for _, face in entities:
+        side = cut_side(drawing, edge_points(face))
+        if side is not None:
+            names[side].append(face)
+    return names
+
+
+def _generate(task: SolidTask, drawing: Drawing) -> None:
+    """Mesh by curvature, and finer in the refined balls."""
+    option, field = gmsh.option.setNumber, gmsh.model.mesh.field
+    option("Mesh.MeshSizeMax", task.largest)
+    option("Mesh.MeshSizeMin", task.smallest)
+    option("Mesh.MeshSizeFromCurvature", task.per_turn)
+    option("Mesh.MeshSizeFromPoints", 0)
+    option("Mesh.Algorithm3D", HXT)
+    span = drawing.span
+    turns = (0.0,) if drawing.count == 1 else (-span, 0.0, span)
+    balls = ball_fields(task.refinements, turns, task.largest)
+    if balls:
+        least = min(task.smallest, *(ball.size for ball in task.refinements))
+        option("Mesh.MeshSizeMin", least)
+        finest = field.add("Min")
+        field.setNumbers(finest, "FieldsList", balls)
+        field.setAsBackgroundMesh(finest)
+    gmsh.model.mesh.generate(3)
+    gmsh.model.mesh.setOrder(2)

@@ -1,0 +1,176 @@
+"""One meshing task in one gmsh session."""
+
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import NamedTuple
+
+import gmsh
+
+from spokecheck.errors import InputError, MeshError
+from spokecheck.wheel.meshing.kernel.exchange import write_msh, write_step
+from spokecheck.wheel.meshing.kernel.faces import name_faces, tie_cuts
+from spokecheck.wheel.meshing.kernel.imported import mesh_solid
+from spokecheck.wheel.meshing.kernel.readout import read_mesh
+from spokecheck.wheel.meshing.kernel.size_fields import (
+    ball_sizes,
+    generate,
+    least_shape,
+    surface_sizes,
+)
+from spokecheck.wheel.meshing.kernel.solid import Solid, build_solid
+from spokecheck.wheel.meshing.kernel.task import (
+    Exported,
+    MeshTask,
+    MshTask,
+    RawMesh,
+    SolidTask,
+    StepTask,
+)
+
+ONE_POINT = 5.0e-3
+"""Points of the solid nearer than this [mm] are one.  Where a rounding touches a plane,
+the kernel finds their common point to a few micrometres only, sometimes twice, and a
+sliver stands between the two; another tolerance finds it once."""
+
+FRONTAL, ADAPTED = 6, 1
+"""gmsh's surface meshers: from the front inward, the default; and by local changes.
+The first works in the plane of a face's parameters, and can leave triangles from end to
+end of a narrow ring; the second is slower, and looks at lengths in space."""
+
+
+class Trial(NamedTuple):
+    """One way to build and mesh a drawing.
+
+    Attributes
+    ----------
+    tolerance : float
+        Points of the solid nearer than this [mm] are one.
+    share : float
+        Share of all edge lengths.
+    surfaces : int
+        gmsh's surface mesher.
+    """
+
+    tolerance: float
+    share: float
+    surfaces: int = FRONTAL
+
+
+TRIALS = (
+    Trial(ONE_POINT, 1.0),
+    Trial(0.0, 1.0),
+    Trial(ONE_POINT, 0.9),
+    Trial(2.0e-2, 0.95),
+    Trial(ONE_POINT, 1.0, ADAPTED),
+)
+"""Tried in order until the mesh is sound."""
+
+TRIALS_TIME = 270.0
+"""No trial is begun that would, with the best one done again, end after this time [s]:
+the process is ended at 300 s, and a sound mesh in hand would be lost."""
+
+SOUND = 0.01
+"""Radius ratio of the worst cell at which no more is tried."""
+
+
+@contextmanager
+def quiet_session() -> Iterator[None]:
+    """Provide a gmsh that prints nothing and uses one thread."""
+    _start()
+    try:
+        yield
+    finally:
+        gmsh.finalize()
+
+
+def _start() -> None:
+    gmsh.initialize(interruptible=False, readConfigFiles=False)
+    gmsh.option.setNumber("General.Terminal", 0)
+    gmsh.option.setNumber("General.NumThreads", 1)
+    gmsh.option.setNumber("Geometry.ToleranceBoolean", ONE_POINT)
+
+
+def _start_again() -> None:
+    """Begin a new session: after a failure the mesher stays locked and idle."""
+    gmsh.finalize()
+    _start()
+
+
+def run(task: MeshTask | StepTask | MshTask | SolidTask) -> RawMesh | Exported:
+    """Do one task.
+
+    Parameters
+    ----------
+    task : MeshTask, SolidTask, StepTask or MshTask
+        What to do.
+
+    Returns
+    -------
+    RawMesh or Exported
+
+    Raises
+    ------
+    MeshError
+        If the CAD kernel or the mesher fails.
+    InputError
+        If a file to be read is not what it should be.
+    """
+    try:
+        with quiet_session():
+            match task:
+                case StepTask():
+                    return write_step(task)
+                case MshTask():
+                    return write_msh(task)
+                case SolidTask():
+                    return mesh_solid(task)
+                case MeshTask():
+                    return mesh_drawing(task)
+    except (MeshError, InputError):
+        raise
+    except Exception as failure:  # gmsh raises plain Exception
+        raise MeshError(f"the mesher gave up ({failure})") from failure
+
+
+def mesh_drawing(task: MeshTask) -> RawMesh:
+    """Mesh one sector of a wheel, or the whole wheel where N is 1.
+
+    Other tolerances and sizes are tried as long as the kernel fails or leaves slivers;
+    the best mesh is kept.
+    """
+    shapes: dict[Trial, float] = {}
+    start, longest = time.monotonic(), 0.0
+    for trial in TRIALS:
+        began = time.monotonic()
+        if shapes and began - start + 2.0 * longest > TRIALS_TIME:
+            break
+        last = trial
+        try:
+            names, solid = _first_order(task, trial)
+            shapes[trial] = least_shape()
+        except Exception:  # gmsh raises plain Exception
+            if trial == TRIALS[-1] and not shapes:
+                raise
+            _start_again()
+        longest = max(longest, time.monotonic() - began)
+        if shapes.get(trial, 0.0) >= SOUND:
+            break
+    best = max(shapes, key=lambda trial: shapes[trial])
+    if best != last:
+        names, solid = _first_order(task, best)
+    gmsh.model.mesh.setOrder(2)
+    return read_mesh(task.drawing, names, solid)
+
+
+def _first_order(task: MeshTask, trial: Trial) -> tuple[dict[str, list[int]], Solid]:
+    """Faces by name and the solid of a mesh of first order in memory."""
+    gmsh.clear()
+    gmsh.option.setNumber("Geometry.ToleranceBoolean", trial.tolerance)
+    gmsh.option.setNumber("Mesh.MeshSizeFactor", trial.share)
+    gmsh.option.setNumber("Mesh.Algorithm", trial.surfaces)
+    solid = build_solid(task.drawing)
+    names = name_faces(task.drawing)
+    tie_cuts(task.drawing, names)
+    generate([*surface_sizes(task, names), *ball_sizes(task)], task.largest)
+    return names, solid

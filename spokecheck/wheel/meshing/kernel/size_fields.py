@@ -1,0 +1,73 @@
+"""How fine the mesher has to be where: size fields."""
+
+from collections.abc import Sequence
+
+import gmsh
+import numpy as np
+
+from spokecheck.fem.cyclic import rotation
+from spokecheck.wheel.meshing.kernel.task import MeshTask, Refinement
+
+TET4 = 4
+HXT = 10
+"""gmsh's parallel Delaunay mesher; on wheels it leaves far fewer slivers than the
+default one (least radius ratio 0.19 against 0.006 on a five-spoke sector)."""
+
+
+def surface_sizes(task: MeshTask, names: dict[str, list[int]]) -> list[int]:
+    """Size fields of the named surfaces."""
+    field, parts = gmsh.model.mesh.field, []
+    for name, size in task.sizes.items():
+        if name in names:
+            part = field.add("Constant")
+            field.setNumbers(part, "SurfacesList", names[name])
+            field.setNumber(part, "VIn", size)
+            field.setNumber(part, "VOut", task.largest)
+            parts.append(part)
+    return parts
+
+
+def ball_sizes(task: MeshTask) -> list[int]:
+    """Size fields of the refined balls, those of the neighbour sectors too."""
+    span = task.drawing.span
+    turns = (0.0,) if task.drawing.count == 1 else (-span, 0.0, span)
+    return ball_fields(task.refinements, turns, task.largest)
+
+
+def ball_fields(
+    balls: Sequence[Refinement], turns: Sequence[float], largest: float
+) -> list[int]:
+    """Size fields of refined balls, each with its copies turned about z [rad]."""
+    field, parts = gmsh.model.mesh.field, []
+    for ball in balls:
+        for angle in turns:
+            centre = rotation(angle) @ np.array(ball.centre)
+            part = field.add("Ball")
+            for key, value in zip(
+                ("XCenter", "YCenter", "ZCenter"), centre, strict=True
+            ):
+                field.setNumber(part, key, float(value))
+            field.setNumber(part, "Radius", ball.radius)
+            field.setNumber(part, "Thickness", ball.radius)
+            field.setNumber(part, "VIn", ball.size)
+            field.setNumber(part, "VOut", largest)
+            parts.append(part)
+    return parts
+
+
+def generate(parts: list[int], largest: float) -> None:
+    """Mesh under the least of all size fields."""
+    option, field = gmsh.option.setNumber, gmsh.model.mesh.field
+    option("Mesh.MeshSizeMax", largest)
+    option("Mesh.MeshSizeFromPoints", 0)
+    option("Mesh.Algorithm3D", HXT)
+    least = field.add("Min")
+    field.setNumbers(least, "FieldsList", parts)
+    field.setAsBackgroundMesh(least)
+    gmsh.model.mesh.generate(3)
+
+
+def least_shape() -> float:
+    """Radius ratio of the worst cell of the mesh in memory, 1 at best."""
+    tags, _ = gmsh.model.mesh.getElementsByType(TET4)
+    return float(gmsh.model.mesh.getElementQualities(tags, "gamma").min())

@@ -1,0 +1,128 @@
+"""From a design to a sound mesh, by another drawing of it where the first has none."""
+
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+from spokecheck.errors import MeshError
+from spokecheck.fem.cyclic import Cyclic
+from spokecheck.mesh.quality import Quality, bulk
+from spokecheck.mesh.record import Mesh
+from spokecheck.mesh.unfold import unfold
+from spokecheck.wheel.meshing.dents import least_dented
+from spokecheck.wheel.meshing.kernel.task import Refinement
+from spokecheck.wheel.meshing.mesh_check import LEAST_SHAPE, Kept, keep_contract
+from spokecheck.wheel.meshing.mesher import mesh_shape
+from spokecheck.wheel.meshing.sizing import Fineness
+from spokecheck.wheel.shape.drawing import Drawing
+from spokecheck.wheel.shape.fallbacks import LADDER, Rung
+from spokecheck.wheel.shape.wheel_shape import WheelShape, draw_wheel
+from spokecheck.wheel.tables.design import Design
+
+LARGEST_GAP = 2.0e-3
+"""Largest difference of mesh and solid in volume: flat facets of coarse cells stand for
+curved surfaces; 1e-3 and less on the examples."""
+
+LADDER_TIME = 400.0
+"""No other drawing of a wheel is begun once this time [s] has passed; with the limit of
+one task, a wheel is given up after twelve minutes at the latest."""
+
+
+@dataclass(frozen=True)
+class Meshed:
+    """A drawing, its sound mesh, and the volume [mm^3] of its solid."""
+
+    shape: WheelShape
+    mesh: Mesh
+    cyclic: Cyclic
+    solid_volume: float
+    quality: Quality
+    kept: Kept
+
+
+def mesh_soundly(
+    design: Design,
+    fineness: Fineness,
+    refinements: Sequence[Refinement] = (),
+    ladder: Sequence[Rung] = LADDER,
+) -> Meshed:
+    """Mesh the first drawing of a design that has a sound mesh.
+
+    Parameters
+    ----------
+    design : Design
+        Must have passed ``limits``.
+    fineness : Fineness
+        How fine to mesh.
+    refinements : sequence of Refinement, optional
+        Where to mesh finer still.
+    ladder : sequence of Rung, optional
+        Drawings in the order they are tried.
+
+    Returns
+    -------
+    Meshed
+
+    Raises
+    ------
+    MeshError
+        If no drawing has one, with the reason of the first.
+    """
+    start, failures = time.monotonic(), list[MeshError]()
+    for shape in _drawings(design, ladder):
+        if failures and time.monotonic() - start > LADDER_TIME:
+            break
+        try:
+            return _sound_mesh(shape, fineness.finer(shape.rung.finer), refinements)
+        except MeshError as failure:
+            failures.append(failure)
+    if len(failures) == 1:
+        raise failures[0]
+    raise MeshError(
+        f"{failures[0]} (nor did {len(failures) - 1} other drawings of this wheel give "
+        "a sound mesh)"
+    )
+
+
+def _drawings(design: Design, ladder: Sequence[Rung]) -> Iterator[WheelShape]:
+    """Drawings of a wheel, none twice; rungs that leave no room are left out."""
+    seen: list[tuple[Drawing, float]] = []
+    for rung in ladder:
+        try:
+            shape = draw_wheel(design, rung)
+        except ValueError:
+            if not seen:
+                raise
+            continue
+        if (shape.drawing, rung.finer) not in seen:
+            seen.append((shape.drawing, rung.finer))
+            yield shape
+
+
+def _sound_mesh(
+    shape: WheelShape, fineness: Fineness, refinements: Sequence[Refinement]
+) -> Meshed:
+    """Mesh of a drawing, unfolded, which keeps the contract."""
+    return least_dented(partial(_once, shape, fineness), refinements)
+
+
+def _once(
+    shape: WheelShape, fineness: Fineness, refinements: Sequence[Refinement]
+) -> Meshed:
+    raw = mesh_shape(shape, fineness, refinements)
+    unfolded = unfold(raw.mesh, raw.cyclic.pairs, LEAST_SHAPE)
+    mesh, quality = unfolded.mesh, unfolded.quality
+    cyclic = replace(raw.cyclic, pairs=unfolded.pairs)
+    kept = keep_contract(mesh, cyclic, quality)
+    _check_volume(mesh, raw.solid_volume)
+    return Meshed(shape, mesh, cyclic, raw.solid_volume, quality, kept)
+
+
+def _check_volume(mesh: Mesh, solid: float) -> None:
+    gap = bulk(mesh, 1.0).volume / solid - 1.0
+    if abs(gap) > LARGEST_GAP:
+        raise MeshError(
+            f"the mesh differs by {100.0 * gap:+.2f} % in volume from the solid (limit "
+            f"{100.0 * LARGEST_GAP:g} %): cells reach across curved faces; mesh finer"
+        )

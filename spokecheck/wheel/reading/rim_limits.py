@@ -1,0 +1,200 @@
+"""What the keys of [rim] may not do together.
+
+References
+----------
+ISO 4000-2:2013 (JIS D 4218:2021 Table 3), rows of J rims of 4 1/2 J and wider: H at
+least 17.3 mm (17.0 where M is at most 43) up to 21 inch and 22.0 from 22 inch on, L at
+least 22, M at most 45, P at least 19.5.
+H, L and M bound the least well for fitting the tyre, so a wider well may reach further:
+read here as 22 mm of well bottom with their middle no further than 45 mm from the
+flange.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from spokecheck.errors import Fault
+from spokecheck.wheel.shape.hump import SEAT_TAPER, hump_of
+from spokecheck.wheel.shape.rim import (
+    FLANGE_HEIGHT,
+    FLANGE_RADIUS,
+    HEEL_RADIUS,
+    SIDES,
+    rim_contour,
+)
+from spokecheck.wheel.tables.design import Design
+from spokecheck.wheel.tables.rim_table import Rim
+from spokecheck.wheel.tables.sizes import LARGE_CODE, RimSize, parse_rim_size
+
+LEAST_WELL, LEAST_NEAR_WELL, LEAST_LARGE_WELL = 17.3, 17.0, 22.0
+"""H [mm], at least: usual, for a well near the flange, from 22 inch on."""
+
+NEAR = 43.0
+"""M [mm] up to which a well counts as near."""
+
+FURTHEST, NARROWEST = 45.0, 22.0
+"""M [mm] at most, L [mm] at least."""
+
+LEAST_LEG = 8.0
+"""Leg [mm] between the well and the far seat."""
+
+BEARING = 3.0
+"""Straight seat [mm] a bead needs between heel and hump."""
+
+SEAT_END = 1.5
+"""Seat [mm] beyond a hump, for the rounding of its end."""
+
+LEAST_EDGE = 1.0
+"""Flange edge [mm] left beside its roundings."""
+
+
+def rim_faults(design: Design) -> Iterator[Fault]:
+    """Well, leg, inset, humps, flanges."""
+    rim, size = design.rim, parse_rim_size(design.rim.size)
+    yield from _well(rim, size)
+    yield from _leg(rim, size)
+    yield from _inset(rim, size)
+    if rim.humps != "none":
+        yield from _hump(rim, size)
+    for side in SIDES:
+        yield from _flange(rim, side)
+
+
+def _seat_drop(rim: Rim) -> float:
+    """How far the seat's taper falls [mm]."""
+    return float(np.tan(SEAT_TAPER) * rim.seat_width_mm)
+
+
+def _well(rim: Rim, size: RimSize) -> Iterator[Fault]:
+    """Envelope of the standard, and room for the seat beside it."""
+    middle = rim.well_position_mm - (rim.well_width_mm - NARROWEST) / 2.0
+    least = LEAST_NEAR_WELL if middle <= NEAR else LEAST_WELL
+    if size.diameter_code >= LARGE_CODE:
+        least = LEAST_LARGE_WELL
+    if rim.well_depth < least:
+        yield Fault(
+            "rim.well_depth_mm",
+            f"{rim.well_depth:g} mm",
+            f"a {size.diameter_code}-inch rim with its well at {middle:g} mm needs "
+            f"{least:g} mm (ISO 4000-2 H)",
+            "make the well deeper, or leave the key out",
+        )
+    furthest = FURTHEST + (rim.well_width_mm - NARROWEST) / 2.0
+    if rim.well_position_mm > furthest:
+        yield Fault(
+            "rim.well_position_mm",
+            f"{rim.well_position_mm:g} mm",
+            f"a well of {rim.well_width_mm:g} mm may lie {furthest:g} mm from the "
+            "flange (ISO 4000-2 M)",
+            "lower it, or make the well wider",
+        )
+    edge = rim.well_position_mm - rim.well_width_mm / 2.0
+    need = rim.seat_width_mm + 0.35 * (rim.well_depth - _seat_drop(rim))
+    if edge < need:
+        yield Fault(
+            "rim.well_position_mm",
+            f"{rim.well_position_mm:g} mm",
+            f"the well's {rim.well_side} edge lies {edge:.1f} mm from the flange, "
+            f"{need:.1f} mm are needed for the seat and the well's flank",
+            "raise it, or make the well or the seat narrower",
+        )
+
+
+def _leg(rim: Rim, size: RimSize) -> Iterator[Fault]:
+    """The leg between the well and the far seat."""
+    rise = 2.0 * (rim.well_depth - rim.leg_drop_mm)
+    room = size.width - rim.seat_width_mm - rim.well_position_mm
+    room -= rim.well_width_mm / 2.0 + max(rise, 1.0)
+    if room < LEAST_LEG:
+        yield Fault(
+            "rim.well_width_mm",
+            f"{rim.well_width_mm:g} mm",
+            f"{room:.1f} mm are left for the leg beside the well, need "
+            f"{LEAST_LEG:g} mm",
+            "make the well narrower or less deep, or move it to its flange",
+        )
+    if rim.leg_drop_mm > rim.well_depth - 1.0:
+        yield Fault(
+            "rim.leg_drop_mm",
+            f"{rim.leg_drop_mm:g} mm",
+            f"the leg must lie above the well, {rim.well_depth - 1.0:g} mm at most",
+            "make it smaller",
+        )
+    if rim.leg_drop_mm < _seat_drop(rim):
+        yield Fault(
+            "rim.leg_drop_mm",
+            f"{rim.leg_drop_mm:g} mm",
+            f"the seat's taper alone falls by {_seat_drop(rim):.2f} mm",
+            "make it at least that",
+        )
+
+
+def _inset(rim: Rim, size: RimSize) -> Iterator[Fault]:
+    half = size.width / 2.0
+    inner = half - rim.well_position_mm + rim.well_width_mm / 2.0
+    if abs(rim.inset_mm) > inner + 60.0 or abs(rim.inset_mm) > half - 5.0:
+        yield Fault(
+            "rim.inset_mm",
+            f"{rim.inset_mm:g} mm",
+            f"the attachment face must lie inside the rim, within {half - 5.0:.1f} mm",
+            "give the inset in mm, positive when the face lies outboard",
+        )
+
+
+def _hump(rim: Rim, size: RimSize) -> Iterator[Fault]:
+    """The hump leaves the bead its seat, and ends before the seat does."""
+    hump = hump_of(rim, size.diameter / 2.0, size.width / 2.0)
+    bend = np.pi / 2.0 - SEAT_TAPER
+    heel = HEEL_RADIUS * float(np.tan(bend / 2.0))
+    if hump.start < heel + BEARING:
+        yield Fault(
+            "rim.hump_position_mm",
+            f"{rim.hump_position_mm:g} mm",
+            f"the hump begins {hump.start:.1f} mm from the flange, heel and bead need "
+            f"{heel + BEARING:.1f} mm",
+            "raise it, or make the hump lower or its radius smaller",
+        )
+    need = (hump.end + SEAT_END) * float(np.cos(SEAT_TAPER))
+    if rim.seat_width_mm < need:
+        yield Fault(
+            "rim.seat_width_mm",
+            f"{rim.seat_width_mm:g} mm",
+            f"with its hump the seat needs {need:.1f} mm",
+            f"raise it to {np.ceil(need * 2.0) / 2.0:g} mm, or make the hump lower",
+        )
+
+
+def _flange(rim: Rim, side: int) -> Iterator[Fault]:
+    """Roundings of one flange, and its wall."""
+    flange = rim_contour(rim).flanges[side]
+    where = f"on the {SIDES[side]} side"
+    if flange.edge > 0.0 and flange.edge > min(
+        flange.width - FLANGE_RADIUS - LEAST_EDGE, (flange.lip - LEAST_EDGE) / 2.0
+    ):
+        most = min(
+            flange.width - FLANGE_RADIUS - LEAST_EDGE, (flange.lip - LEAST_EDGE) / 2.0
+        )
+        yield Fault(
+            rim.key_on(side, "edge_radius_mm"),
+            f"{flange.edge:g} mm",
+            f"{where} there is room for {most:.1f} mm beside the flange's "
+            f"{FLANGE_RADIUS:g} mm radius",
+            "make it smaller, or the flange wider or its edge higher",
+        )
+    wall = rim.on(side, "flange_wall_mm")
+    if wall is None or (side > 0 and rim.outboard_flange == "run-out"):
+        return
+    size = parse_rim_size(rim.size)
+    start = size.width / 2.0 - side * flange.under[1]
+    reach = np.hypot(
+        flange.width + HEEL_RADIUS, FLANGE_HEIGHT - flange.lip - HEEL_RADIUS
+    )
+    if not -flange.width + 1.0 < start < 12.0 or reach < HEEL_RADIUS + wall:
+        yield Fault(
+            rim.key_on(side, "flange_wall_mm"),
+            f"{wall:g} mm",
+            f"{where} its underside would leave the rim {start:.1f} mm inside the "
+            "flange face, from 12 mm inside to its outer edge is possible",
+            "change it, or leave it out",
+        )

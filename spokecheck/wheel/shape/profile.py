@@ -1,0 +1,300 @@
+"""The revolved section: rim and disc together as one filleted outline in (r, z)."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from spokecheck.errors import Fault
+from spokecheck.plane.curves import (
+    Corner,
+    Curve,
+    Squeeze,
+    as_point,
+    crossing,
+    round_corners,
+)
+from spokecheck.units import FloatArray
+from spokecheck.wheel.shape.hub import back_corners, front_corners
+from spokecheck.wheel.shape.rim import (
+    CONTOUR_RADIUS,
+    RimContour,
+    flange_corners,
+    inner_crossing,
+    rim_contour,
+)
+from spokecheck.wheel.tables.design import Design
+
+STEP = 2.0
+"""Smallest step [mm] drawn between hub and spoke; smaller ones are levelled."""
+
+PAD_DRAFT = np.deg2rad(30.0)
+"""Slope of the pad's side from the axis, common practice for casting draft."""
+
+
+@dataclass(frozen=True)
+class Profile:
+    """Section of the wheel before windows and bolt holes are cut.
+
+    Attributes
+    ----------
+    curves : tuple of Line and Arc
+        Closed outline in (r, z) [mm], material to the left.
+    squeezes : tuple of Squeeze
+        Fillets that had to shrink.
+    contour : RimContour
+        The rim it was drawn on.
+    """
+
+    curves: tuple[Curve, ...]
+    squeezes: tuple[Squeeze, ...]
+    contour: RimContour
+
+
+@dataclass(frozen=True)
+class SpokeLines:
+    """Front and back of the spokes in section, each as a line or two legs with a bend.
+
+    Attributes
+    ----------
+    face, back : ndarray (2 or 3, 2)
+        Corners (r, z) [mm] from hub to rim; one in the middle where the side bows.
+    """
+
+    face: FloatArray
+    back: FloatArray
+
+    def _side(self, which: str) -> FloatArray:
+        return self.face if which == "face" else self.back
+
+    def at(self, which: str, r: float) -> float:
+        """Height z [mm] of ``face`` or ``back`` at radius r, extended at both ends."""
+        side = self._side(which)
+        k = 0 if len(side) == 2 or r < side[1, 0] else 1
+        (r0, z0), (r1, z1) = side[k], side[k + 1]
+        return float(z0 + (z1 - z0) * (r - r0) / (r1 - r0))
+
+    def leg(self, which: str, end: str) -> tuple[FloatArray, FloatArray]:
+        """Start (2,) and outward direction (2,) of the leg at ``hub`` or ``rim``."""
+        side = self._side(which)
+        k = 0 if end == "hub" else len(side) - 2
+        return np.asarray(side[k]), np.asarray(side[k + 1] - side[k])
+
+    def bend(self, which: str) -> list[Corner]:
+        """The rounded corner in the middle of a side that bows."""
+        side = self._side(which)
+        if len(side) == 2:
+            return []
+        legs = np.diff(side, axis=0)
+        turn = np.arctan2(legs[:, 1], legs[:, 0])
+        tangent = BLEND * np.linalg.norm(legs, axis=1).min()
+        radius = tangent / np.tan(abs(turn[1] - turn[0]) / 2.0)
+        name = f"spoke {which}"
+        return [Corner(as_point(side[1]), float(radius), name, name)]
+
+
+BLEND = 0.6
+"""Share of each leg of a bowed side that the bend's rounding takes."""
+
+LEAST_BOW = 0.3
+"""Smaller bows [mm] are none."""
+
+
+def spoke_lines(design: Design, contour: RimContour) -> SpokeLines:
+    """Section lines of the spokes of a design."""
+    spokes, z0 = design.spokes, design.attachment
+    root, tip = spokes.root_radius_mm, contour.well_inner_radius
+    face = (z0 + spokes.root_face_mm, z0 + spokes.tip_face_mm)
+    back = (face[0] - spokes.root_depth_mm, face[1] - spokes.tip_depth_mm)
+    return SpokeLines(
+        _bowed(root, tip, face, spokes.face_bow_mm),
+        _bowed(root, tip, back, spokes.back_bow_mm),
+    )
+
+
+def _bowed(root: float, tip: float, z: tuple[float, float], bow: float) -> FloatArray:
+    """Corners of a side; the rounding of its bend passes ``bow`` above the chord."""
+    ends = np.array([(root, z[0]), (tip, z[1])])
+    if abs(bow) < LEAST_BOW:
+        return ends
+    middle = ends.mean(axis=0) + np.array([0.0, bow / (1.0 - BLEND / 2.0)])
+    return np.stack([ends[0], middle, ends[1]])
+
+
+def rim_joints(
+    contour: RimContour, lines: SpokeLines
+) -> dict[str, tuple[int, FloatArray] | None]:
+    """Where the spoke's face and back meet the inner side of the rim."""
+    return {
+        which: inner_crossing(contour, *lines.leg(which, "rim"))
+        for which in ("face", "back")
+    }
+
+
+def draw_profile(design: Design) -> Profile:
+    """Draw the section of a design.
+
+    Parameters
+    ----------
+    design : Design
+        Must have passed ``limits``.
+
+    Returns
+    -------
+    Profile
+
+    Raises
+    ------
+    ValueError
+        If the spokes miss the rim; ``limits`` reports this beforehand.
+    """
+    contour = rim_contour(design.rim)
+    lines = spoke_lines(design, contour)
+    joints = rim_joints(contour, lines)
+    face, back = joints["face"], joints["back"]
+    if face is None or back is None:
+        raise ValueError("the spokes miss the rim")
+    corners = [
+        *_hub_back(design, lines),
+        *lines.bend("back"),
+        *_barrel(contour, design, back),
+        *contour.tyre_side,
+        *_outboard(contour, design, face, lines),
+        *lines.bend("face"),
+        *_hub_front(design, lines),
+    ]
+    curves, squeezes = round_corners(corners)
+    return Profile(curves, squeezes, contour)
+
+
+def _hub_back(design: Design, lines: SpokeLines) -> list[Corner]:
+    """Bore edge, attachment face, pad side and the start of the spoke's back."""
+    z0 = design.attachment + design.hub.outer_step
+    pad = design.hub.pad_diameter_mm / 2.0
+    edge = np.array([pad, z0])
+    start = back_corners(design)
+    if lines.at("back", pad) - z0 < STEP:
+        return [*start, Corner((pad, z0), name="spoke back")]
+    foot = crossing(
+        edge,
+        np.array([np.sin(PAD_DRAFT), np.cos(PAD_DRAFT)]),
+        *lines.leg("back", "hub"),
+    )
+    fillet = Corner(
+        as_point(foot),
+        design.hub.fillet_mm,
+        "spoke back",
+        "hub fillet, back",
+        "hub.fillet_mm",
+    )
+    return [*start, Corner((pad, z0), name="pad side"), fillet]
+
+
+def _barrel(
+    contour: RimContour, design: Design, joint: tuple[int, FloatArray]
+) -> list[Corner]:
+    """From the spoke's back along the inner side to the inboard flange."""
+    side, point = joint
+    fillet = Corner(
+        as_point(point),
+        design.spokes.rim_fillet_mm,
+        "rim inner",
+        "rim fillet, back",
+        "spokes.rim_fillet_mm",
+    )
+    # a well on this side has steep flanks, whose roundings must be meshed as such
+    steep = "rim inner corner" if design.rim.well_side == "inboard" else ""
+    inner = [
+        Corner((float(r), float(z)), CONTOUR_RADIUS, "rim inner", steep)
+        for r, z in contour.inner[side:0:-1]
+    ]
+    bead, top, edge, lip, under = flange_corners(contour, -1)
+    flange = [
+        Corner(under.at, under.radius, "flange inboard"),
+        Corner(lip.at, lip.radius, "flange inboard", lip.fillet),
+        Corner(edge.at, edge.radius, "flange inboard", edge.fillet),
+        Corner(top.at, top.radius, "flange inboard, bead side", "flange inboard"),
+        Corner(bead.at, bead.radius, "bead seat inboard", "flange inboard, bead side"),
+    ]
+    return [fillet, *inner, *flange]
+
+
+def _outboard(
+    contour: RimContour,
+    design: Design,
+    joint: tuple[int, FloatArray],
+    lines: SpokeLines,
+) -> list[Corner]:
+    """Over the outboard flange and back along the inner side to the spoke's face."""
+    if design.rim.outboard_flange == "run-out":
+        return _run_out(contour, design, lines)
+    side, point = joint
+    inner = [
+        Corner((float(r), float(z)), CONTOUR_RADIUS, "rim inner")
+        for r, z in contour.inner[-2:side:-1]
+    ]
+    fillet = Corner(
+        as_point(point),
+        design.spokes.rim_fillet_mm,
+        "spoke face",
+        "rim fillet, face",
+        "spokes.rim_fillet_mm",
+    )
+    return [*flange_corners(contour, 1), *inner, fillet]
+
+
+def _run_out(contour: RimContour, design: Design, lines: SpokeLines) -> list[Corner]:
+    """Over the outboard flange, then straight to where the spokes' face ends."""
+    *flange, lip, _ = flange_corners(contour, 1)
+    tip = contour.well_inner_radius
+    return [
+        *flange,
+        Corner(lip.at, lip.radius, "rim face", lip.fillet),
+        Corner(
+            (tip, lines.at("face", tip)),
+            design.spokes.rim_fillet_mm,
+            "spoke face",
+            "rim fillet, face",
+            "spokes.rim_fillet_mm",
+        ),
+    ]
+
+
+def _hub_front(design: Design, lines: SpokeLines) -> list[Corner]:
+    """From the spoke's face over the hub's front to the bore."""
+    front = design.attachment + design.hub.thickness_mm
+    pad = design.hub.pad_diameter_mm / 2.0
+    rise = front - lines.at("face", pad)
+    if abs(rise) < STEP:
+        level = (pad, lines.at("face", pad))
+        return [
+            Corner(level, design.hub.fillet_mm, "hub front"),
+            *front_corners(design, level[1]),
+        ]
+    foot = crossing(
+        np.array([pad, front]),
+        np.array([np.sin(PAD_DRAFT), -np.sign(rise) * np.cos(PAD_DRAFT)]),
+        *lines.leg("face", "hub"),
+    )
+    low = as_point(foot)
+    radius, key, name = design.hub.fillet_mm, "hub.fillet_mm", "hub fillet, face"
+    if rise > 0:
+        fillet = Corner(low, radius, "hub front side", name, key)
+        edge = Corner((pad, front), 3.0, "hub front")
+    else:
+        fillet = Corner(low, 3.0, "hub front side")
+        edge = Corner((pad, front), radius, "hub front", name, key)
+    return [fillet, edge, *front_corners(design, front)]
+
+
+def squeezed_faults(profile: Profile, least: float = 0.5) -> list[Fault]:
+    """Faults for fillets that found less than ``least`` of the room they want."""
+    return [
+        Fault(
+            s.key,
+            f"{s.wanted:g} mm",
+            f"the {s.where} has room for {s.got:.1f} mm only",
+            "make it smaller, or move the surfaces that meet there further apart",
+        )
+        for s in profile.squeezes
+        if s.key and s.got < least * s.wanted
+    ]

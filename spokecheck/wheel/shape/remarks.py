@@ -1,0 +1,126 @@
+"""What a drawing leaves out, or takes in at a price: for every report to say."""
+
+from spokecheck.wheel.shape.fallbacks import AS_DRAWN, Rung, changes, varied
+from spokecheck.wheel.shape.profile import draw_profile, rim_joints, spoke_lines
+from spokecheck.wheel.shape.rim import rim_contour
+from spokecheck.wheel.shape.spoke_pockets import RIB, draw_spoke_pockets
+from spokecheck.wheel.shape.window_shift import draw_clear_windows
+from spokecheck.wheel.tables.design import Brief, Design
+
+WIDE_RING = 12.0
+"""Rings wider than this [mm] between windows and rim are told."""
+
+
+def drawing_remarks(design: Brief, rung: Rung = AS_DRAWN) -> tuple[str, ...]:
+    """Remarks on what is and is not drawn, and why.
+
+    Parameters
+    ----------
+    design : Brief
+        Design; of a wheel from elsewhere nothing is told.
+    rung : Rung, optional
+        How the drawing that was meshed departs from it.
+
+    Returns
+    -------
+    tuple of str
+        One sentence each, without a full stop.
+    """
+    if not isinstance(design, Design):
+        return ()
+    drawn = varied(design, rung)
+    said = [
+        told(drawn) for told in (_valve, _humps, _flange_edges, _ring, _moves, _rib)
+    ]
+    said.append(_departure(design, rung))
+    return tuple(remark for remark in said if remark)
+
+
+def _valve(design: Design) -> str:
+    rim = design.rim
+    if rim.valve == "modelled":
+        return (
+            f"the valve hole of {rim.valve_mm:g} mm is modelled: it breaks the "
+            "symmetry, so the whole wheel is meshed"
+        )
+    return (
+        'the valve hole is left out (rim.valve = "left-out"): it lies beside the '
+        "spokes' load path and would break the symmetry that lets one sector stand "
+        "for the wheel; stress at its edge is not screened"
+    )
+
+
+def _humps(design: Design) -> str:
+    where = {
+        "none": "on neither side, though ISO 4000-2 asks for one outboard",
+        "outboard": "inboard",
+        "both": "",
+    }[design.rim.humps]
+    if not where:
+        return ""
+    return (
+        f"the round hump is left out {where} (rim.humps): 1 mm on the tyre side hardly "
+        "stiffens the rim, and the bead's load is spread over the whole seat instead "
+        "of up to the hump"
+    )
+
+
+def _flange_edges(design: Design) -> str:
+    rim = design.rim
+    if all(rim.on(side, "edge_radius_mm") for side in (-1, 1)):
+        return ""
+    return "flange edges without edge_radius_mm are drawn sharp; they are convex"
+
+
+def _ring(design: Design) -> str:
+    """Metal between the windows' ends and a rim whose well lies on the other side."""
+    contour = rim_contour(design.rim)
+    joints = rim_joints(contour, spoke_lines(design, contour))
+    rim = min(joint[1][0] for joint in joints.values() if joint is not None)
+    end = contour.well_inner_radius - design.spokes.rim_gap_mm
+    if design.rim.well_side == "outboard" or rim - end < WIDE_RING:
+        return ""
+    return (
+        f"windows end at radius {end:.1f} mm, clear of the well inboard of them, so a "
+        f"ring of {rim - end:.1f} mm as deep as the spokes is left to the rim; a wheel "
+        "whose windows reach the rim is lighter and less stiff there"
+    )
+
+
+def _rib(design: Design) -> str:
+    if design.spokes.pocket is None:
+        return ""
+    pockets = draw_spoke_pockets(design, draw_profile(design))
+    if not any(curve.name == RIB for pocket in pockets for curve in pocket.curves):
+        return ""
+    return (
+        f"a rib of {design.spokes.pocket.wall_mm:g} mm is left between the two back "
+        "pockets of a spoke: their roundings would run into each other"
+    )
+
+
+def _departure(design: Design, rung: Rung) -> str:
+    """What another drawing than the one asked for changes, and why it was taken."""
+    if rung == AS_DRAWN:
+        return ""
+    told = [f"{key} {by:+.2f} mm" for key, by in changes(design, rung).items()]
+    if rung.finer != 1.0:
+        told.append(f"edges {100.0 * (1.0 - 1.0 / rung.finer):.0f} % shorter")
+    if rung.cut:
+        told.append("sectors cut at another angle")
+    return (
+        "no sound mesh came of the wheel as it was asked for, so another drawing of "
+        f"it was meshed: {', '.join(told)}"
+    )
+
+
+def _moves(design: Design) -> str:
+    _, moves = draw_clear_windows(design, draw_profile(design))
+    if not moves:
+        return ""
+    keys = ", ".join(f"{key} {move:+.2f} mm" for key, move in moves.items())
+    return (
+        f"windows are drawn slightly off ({keys}): as asked for, they would all but "
+        "meet a step of the section, or a piece of their outline would be next to "
+        "nothing, and cells there would be slivers"
+    )

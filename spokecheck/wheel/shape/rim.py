@@ -1,0 +1,253 @@
+"""Rim contour in the (r, z) plane: 5-degree drop centre with J flanges.
+
+Points run from the inboard flange to the outboard one.
+
+References
+----------
+ISO 4000-2:2013 (JIS D 4218:2021 Table 3): G = 17.5 mm flange height, R2 at least
+9.5 mm, P, H, L, M as minimum or maximum envelope; the figure that shows M was not seen,
+here it is the middle of the well.
+Bead seat taper 5 degrees +/- 1 degree: from memory of the same standard.
+Round hump about 1 mm above the extended seat, its top 20 to 21 mm from the flange:
+from memory; the standard's table of hump circumferences was not seen.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from spokecheck.plane.curves import (
+    Corner,
+    Point,
+    as_point,
+    crossing,
+    offset_line,
+)
+from spokecheck.units import FloatArray
+from spokecheck.wheel.shape.hump import SEAT_TAPER, hump_of
+from spokecheck.wheel.tables.rim_table import Rim
+from spokecheck.wheel.tables.sizes import parse_rim_size
+
+FLANGE_HEIGHT = 17.5
+"""G [mm], JIS D 4218:2021 Table 3."""
+
+FLANGE_RADIUS = 9.5
+"""R2 [mm], at least this, JIS D 4218:2021 Table 3."""
+
+HEEL_RADIUS = 6.5
+"""Between bead seat and flange [mm], common practice."""
+
+CONTOUR_RADIUS = 8.0
+"""Roundings of well and ledges [mm], common practice."""
+
+SIDES = {-1: "inboard", 1: "outboard"}
+
+
+@dataclass(frozen=True)
+class Flange:
+    """One flange of the rim.
+
+    Attributes
+    ----------
+    width, lip, edge : float
+        Width, height of the outer edge, and rounding of that edge (0: sharp) [mm].
+    under : tuple of float
+        Where its underside leaves the inner side of the rim, (r, z) [mm].
+    """
+
+    width: float
+    lip: float
+    edge: float
+    under: Point
+
+
+@dataclass(frozen=True)
+class RimContour:
+    """The rim's two sides, from inboard to outboard.
+
+    Attributes
+    ----------
+    air : ndarray (7, 2)
+        Tyre side without humps: seat, ledge, well, seat; (r, z) [mm].
+    inner : ndarray (7, 2)
+        The other side of the wall, point by point.
+    tyre_side : tuple of Corner
+        Corners of the tyre side between the heels, humps included.
+    flanges : mapping of int to Flange
+        By side, -1 inboard and 1 outboard.
+    flank : tuple of int
+        Numbers of the points of ``air`` at the two ends of the well's outboard flank.
+    """
+
+    air: FloatArray
+    inner: FloatArray
+    tyre_side: tuple[Corner, ...]
+    flanges: Mapping[int, Flange]
+    flank: tuple[int, int]
+    seat_radius: float
+    half_width: float
+
+    @property
+    def well_inner_radius(self) -> float:
+        """Smallest radius of the inner side [mm]."""
+        return float(self.inner[:, 0].min())
+
+    def lip_foot(self, side: int) -> Point:
+        """Lower corner of a flange's outer edge, (r, z) [mm]."""
+        flange = self.flanges[side]
+        top = self.seat_radius + FLANGE_HEIGHT
+        return top - flange.lip, side * (self.half_width + flange.width)
+
+
+def rim_contour(rim: Rim) -> RimContour:
+    """Contour of a rim.
+
+    Parameters
+    ----------
+    rim : Rim
+        Table of the design file.
+
+    Returns
+    -------
+    RimContour
+    """
+    size = parse_rim_size(rim.size)
+    r0, half = size.diameter / 2.0, size.width / 2.0
+    mount = 1 if rim.well_side == "outboard" else -1
+    air, wall = _sides(rim, r0, half, mount)
+    flank = (4, 5)
+    if mount < 0:
+        air, wall = air[::-1] * np.array([1.0, -1.0]), wall[::-1]
+        flank = (3, 4)
+    inner = offset_line(air, wall)
+    flanges = {side: _flange(rim, inner, side, r0, half) for side in SIDES}
+    corners = tuple(_tyre_side(rim, air, r0, half))
+    return RimContour(air, inner, corners, flanges, flank, r0, half)
+
+
+def _sides(
+    rim: Rim, r0: float, half: float, mount: int
+) -> tuple[FloatArray, FloatArray]:
+    """Tyre side and wall at its points, the well towards the end of the list."""
+    r_seat = r0 - np.tan(SEAT_TAPER) * rim.seat_width_mm
+    r_well = r0 - rim.well_depth
+    middle = half - rim.well_position_mm
+    well_in, well_out = middle - rim.well_width_mm / 2, middle + rim.well_width_mm / 2
+    rise = rim.well_depth - rim.leg_drop_mm
+    air = np.array(
+        [
+            (r0, -half),
+            (r_seat, -half + rim.seat_width_mm),
+            (r0 - rim.leg_drop_mm, well_in - max(2.0 * rise, 1.0)),
+            (r_well, well_in),
+            (r_well, well_out),
+            (r_seat, half - rim.seat_width_mm),
+            (r0, half),
+        ]
+    )
+    far, near = rim.seat_wall(-mount), rim.seat_wall(mount)
+    leg, well = rim.leg_wall_mm, rim.well_wall_mm
+    return air, np.array([far, (far + leg) / 2.0, leg, well, well, near, near])
+
+
+def _flange(rim: Rim, inner: FloatArray, side: int, r0: float, half: float) -> Flange:
+    width = rim.on(side, "flange_width_mm") or rim.flange_width_mm
+    lip = rim.on(side, "lip_height_mm") or rim.lip_height_mm
+    edge = rim.on(side, "edge_radius_mm") or 0.0
+    wall = rim.on(side, "flange_wall_mm")
+    end, before = (inner[-1], inner[-2]) if side > 0 else (inner[0], inner[1])
+    if wall is None:
+        return Flange(width, lip, edge, (float(end[0]), side * (half - 2.0)))
+    # tangent from the lip to a circle about the heel's centre, as s = side * z grows
+    mirror = np.array([1.0, side])
+    foot = np.array([r0 + FLANGE_HEIGHT - lip, half + width])
+    heel = np.array(
+        [
+            r0 - np.tan(SEAT_TAPER) * HEEL_RADIUS + HEEL_RADIUS / np.cos(SEAT_TAPER),
+            half - HEEL_RADIUS,
+        ]
+    )
+    off = heel - foot
+    reach = HEEL_RADIUS + wall
+    swing = np.arcsin(min(1.0, reach / float(np.linalg.norm(off))))
+    c, s = np.cos(swing), np.sin(swing)
+    along = np.array([[c, s], [-s, c]]) @ off
+    under = crossing(foot, along, end * mirror, (end - before) * mirror)
+    return Flange(width, lip, edge, as_point(under * mirror))
+
+
+def _tyre_side(rim: Rim, air: FloatArray, r0: float, half: float) -> list[Corner]:
+    """Corners between the heels: hump, seat end, leg and well, seat end, hump."""
+    well, key = "rim well", "rim.well_radius_mm"
+    inner = [
+        Corner((float(r), float(z)), rim.well_radius_mm, well, "rim well corner", key)
+        for r, z in air[1:-1]
+    ]
+    first, last = inner[0], inner[-1]
+    seat = "bead seat outboard"
+    if not rim.has_hump(1):
+        inner[-1] = Corner(last.at, last.radius, seat, last.fillet, key)
+    else:
+        hump = hump_of(rim, r0, half)
+        end = hump.seat_end(rim, np.array(air[-2]), np.array(air[-3]))
+        inner[-1] = Corner(last.at, end, well)
+        inner += hump.corners(1, seat)
+    if rim.has_hump(-1):
+        hump = hump_of(rim, r0, half)
+        end = hump.seat_end(rim, air[1] * [1, -1], air[2] * [1, -1])
+        inner[0] = Corner(first.at, end, well)
+        inner = [*hump.corners(-1, well), *inner]
+    return inner
+
+
+def flange_corners(contour: RimContour, side: int) -> list[Corner]:
+    """Corners of one flange, from the tyre side over its top to the inner side.
+
+    Parameters
+    ----------
+    contour : RimContour
+        Contour of the rim.
+    side : {-1, 1}
+        -1 for the inboard flange, 1 for the outboard one.
+    """
+    where, flange = SIDES[side], contour.flanges[side]
+    r0, top = contour.seat_radius, contour.seat_radius + FLANGE_HEIGHT
+    z, foot = side * contour.half_width, contour.lip_foot(side)
+    bead, rim_edge = f"flange {where}, bead side", f"flange {where}"
+    edge = f"flange edge {where}"
+    return [
+        Corner((r0, z), HEEL_RADIUS, bead, bead),
+        Corner((top, z), FLANGE_RADIUS, rim_edge, rim_edge),
+        Corner((top, foot[1]), flange.edge, rim_edge, edge),
+        Corner(foot, flange.edge, rim_edge, edge),
+        Corner(flange.under, name="rim inner"),
+    ]
+
+
+def inner_crossing(
+    contour: RimContour, start: FloatArray, along: FloatArray
+) -> tuple[int, FloatArray] | None:
+    """First side of the inner contour that a ray meets.
+
+    Parameters
+    ----------
+    contour : RimContour
+        Contour of the rim.
+    start, along : ndarray (2,)
+        Start (r, z) and direction, both outward in r.
+
+    Returns
+    -------
+    (side, point) or None
+        Number of the side and the crossing; None if the ray passes the rim.
+    """
+    best = None
+    for k in range(len(contour.inner) - 1):
+        a, b = contour.inner[k], contour.inner[k + 1]
+        point = crossing(start, along, a, b - a)
+        t = float((point - a) @ (b - a) / ((b - a) @ (b - a)))
+        reach = float((point - start) @ along)
+        if -1e-9 <= t <= 1.0 and reach > 0 and (best is None or reach < best[0]):
+            best = (reach, k, point)
+    return None if best is None else (best[1], best[2])

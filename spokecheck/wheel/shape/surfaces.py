@@ -1,0 +1,196 @@
+"""Which drawn curve a face of the finished solid comes from.
+
+Every face of the solid is part of a surface that was drawn: a curve of the section,
+revolved; a side of a window, extruded; a curve of a cutter, revolved about its own
+axis; or a sector cut.
+A face gets its name by lying on exactly that surface, to ``ON_SURFACE``; a face that
+lies on none is an error, not a guess.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from spokecheck.errors import MeshError
+from spokecheck.plane.curves import Arc, Curve, Line, distance_to, sense_of
+from spokecheck.units import FloatArray
+from spokecheck.wheel.shape.drawing import Drawing, Pocket, RoundCutter, Window
+
+ON_SURFACE = 1.0e-2
+"""Largest distance [mm] of a face from the surface it was drawn as; where a prism meets
+a rounding, the kernel draws their common edge to a few micrometres."""
+
+CUT_LOW, CUT_HIGH = "cut low", "cut high"
+
+Projection = Callable[[FloatArray], FloatArray]
+
+
+@dataclass(frozen=True)
+class DrawnSurface:
+    """A drawn surface: a plane curve and the way space is projected onto its plane."""
+
+    name: str
+    curve: Curve
+    project: Projection
+
+    def distance(self, points: FloatArray) -> float:
+        """Largest distance [mm] of points (n, 3) from the surface."""
+        return float(distance_to(self.curve, self.project(points)).max())
+
+
+def meridian(points: FloatArray) -> FloatArray:
+    """Project points (n, 3) to (r, z)."""
+    return np.column_stack([np.hypot(points[:, 0], points[:, 1]), points[:, 2]])
+
+
+def _about(cutter: RoundCutter, angle: float) -> Projection:
+    foot, axis, _ = cutter.frame(angle)
+
+    def project(points: FloatArray) -> FloatArray:
+        off = points - foot
+        height = off @ axis
+        return np.column_stack(
+            [np.linalg.norm(off - height[:, None] * axis, axis=1), height]
+        )
+
+    return project
+
+
+def _turned(angle: float) -> Projection:
+    c, s = np.cos(angle), np.sin(angle)
+    turn = np.array([[c, -s], [s, c]])
+
+    def project(points: FloatArray) -> FloatArray:
+        return np.asarray(points[:, :2] @ turn)
+
+    return project
+
+
+def _onto_outline(window: Window, curve: Curve, angle: float) -> Projection:
+    """Along the side of a window, drafted or not, onto its outline."""
+    turn = _turned(angle)
+    if window.draft == 0.0:
+        return turn
+
+    def project(points: FloatArray) -> FloatArray:
+        flat = turn(points)
+        growth = np.array([window.growth(z) for z in points[:, 2]])[:, None]
+        if isinstance(curve, Line):
+            along = np.subtract(curve.end, curve.start)
+            outward = np.array([along[1], -along[0]]) / np.linalg.norm(along)
+            return np.asarray(flat - growth * outward)
+        centre = np.array(curve.centre)
+        sense = sense_of(curve)
+        off = flat - centre
+        return np.asarray(centre + off * curve.radius / (curve.radius + sense * growth))
+
+    return project
+
+
+def _pocket_surfaces(pocket: Pocket, angle: float) -> list[DrawnSurface]:
+    """Walls, floor and the radius between them."""
+    origin, axes = pocket.frame(angle)
+    f = pocket.floor_radius
+
+    def plan(points: FloatArray) -> FloatArray:
+        return np.asarray(((points - origin) @ axes.T)[:, :2])
+
+    def height(points: FloatArray) -> FloatArray:
+        return np.asarray((points - origin) @ axes[2])
+
+    def level(points: FloatArray) -> FloatArray:
+        h = height(points)
+        return np.column_stack([np.zeros_like(h), h])
+
+    def beside(curve: Curve) -> Projection:
+        def project(points: FloatArray) -> FloatArray:
+            return np.column_stack([distance_to(curve, plan(points)), height(points)])
+
+        return project
+
+    round_ = Arc((0.0, -f), (f, 0.0), (f, -f), "spoke pocket fillet")
+    floor = Line((-1.0, 0.0), (1.0, 0.0), "spoke pocket floor")
+    surfaces = [DrawnSurface("spoke pocket floor", floor, level)]
+    for curve in pocket.curves:
+        surfaces.append(DrawnSurface("spoke pocket wall", curve, plan))
+        surfaces.append(DrawnSurface("spoke pocket fillet", round_, beside(curve)))
+    return surfaces
+
+
+def drawn_surfaces(drawing: Drawing) -> list[DrawnSurface]:
+    """All surfaces a wheel was drawn with, sector cuts excepted."""
+    surfaces = [DrawnSurface(c.name, c, meridian) for c in drawing.section]
+    if drawing.divide is not None:
+        surfaces += [DrawnSurface(c.name, c, meridian) for c in drawing.divide.curves]
+    for window in drawing.windows:
+        for angle in window.angles:
+            surfaces += [
+                DrawnSurface(c.name, c, _onto_outline(window, c, angle))
+                for c in window.curves
+            ]
+    for pocket in drawing.pockets:
+        for angle in pocket.angles:
+            surfaces += _pocket_surfaces(pocket, angle)
+    for cutter in drawing.cutters:
+        for angle in cutter.angles:
+            project = _about(cutter, angle)
+            surfaces += [
+                DrawnSurface(c.name, c, project)
+                for c in cutter.curves
+                if c.name != "cutter"
+            ]
+    return surfaces
+
+
+def cut_side(drawing: Drawing, points: FloatArray) -> str | None:
+    """Name of the sector cut on which points (n, 3) lie, if they do."""
+    if drawing.count == 1:
+        return None
+    for name, angle in (
+        (CUT_LOW, drawing.low_angle),
+        (CUT_HIGH, drawing.low_angle + drawing.span),
+    ):
+        normal = np.array([-np.sin(angle), np.cos(angle), 0.0])
+        along = np.array([np.cos(angle), np.sin(angle), 0.0])
+        if np.abs(points @ normal).max() < ON_SURFACE and (points @ along > 0.0).all():
+            return name
+    return None
+
+
+def name_face(
+    drawing: Drawing, surfaces: Sequence[DrawnSurface], points: FloatArray
+) -> str:
+    """Name of the drawn surface that a face belongs to.
+
+    Parameters
+    ----------
+    drawing : Drawing
+        The wheel.
+    surfaces : sequence of DrawnSurface
+        From ``drawn_surfaces``.
+    points : ndarray (n, 3)
+        Points on the face's edges [mm].
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    MeshError
+        If the face lies on no drawn surface.
+    """
+    cut = cut_side(drawing, points)
+    if cut is not None:
+        return cut
+    gaps = np.array([surface.distance(points) for surface in surfaces])
+    best = int(gaps.argmin())
+    if gaps[best] > ON_SURFACE:
+        at = points.mean(axis=0).round(2)
+        raise MeshError(
+            f"a face near {at.tolist()} mm lies {gaps[best]:.3g} mm off every drawn "
+            f"surface (limit {ON_SURFACE:g} mm): the CAD kernel changed the shape; "
+            "vary a fillet or a width slightly"
+        )
+    return surfaces[best].name

@@ -1,0 +1,103 @@
+"""The whole wheel as drawn: section, windows, cutters, and its symmetry."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from math import gcd
+
+from spokecheck.plane.curves import outline_points
+from spokecheck.wheel.shape.bolts import draw_bolt_hole
+from spokecheck.wheel.shape.drawing import Drawing, RoundCutter, Window
+from spokecheck.wheel.shape.fallbacks import AS_DRAWN, Rung, changes, varied
+from spokecheck.wheel.shape.hub_pockets import draw_pockets
+from spokecheck.wheel.shape.profile import Profile, draw_profile
+from spokecheck.wheel.shape.sector_cut import low_cut
+from spokecheck.wheel.shape.spoke_pockets import draw_spoke_pockets
+from spokecheck.wheel.shape.valve import draw_valve
+from spokecheck.wheel.shape.window_shift import draw_clear_windows
+from spokecheck.wheel.shape.zones import divide_section
+from spokecheck.wheel.tables.design import Design
+
+
+@dataclass(frozen=True)
+class WheelShape:
+    """Everything that is known of a wheel before it is meshed.
+
+    Attributes
+    ----------
+    design : Design
+        What it was drawn from: as asked for, but for the changes of ``rung``.
+    profile : Profile
+        The section, with the rim it was drawn on.
+    drawing : Drawing
+        What the CAD kernel is told.
+    bolt_hole : RoundCutter
+        The cutter of the bolt holes, one of the drawing's.
+    moves : dict of str to float
+        Design keys that were exceeded by a little [mm], see ``nudge`` and ``ladder``.
+    rung : Rung
+        How the drawing departs from what was asked for.
+    """
+
+    design: Design
+    profile: Profile
+    drawing: Drawing
+    bolt_hole: RoundCutter
+    moves: Mapping[str, float]
+    rung: Rung = AS_DRAWN
+
+    @property
+    def windows(self) -> tuple[Window, ...]:
+        """Kinds of window in one repeat of the pattern, each with all its copies."""
+        return self.drawing.windows
+
+    @property
+    def count(self) -> int:
+        """Number N of equal sectors."""
+        return self.drawing.count
+
+    @property
+    def window_range(self) -> tuple[float, float]:
+        """Radii [mm] between which the windows lie."""
+        return (
+            min(window.inner for window in self.windows),
+            max(window.outer for window in self.windows),
+        )
+
+
+def draw_wheel(design: Design, rung: Rung = AS_DRAWN) -> WheelShape:
+    """Draw the wheel of a design that has passed ``limits``.
+
+    Parameters
+    ----------
+    design : Design
+        As asked for.
+    rung : Rung, optional
+        How to depart from it.
+
+    Returns
+    -------
+    WheelShape
+
+    Raises
+    ------
+    ValueError
+        If what the rung changes leaves no room, or no other cut.
+    """
+    told = changes(design, rung)
+    design = varied(design, rung)
+    profile, divide = divide_section(design, draw_profile(design))
+    windows, moves = draw_clear_windows(design, profile)
+    hollows = draw_spoke_pockets(design, profile)
+    top = float(outline_points(profile.curves)[:, 1].max())
+    bolt_hole = draw_bolt_hole(design.bolts, design.attachment, top)
+    valve = draw_valve(design, profile)
+    cutters = (bolt_hole, *draw_pockets(design, top), *valve)
+    n = design.spokes.repeats
+    cuts = windows, cutters, hollows
+    drawing = Drawing(design.name, profile.curves, *cuts, 1, 0.0, divide)
+    count = 1 if valve else gcd(n, design.bolts.count)
+    if count > 1:
+        drawing = replace(drawing, count=count)
+        drawing = replace(drawing, low_angle=low_cut(drawing, n, rung.cut))
+    both = {k: told.get(k, 0.0) + moves.get(k, 0.0) for k in (*told, *moves)}
+    return WheelShape(design, profile, drawing, bolt_hole, both, rung)

@@ -1,0 +1,115 @@
+"""The sidecar file: what a wheel from elsewhere does not tell of itself.
+
+It shares the tables of the design file as far as they make sense for a wheel that is
+not drawn, and adds where the mesh or solid lies and how it stands.
+"""
+
+import difflib
+
+import numpy as np
+from pydantic import Field, field_validator
+
+from spokecheck.units import FloatArray
+from spokecheck.wheel.tables.design import Brief
+from spokecheck.wheel.tables.key_fields import Part
+from spokecheck.wheel.tables.spokes_table import SpokeCount
+
+NAMEABLE = (
+    "attachment face",
+    "bead seat inboard",
+    "bead seat outboard",
+    "flange inboard",
+    "flange inboard, bead side",
+    "flange outboard",
+    "flange outboard, bead side",
+    "rim well",
+    "bolt seat",
+)
+"""Surfaces the tests need."""
+
+Triple = tuple[float, float, float]
+
+
+class MeshTable(Part):
+    """Where the mesh or solid lies, and how it stands in its own coordinates."""
+
+    file: str | None = Field(
+        default=None,
+        description="Mesh or STEP file, beside this one; else this file's name without "
+        ".toml",
+    )
+    unit_mm: float = Field(
+        default=1.0, gt=0, le=10000, description="Length of the mesh's unit [mm]"
+    )
+    centre: Triple = Field(
+        default=(0.0, 0.0, 0.0),
+        strict=False,
+        description="Where the axle meets the rim centre plane, in the mesh's unit",
+    )
+    direction: Triple = Field(
+        default=(0.0, 0.0, 1.0),
+        strict=False,
+        description="Along the axle, towards the face (outboard)",
+    )
+
+    sectors: int = Field(
+        default=1,
+        ge=1,
+        le=24,
+        description="Equal sectors of a STEP solid, of which one is cut out and "
+        "meshed; 1 meshes the whole wheel",
+    )
+
+    @field_validator("direction")
+    @classmethod
+    def _has_length(cls, value: Triple) -> Triple:
+        if not float(np.linalg.norm(value)) > 0.0:
+            raise ValueError("need a direction, not three zeros")
+        return value
+
+    @property
+    def axes(self) -> FloatArray:
+        """Rows (3, 3): our x, y and z in the mesh's coordinates."""
+        z = np.array(self.direction) / np.linalg.norm(self.direction)
+        seed = np.eye(3)[0 if abs(z[0]) < 0.9 else 1]
+        x = seed - (seed @ z) * z
+        x = x / np.linalg.norm(x)
+        return np.array([x, np.cross(z, x), z])
+
+    def to_frame(self, points: FloatArray) -> FloatArray:
+        """Points (n, 3) of the mesh in our frame [mm]."""
+        off = (points - np.array(self.centre)) * self.unit_mm
+        return np.asarray(off @ self.axes.T)
+
+    def from_frame(self, points: FloatArray) -> FloatArray:
+        """Points (n, 3) of our frame [mm] in the mesh's coordinates."""
+        return np.asarray(points @ self.axes / self.unit_mm + np.array(self.centre))
+
+
+class Sidecar(Brief):
+    """A whole sidecar file."""
+
+    mesh: MeshTable
+    spokes: SpokeCount = Field(default_factory=SpokeCount)
+    surfaces: dict[str, str | tuple[str, ...]] = Field(
+        default_factory=dict,
+        strict=False,
+        description="Group or groups of the mesh file that make up a surface, by name",
+    )
+
+    @field_validator("surfaces")
+    @classmethod
+    def _are_known(
+        cls, told: dict[str, str | tuple[str, ...]]
+    ) -> dict[str, str | tuple[str, ...]]:
+        for name in told:
+            if name not in NAMEABLE:
+                near = difflib.get_close_matches(name, NAMEABLE, 1, 0.5)
+                hint = f"did you mean {near[0]}" if near else ", ".join(NAMEABLE)
+                raise ValueError(f"no surface is called {name}: {hint}")
+        return told
+
+    def groups(self, name: str) -> tuple[str, ...]:
+        """Groups told for a surface; none if it is to be found."""
+        told = self.surfaces.get(name, ())
+        return (told,) if isinstance(told, str) else told
