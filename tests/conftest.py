@@ -9,7 +9,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy, as the comma
 
 import pytest
 
-from spokecheck.screen.adapt import Limits
+from spokecheck.screen.adapt import RefinementLimits
 from spokecheck.screen.options import Options
 from spokecheck.screen.pipeline import screen
 from spokecheck.screen.results import Screening
@@ -30,4 +30,6 @@ def _own_cache(tmp_path_factory, monkeypatch):
 def small_screening() -> Screening:
     """A screening of an example wheel in one pass: good for form, not for figures."""
     text = (ROOT / "meshes/designs/aspen-cast-5.toml").read_text(encoding="utf-8")
-    return screen(Design(**tomllib.loads(text)), Options(limits=Limits(passes=1)))
+    return screen(
+        Design(**tomllib.loads(text)), Options(limits=RefinementLimits(passes=1))
+    )

@@ -113,7 +113,9 @@ def _drop(design: Brief, name: str, test: ImpactTest) -> Drop:
         found = pick(
             getattr(test, key), design.duty.category, frozenset(), f"{name}, {key}"
         )
-        return Sourced(symbol, found.value, found.unit, found.clause, found.told_basis)
+        return Sourced(
+            symbol, found.value, found.unit, found.clause, found.stated_basis
+        )
 
     share, constant = row("a", "mass_share"), row("b", "mass_constant")
     height, angle = row("h", "drop_height"), row("angle", "angle")

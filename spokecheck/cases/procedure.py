@@ -180,13 +180,13 @@ class _Derivation:
 
     def _row(self, symbol: str, rows: tuple[Row, ...], what: str) -> Sourced:
         row = self._pick(rows, what)
-        return Sourced(symbol, row.value, row.unit, row.clause, row.told_basis)
+        return Sourced(symbol, row.value, row.unit, row.clause, row.stated_basis)
 
     def _load(self) -> Sourced:
         """Load that the factors multiply."""
         base, duty = self.procedure.load_base, self.design.duty
         mass, symbol, key = duty.rating_kg, "F_V", "duty.rating_kg"
-        told = f"{base.value}: {base.told_basis}"
+        told = f"{base.value}: {base.stated_basis}"
         if base.value == "half axle load":
             symbol = "W"
             if duty.axle_load_kg is None:
@@ -199,12 +199,12 @@ class _Derivation:
     def _lever(self, test: CorneringTest) -> Sourced:
         """Radius of the tyre that the procedure asks for."""
         if test.radius.value == "dynamic":
-            return _dynamic_radius(self.design, test.radius.told_basis)
+            return _dynamic_radius(self.design, test.radius.stated_basis)
         given = self.design.duty.loaded_radius_mm is not None
         basis = "given" if given else f"0.935 times the free radius, {UNSURE}: a rule "
         basis += "" if given else "of thumb (0.92 to 0.95), from memory"
         key = "duty.loaded_radius_mm" if given else "duty.tyre"
-        basis = f"{basis}; {test.radius.told_basis}"
+        basis = f"{basis}; {test.radius.stated_basis}"
         return Sourced("r_stat", self.design.loaded_radius, "mm", key, basis)
 
     def _cornering(self, test: CorneringTest, level: CorneringLevel) -> Requirement:
@@ -242,7 +242,7 @@ class _Derivation:
         if given is not None:
             told = f"given; the procedure has {side.value}"
             return Sourced("flange", given, "", "duty.clamped_flange", told)
-        return Sourced("flange", side.value, "", side.clause, side.told_basis)
+        return Sourced("flange", side.value, "", side.clause, side.stated_basis)
 
     def _radial(self, test: RadialTest, level: RadialLevel) -> Requirement:
         """Drum load ``F_P = S F``; its amount counted in revolutions."""

@@ -18,13 +18,13 @@ UNSURE = "unsure"
 """This word in a basis marks a number that must be checked against the document."""
 
 
-class Told(BaseModel):
+class ProcedureTable(BaseModel):
     """A table of the file: no unknown key, no later change."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class Row(Told):
+class Row(ProcedureTable):
     """A number with where it comes from and for whom it holds."""
 
     value: float = Field(gt=0, strict=True)
@@ -41,7 +41,7 @@ class Row(Told):
         return fits and (not self.materials or bool(materials & set(self.materials)))
 
     @property
-    def told_basis(self) -> str:
+    def stated_basis(self) -> str:
         """Basis, with the note behind it."""
         return f"{self.basis}; {self.note}" if self.note else self.basis
 
@@ -54,7 +54,7 @@ Rows = Annotated[tuple[Row, ...], BeforeValidator(_as_list)]
 """One row, or one for each group of categories and materials."""
 
 
-class Word(Told):
+class Word(ProcedureTable):
     """A statement with where it comes from."""
 
     value: str = Field(min_length=1)
@@ -63,7 +63,7 @@ class Word(Told):
     note: str = ""
 
     @property
-    def told_basis(self) -> str:
+    def stated_basis(self) -> str:
         """Basis, with the note behind it."""
         return f"{self.basis}; {self.note}" if self.note else self.basis
 
@@ -86,7 +86,7 @@ class Side(Word):
     value: Literal["inboard", "outboard"]
 
 
-class CorneringLevel(Told):
+class CorneringLevel(ProcedureTable):
     """One level of the cornering test."""
 
     name: str = Field(min_length=1)
@@ -95,7 +95,7 @@ class CorneringLevel(Told):
     cycles: Rows
 
 
-class CorneringTest(Told):
+class CorneringTest(ProcedureTable):
     """The cornering fatigue test."""
 
     moment: Literal["S F (mu r + d)"]
@@ -105,7 +105,7 @@ class CorneringTest(Told):
     level: tuple[CorneringLevel, ...] = ()
 
 
-class RadialLevel(Told):
+class RadialLevel(ProcedureTable):
     """One level of the radial test; its amount is a distance or a count."""
 
     name: str = ""
@@ -120,7 +120,7 @@ class RadialLevel(Told):
         return self
 
 
-class RadialTest(Told):
+class RadialTest(ProcedureTable):
     """The radial fatigue test on the drum."""
 
     load: Literal["S F"]
@@ -128,7 +128,7 @@ class RadialTest(Told):
     level: tuple[RadialLevel, ...] = ()
 
 
-class ImpactTest(Told):
+class ImpactTest(ProcedureTable):
     """The 13-degree impact test; figures of the drop, not of pass or fail."""
 
     mass_share: Rows
@@ -141,7 +141,7 @@ class ImpactTest(Told):
     mount_mass: Rows
 
 
-class Procedure(Told):
+class Procedure(ProcedureTable):
     """A test procedure."""
 
     title: str = Field(min_length=1)

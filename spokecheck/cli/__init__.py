@@ -7,13 +7,13 @@ Of several designs the highest code counts.
 
 from spokecheck.cli.commands import app
 from spokecheck.fem.memory import keep_freed_memory
-from spokecheck.fem.threads import keep_to_one_thread
+from spokecheck.fem.threads import limit_to_one_thread
 
 __all__ = ["app", "main"]
 
 
 def main() -> None:
     """Run the command line."""
-    keep_to_one_thread()
+    limit_to_one_thread()
     keep_freed_memory()
     app(prog_name="spokecheck")

@@ -19,9 +19,9 @@ from spokecheck.cli.console import (
 )
 from spokecheck.cli.running import (
     check_writable,
-    found_designs,
+    design_files,
+    open_store,
     run_designs,
-    store_at,
     wheel_files,
 )
 from spokecheck.cli.shared_options import (
@@ -120,7 +120,10 @@ def screen(
     )
     codes = [0]
     told: dict[str, Summary | SpokecheckError] = {}
-    wheels, store = wheel_files(designs or [], mesh, sidecar), store_at(cache, no_cache)
+    wheels, store = (
+        wheel_files(designs or [], mesh, sidecar),
+        open_store(cache, no_cache),
+    )
     for path, value in run_designs(wheels, workers, request, out_dir, store):
         if isinstance(value, SpokecheckError):
             tell(value)
@@ -171,7 +174,7 @@ def compare(
         pictures=pictures,
     )
     found = dict(
-        run_designs(designs, workers, request, out_dir, store_at(cache, no_cache))
+        run_designs(designs, workers, request, out_dir, open_store(cache, no_cache))
     )
     stems = unique_stems(list(found))
     failures = {str(p): v for p, v in found.items() if isinstance(v, SpokecheckError)}
@@ -218,7 +221,7 @@ def draw(designs: Designs, out_dir: OutDir = DEFAULT_OUT) -> None:
     from spokecheck.report.stems import unique_stems
 
     check_writable(out_dir)
-    paths = found_designs(designs)
+    paths = design_files(designs)
     stems = unique_stems(paths)
     codes = [0]
     for path in paths:
@@ -248,7 +251,7 @@ def loads(
     with reported():
         book = read_procedures(procedure_file)
     codes = [0]
-    for path in found_designs(designs):
+    for path in design_files(designs):
         try:
             design = read_design(path)
             found = requirements(design, procedure or (), book)
@@ -326,9 +329,9 @@ def handbook(
     out_dir: OutDir = DEFAULT_OUT,
 ) -> None:
     """List handbook cases, or run one beside its closed form."""
-    from spokecheck.run.handbook_job import Request, answer, answer_all
+    from spokecheck.run.handbook_job import HandbookRequest, answer, answer_all
 
-    request = Request(case, changes or (), fineness, convergence, out_dir)
+    request = HandbookRequest(case, changes or (), fineness, convergence, out_dir)
     with reported(), shown_progress() as progress:
         if everything:
             task = progress.add_task("handbook", total=None)

@@ -31,7 +31,7 @@ def wheel_files(
         )
 
 
-def store_at(cache: Path | None, no_cache: bool) -> "Store | None":
+def open_store(cache: Path | None, no_cache: bool) -> "Store | None":
     """Where stored results lie; None for no cache."""
     from spokecheck.run.cache import Store, default_folder
 
@@ -47,7 +47,7 @@ def check_writable(out_dir: Path) -> None:
         (out_dir / ".writable").unlink(missing_ok=True)
 
 
-def found_designs(designs: list[Path]) -> list[Path]:
+def design_files(designs: list[Path]) -> list[Path]:
     """All design files under the paths given."""
     from spokecheck.run.batch import find_designs
 
@@ -66,7 +66,7 @@ def run_designs(
     from spokecheck.run.designs import screen_designs
 
     check_writable(out_dir)
-    paths = found_designs(designs)
+    paths = design_files(designs)
     with reported(), shown_progress() as progress:
         task = progress.add_task("screening", total=len(paths))
         outcomes = screen_designs(

@@ -21,7 +21,7 @@ import numpy as np
 from spokecheck.errors import FatigueError
 from spokecheck.fatigue import measures
 from spokecheck.fatigue.critical_planes import critical_plane
-from spokecheck.fatigue.enclosing_sphere import smallest_ball
+from spokecheck.fatigue.enclosing_sphere import smallest_enclosing_sphere
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fatigue.sampling import chunks, crest, turn_count
 from spokecheck.fatigue.tensors import (
@@ -34,7 +34,7 @@ from spokecheck.units import FloatArray
 
 
 @dataclass(frozen=True)
-class Limits:
+class FatigueLimits:
     """Fully reversed strengths at the same number of cycles.
 
     Attributes
@@ -63,7 +63,7 @@ class Limits:
 
 
 def von_mises(
-    history: StressHistory, limits: Limits, measure: str = "ellipse"
+    history: StressHistory, limits: FatigueLimits, measure: str = "ellipse"
 ) -> FloatArray:
     """Von Mises amplitude over the normal strength; no mean stress.
 
@@ -71,7 +71,7 @@ def von_mises(
     ----------
     history : StressHistory
         Any orders.
-    limits : Limits
+    limits : FatigueLimits
         Strengths.
     measure : {"ellipse", "hypersphere"}
         How the amplitude of the deviator is taken.
@@ -86,7 +86,7 @@ def von_mises(
 
 def sines(
     history: StressHistory,
-    limits: Limits,
+    limits: FatigueLimits,
     pulsating: float,
     measure: str = "ellipse",
 ) -> FloatArray:
@@ -96,7 +96,7 @@ def sines(
     ----------
     history : StressHistory
         Any orders.
-    limits : Limits
+    limits : FatigueLimits
         Strengths; only the one in torsion is used.
     pulsating : float
         Amplitude at the limit in pulsating bending, R = 0, f_0 [MPa].
@@ -125,7 +125,7 @@ def sines(
 
 
 def crossland(
-    history: StressHistory, limits: Limits, measure: str = "ellipse"
+    history: StressHistory, limits: FatigueLimits, measure: str = "ellipse"
 ) -> FloatArray:
     """Crossland: amplitude of the deviator and greatest hydrostatic stress.
 
@@ -133,7 +133,7 @@ def crossland(
     ----------
     history : StressHistory
         Any orders.
-    limits : Limits
+    limits : FatigueLimits
         Strengths, shear over normal at least 1 / sqrt(3).
     measure : {"ellipse", "hypersphere"}
         How the amplitude of the deviator is taken.
@@ -153,14 +153,14 @@ def crossland(
     return np.asarray((root + k * crest_) / limits.shear)
 
 
-def dang_van(history: StressHistory, limits: Limits) -> FloatArray:
+def dang_van(history: StressHistory, limits: FatigueLimits) -> FloatArray:
     """Dang Van: Tresca shear about the centre of the path, with hydrostatic stress.
 
     Parameters
     ----------
     history : StressHistory
         Any orders.
-    limits : Limits
+    limits : FatigueLimits
         Strengths.
 
     Returns
@@ -184,13 +184,13 @@ def dang_van(history: StressHistory, limits: Limits) -> FloatArray:
             centre = deviator5(some.mean)
         else:
             path = np.ascontiguousarray(deviator5(stress).transpose(1, 0, 2))
-            centre = smallest_ball(path)[0]
+            centre = smallest_enclosing_sphere(path)[0]
         low, high = extreme_principals(stress - from_deviator5(centre))
         filled[part] = crest(0.5 * (high - low) + a * trace(stress) / 3.0)
     return filled / limits.shear
 
 
-def normal(history: StressHistory, limits: Limits) -> FloatArray:
+def normal(history: StressHistory, limits: FatigueLimits) -> FloatArray:
     """Greatest normal-stress amplitude over all planes, over the normal strength.
 
     For brittle, cast material; takes no account of mean stress.

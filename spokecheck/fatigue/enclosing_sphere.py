@@ -12,7 +12,7 @@ KEEP = 0.7
 TINY = np.finfo(float).tiny
 
 
-def smallest_ball(path: FloatArray) -> tuple[FloatArray, FloatArray]:
+def smallest_enclosing_sphere(path: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Smallest enclosing ball of each path by pairwise ascent on the dual.
 
     Parameters

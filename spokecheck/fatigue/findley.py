@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from spokecheck.fatigue.criteria import Limits
+from spokecheck.fatigue.criteria import FatigueLimits
 from spokecheck.fatigue.critical_planes import hemisphere
-from spokecheck.fatigue.enclosing_sphere import smallest_ball
+from spokecheck.fatigue.enclosing_sphere import smallest_enclosing_sphere
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fatigue.sampling import chunks, crest, turn_count
 from spokecheck.fatigue.tensors import as_matrix
@@ -15,20 +15,20 @@ FINDLEY_ZOOMS = (0.07, 0.025, 0.009, 0.003)
 """Planes of the first search, and half-widths [rad] of the finer ones after it."""
 
 
-def findley_constant(limits: Limits) -> float:
+def findley_constant(limits: FatigueLimits) -> float:
     """Findley's k from f_-1 / t_-1 = 2 / (1 + k / sqrt(1 + k^2))."""
     share = 2.0 * limits.shear / limits.normal - 1.0
     return float(share / np.sqrt(1.0 - share**2))
 
 
-def findley(history: StressHistory, limits: Limits) -> FloatArray:
+def findley(history: StressHistory, limits: FatigueLimits) -> FloatArray:
     """Findley: the plane of greatest shear amplitude plus k times normal stress.
 
     Parameters
     ----------
     history : StressHistory
         Any orders; meant for hot spots, not for whole fields, as every plane is tried.
-    limits : Limits
+    limits : FatigueLimits
         Strengths.
 
     Returns
@@ -92,7 +92,7 @@ def _paths(history: StressHistory, planes: FloatArray) -> tuple[FloatArray, Floa
     across, along = _resolved(history.sample(turn_count(history)), planes)
     turns, points, n_planes = across.shape
     path = along.transpose(1, 2, 0, 3).reshape(points * n_planes, turns, 3)
-    radius = smallest_ball(path)[1].reshape(points, n_planes)
+    radius = smallest_enclosing_sphere(path)[1].reshape(points, n_planes)
     return radius, crest(across)
 
 

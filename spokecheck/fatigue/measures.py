@@ -8,7 +8,7 @@ reversed stress is never negative and pulsates at twice the frequency.
 
 import numpy as np
 
-from spokecheck.fatigue.enclosing_sphere import smallest_ball
+from spokecheck.fatigue.enclosing_sphere import smallest_enclosing_sphere
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fatigue.sampling import chunks, crest, span, turn_count
 from spokecheck.fatigue.tensors import deviator5, trace, von_mises
@@ -126,7 +126,9 @@ def hypersphere_amplitude(
     measured = np.empty(history.n_points)
     for part in chunks(history, 24 * turns):
         path = deviator5(history.take(part).sample(turns))
-        radius = smallest_ball(np.ascontiguousarray(path.transpose(1, 0, 2)))[1]
+        radius = smallest_enclosing_sphere(
+            np.ascontiguousarray(path.transpose(1, 0, 2))
+        )[1]
         measured[part] = np.sqrt(3.0) * radius
     return measured
 

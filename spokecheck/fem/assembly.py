@@ -13,7 +13,7 @@ import numpy as np
 import scipy.sparse as sp
 
 from spokecheck.errors import MeshError
-from spokecheck.fem.block_sparse import Pairs, sum_pairs
+from spokecheck.fem.block_sparse import BlockSparse, sum_blocks
 from spokecheck.fem.elasticity import Material
 from spokecheck.mesh.quadrature import TET_4, Rule, conical_rule
 from spokecheck.mesh.record import Mesh
@@ -135,12 +135,12 @@ def assemble_stiffness(
     csr_array (3 n_points, 3 n_points)
         K [N/mm], symmetric, with the six rigid motions in its null space.
     """
-    return stiffness_pairs(mesh, cell_lame(mesh, material, zones), rule).full()
+    return stiffness_blocks(mesh, cell_lame(mesh, material, zones), rule).full()
 
 
-def stiffness_pairs(
+def stiffness_blocks(
     mesh: Mesh, lame: tuple[FloatArray, FloatArray], rule: Rule = TET_4
-) -> Pairs:
+) -> BlockSparse:
     """Stiffness of a mesh by pairs of points; ``lame`` holds both (n_cells,)."""
     lam, mu = lame
 
@@ -149,7 +149,7 @@ def stiffness_pairs(
             G, dV = shape_gradients(mesh.points, mesh.cells[part], rule)
             yield cell_stiffness(G, dV, lam[part], mu[part])
 
-    return sum_pairs(mesh.cells, blocks(), mesh.n_points)
+    return sum_blocks(mesh.cells, blocks(), mesh.n_points)
 
 
 def assemble_mass(mesh: Mesh, material: Material) -> sp.csr_array:
@@ -163,4 +163,4 @@ def assemble_mass(mesh: Mesh, material: Material) -> sp.csr_array:
             M = material.rho * np.einsum("eq,qa,qb->eab", dV, N, N, optimize=True)
             yield M[:, :, None, :, None] * np.eye(3)[:, None, :]
 
-    return sum_pairs(mesh.cells, blocks(), mesh.n_points).full()
+    return sum_blocks(mesh.cells, blocks(), mesh.n_points).full()

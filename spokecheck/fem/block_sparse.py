@@ -14,7 +14,7 @@ from spokecheck.units import FloatArray, IntArray
 
 
 @dataclass(frozen=True)
-class Pairs:
+class BlockSparse:
     """Blocks of a symmetric matrix over points.
 
     Attributes
@@ -58,7 +58,9 @@ class Pairs:
         return sp.bsr_array(parts, shape=(size, size))
 
 
-def sum_pairs(cells: IntArray, blocks: Iterator[FloatArray], n_points: int) -> Pairs:
+def sum_blocks(
+    cells: IntArray, blocks: Iterator[FloatArray], n_points: int
+) -> BlockSparse:
     """Sum cell matrices over the pairs of points.
 
     Parameters
@@ -72,7 +74,7 @@ def sum_pairs(cells: IntArray, blocks: Iterator[FloatArray], n_points: int) -> P
 
     Returns
     -------
-    Pairs
+    BlockSparse
     """
     a, b = np.tril_indices(10)
     one, other = cells[:, a], cells[:, b]
@@ -97,4 +99,4 @@ def sum_pairs(cells: IntArray, blocks: Iterator[FloatArray], n_points: int) -> P
         start += len(pairs)
     earlier, later = key[first] // n_points, key[first] % n_points
     starts = np.searchsorted(earlier, np.arange(n_points + 1))
-    return Pairs(starts, earlier, later, total.reshape(-1, 3, 3))
+    return BlockSparse(starts, earlier, later, total.reshape(-1, 3, 3))

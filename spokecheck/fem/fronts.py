@@ -20,7 +20,7 @@ from scipy.linalg.blas import dsyrk, dtrsm
 from scipy.linalg.lapack import dpotrf
 
 from spokecheck.errors import ModelError
-from spokecheck.fem.block_sparse import Pairs
+from spokecheck.fem.block_sparse import BlockSparse
 from spokecheck.fem.dissection import Dissection, Front
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
@@ -49,7 +49,7 @@ class FrontalFactor:
 
     Parameters
     ----------
-    pairs : Pairs
+    pairs : BlockSparse
         Stiffness, its points numbered in the order of elimination.
     dissection : Dissection
         The order.
@@ -63,7 +63,9 @@ class FrontalFactor:
         is inverted.
     """
 
-    def __init__(self, pairs: Pairs, dissection: Dissection, free: BoolArray) -> None:
+    def __init__(
+        self, pairs: BlockSparse, dissection: Dissection, free: BoolArray
+    ) -> None:
         self._panels: list[_Panel] = []
         self.root = 3 * dissection.n_eliminated + np.flatnonzero(
             free[3 * dissection.n_eliminated :]
@@ -91,7 +93,11 @@ class FrontalFactor:
         self._condense(pairs, dissection, slot, rests.left(len(dofs) - 1))
 
     def _condense(
-        self, pairs: Pairs, dissection: Dissection, slot: IntArray, left: FloatArray
+        self,
+        pairs: BlockSparse,
+        dissection: Dissection,
+        slot: IntArray,
+        left: FloatArray,
     ) -> None:
         """Fill in the stiffness of the pinned points, full and symmetric."""
         total, none = self.condensed, _zeros(0, len(self.root))
@@ -184,7 +190,7 @@ def _dofs(front: Front, free: BoolArray) -> tuple[IntArray, IntArray]:
 
 
 def _scatter(
-    pairs: Pairs,
+    pairs: BlockSparse,
     front: Front,
     slot: IntArray,
     square: FloatArray,

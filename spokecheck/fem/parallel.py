@@ -23,7 +23,7 @@ PATIENCE, LEAST_WAIT = 10.0, 60.0
 least so long [s]."""
 
 
-def abreast(jobs: Sequence[Callable[[], T]]) -> list[T]:
+def run_parallel(jobs: Sequence[Callable[[], T]]) -> list[T]:
     """Run jobs, side by side where that helps.
 
     Parameters
@@ -63,7 +63,7 @@ def abreast(jobs: Sequence[Callable[[], T]]) -> list[T]:
 def both(one: Callable[[], T], other: Callable[[], U]) -> tuple[T, U]:
     """Run two jobs of different kinds as ``abreast`` does."""
     jobs: list[Callable[[], T | U]] = [one, other]
-    first, last = abreast(jobs)
+    first, last = run_parallel(jobs)
     return cast(T, first), cast(U, last)
 
 

@@ -124,8 +124,8 @@ def patch_recovery(
     own = np.zeros(n_points, dtype=np.int64)
     if groups is not None:
         own = _point_groups(cells, groups, n_points, cyclic)
-        alike = np.concatenate([groups, *(groups[g] for g in ghosts)])[member]
-        kept = alike == own[owner]
+        copies_alike = np.concatenate([groups, *(groups[g] for g in ghosts)])[member]
+        kept = copies_alike == own[owner]
         owner, member = owner[kept], member[kept]
     x = samples[member] - points[owner][:, None, :]
     scale = _patch_size(owner, x, n_points)
@@ -250,9 +250,9 @@ def _mid_side_weights(
     ends = ends[first]
     first_of = np.searchsorted(owner, np.arange(len(points)))
     count = np.bincount(owner, minlength=len(points))
-    alike = own[ends] == own[mids][:, None]
-    alike |= ~alike.any(axis=1, keepdims=True)
-    share = alike / alike.sum(axis=1, keepdims=True)
+    copies_alike = own[ends] == own[mids][:, None]
+    copies_alike |= ~copies_alike.any(axis=1, keepdims=True)
+    share = copies_alike / copies_alike.sum(axis=1, keepdims=True)
     parts = []
     for side in (0, 1):
         end = ends[:, side]

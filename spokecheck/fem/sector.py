@@ -14,8 +14,8 @@ import numpy as np
 from scipy.linalg import LinAlgError, cho_factor, cho_solve
 
 from spokecheck.errors import ModelError
-from spokecheck.fem.assembly import stiffness_pairs
-from spokecheck.fem.block_sparse import Pairs
+from spokecheck.fem.assembly import stiffness_blocks
+from spokecheck.fem.block_sparse import BlockSparse
 from spokecheck.fem.cyclic import Cyclic, rigid_field, rotation, turning_motions
 from spokecheck.fem.dissection import Dissection, dissect
 from spokecheck.fem.fronts import SMALLEST_PIVOT, FrontalFactor
@@ -31,13 +31,13 @@ class Stiffness:
 
     Attributes
     ----------
-    pairs : Pairs
+    pairs : BlockSparse
         Its points numbered in the order of elimination.
     dissection : Dissection
         That order; the points of the cuts are pinned.
     """
 
-    pairs: Pairs
+    pairs: BlockSparse
     dissection: Dissection
 
     def times(self, u: ComplexArray) -> ComplexArray:
@@ -65,7 +65,7 @@ def make_stiffness(
     points = np.empty_like(mesh.points)
     points[order.position] = mesh.points
     turned = Mesh(points, order.position[mesh.cells])
-    return Stiffness(stiffness_pairs(turned, lame), order)
+    return Stiffness(stiffness_blocks(turned, lame), order)
 
 
 def _columns(fields: ComplexArray, position: IntArray) -> FloatArray:

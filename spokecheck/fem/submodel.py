@@ -31,7 +31,7 @@ LAYERS = 2
 
 
 @dataclass(frozen=True)
-class Part:
+class SubmodelBody:
     """Some cells of a body as a body of their own.
 
     Attributes
@@ -53,7 +53,7 @@ class Part:
 
 
 @dataclass(frozen=True)
-class Neighbourhood:
+class Submodel:
     """Where a body is solved again.
 
     Attributes
@@ -62,11 +62,11 @@ class Neighbourhood:
         Points of the body that may move.
     seen : ndarray (n_points,) of bool
         Points of the body whose stress is found anew.
-    inner : Part
+    inner : SubmodelBody
         All cells that touch points that may move.
     stiffness : Stiffness
         Of ``inner``.
-    ring : Part
+    ring : SubmodelBody
         The cells that stress at the seen points asks for.
     recovery : Recovery
         Of ``ring``, at the points of cells at seen points.
@@ -74,14 +74,14 @@ class Neighbourhood:
 
     free: BoolArray
     seen: BoolArray
-    inner: Part
+    inner: SubmodelBody
     stiffness: Stiffness
-    ring: Part
+    ring: SubmodelBody
     recovery: Recovery
 
 
 @dataclass(frozen=True)
-class LocalResponse:
+class SubmodelResponse:
     """What a neighbourhood does under the orders of one load.
 
     Attributes
@@ -99,13 +99,13 @@ class LocalResponse:
     stress: ComplexArray
 
 
-def neighbourhood(
+def make_submodel(
     mesh: Mesh,
     cyclic: Cyclic,
     elastic: Elastic,
     free: BoolArray,
     seen: BoolArray,
-) -> Neighbourhood:
+) -> Submodel:
     """Make a part of a body ready to be solved again.
 
     Parameters
@@ -121,7 +121,7 @@ def neighbourhood(
 
     Returns
     -------
-    Neighbourhood
+    Submodel
 
     Raises
     ------
@@ -146,7 +146,7 @@ def neighbourhood(
     needed = np.zeros(mesh.n_points, dtype=bool)
     needed[mesh.cells[wanted]] = True
     at_them = recovery.only(needed[ring.points])
-    return Neighbourhood(free, seen, inner, stiffness, ring, at_them)
+    return Submodel(free, seen, inner, stiffness, ring, at_them)
 
 
 def _with_images(cyclic: Cyclic, marked: BoolArray) -> BoolArray:
@@ -161,27 +161,29 @@ def _touching(mesh: Mesh, marked: BoolArray) -> BoolArray:
     return np.asarray(marked[mesh.cells].any(axis=1))
 
 
-def _part(mesh: Mesh, cyclic: Cyclic, elastic: Elastic, members: BoolArray) -> Part:
+def _part(
+    mesh: Mesh, cyclic: Cyclic, elastic: Elastic, members: BoolArray
+) -> SubmodelBody:
     points, flat = np.unique(mesh.cells[members], return_inverse=True)
     number = np.full(mesh.n_points, -1)
     number[points] = np.arange(len(points))
     pairs = number[cyclic.pairs]
     pairs = pairs[(pairs >= 0).all(axis=1)]
     own = Mesh(mesh.points[points], flat.reshape(-1, 10))
-    return Part(points, own, replace(cyclic, pairs=pairs), elastic.of(members))
+    return SubmodelBody(points, own, replace(cyclic, pairs=pairs), elastic.of(members))
 
 
-def respond_near(
-    near: Neighbourhood,
+def solve_submodel(
+    near: Submodel,
     supports: Supports,
     loads: Sequence[OrderLoad],
     u: ComplexArray,
-) -> LocalResponse:
+) -> SubmodelResponse:
     """Bring a neighbourhood into balance and recover its stress.
 
     Parameters
     ----------
-    near : Neighbourhood
+    near : Submodel
         Where.
     supports : Supports
         Of the whole body; what they hold and couple stays where ``u`` has it.
@@ -193,7 +195,7 @@ def respond_near(
 
     Returns
     -------
-    LocalResponse
+    SubmodelResponse
     """
     inner, ring = near.inner, near.ring
     held = supports.held | ~near.free[:, None]
@@ -214,4 +216,4 @@ def respond_near(
     raw = cell_stress(ring.mesh.points, cells, own, ring.elastic.lame)
     stress = near.recovery.nodal(raw, moved.orders)
     seen = near.seen[ring.points]
-    return LocalResponse(found, ring.points[seen], stress[:, seen])
+    return SubmodelResponse(found, ring.points[seen], stress[:, seen])

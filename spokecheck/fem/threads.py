@@ -25,7 +25,7 @@ def single_threaded() -> Iterator[None]:
                 os.environ[name] = value
 
 
-def keep_to_one_thread() -> None:
+def limit_to_one_thread() -> None:
     """Let this process use one thread, unless its user has said otherwise.
 
     It must be called before NumPy is loaded.

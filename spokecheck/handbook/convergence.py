@@ -51,7 +51,7 @@ class Trend:
 
 
 @dataclass(frozen=True)
-class Convergence:
+class ConvergenceStudy:
     """A case over several refinements."""
 
     runs: tuple[CaseRun, ...]
@@ -62,7 +62,7 @@ def study_convergence(
     case: Case,
     changes: Mapping[str, float] | None = None,
     refinements: Sequence[int] | None = None,
-) -> Convergence:
+) -> ConvergenceStudy:
     """Run a case at three or more finenesses and fit the rate of every quantity.
 
     Raises
@@ -94,7 +94,7 @@ def study_convergence(
                 quantity.rate,
             )
         )
-    return Convergence(runs, tuple(trends))
+    return ConvergenceStudy(runs, tuple(trends))
 
 
 def fit_order(sizes: FloatArray, values: FloatArray) -> tuple[float, float]:

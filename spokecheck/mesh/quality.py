@@ -49,7 +49,7 @@ class Dent:
 
 
 @dataclass(frozen=True)
-class Quality:
+class MeshQuality:
     """Shape of a mesh's cells.
 
     Attributes
@@ -115,7 +115,7 @@ def radius_ratios(points: FloatArray, cells: IntArray) -> FloatArray:
     return np.asarray(ratio)
 
 
-def measured(parts: Mesh, before: Quality) -> Quality:
+def measured(parts: Mesh, before: MeshQuality) -> MeshQuality:
     """Quality of a mesh some of whose cells were halved into ``parts``."""
     jacobian = float(scaled_jacobians(parts.points, parts.cells).min())
     shape = float(radius_ratios(parts.points, parts.cells).min())

@@ -21,7 +21,7 @@ from spokecheck.mesh.quality import (
     SAMPLES,
     TIGHT,
     Dent,
-    Quality,
+    MeshQuality,
     radius_ratios,
     scaled_jacobians,
 )
@@ -59,13 +59,13 @@ class Unfolded:
     mesh : Mesh
     pairs : ndarray (n_pairs, 2)
         The pairs given, in the numbers of the new mesh.
-    quality : Quality
+    quality : MeshQuality
         Its shape, and what was done.
     """
 
     mesh: Mesh
     pairs: IntArray
-    quality: Quality
+    quality: MeshQuality
 
 
 def unfold(mesh: Mesh, pairs: IntArray, flat: float) -> Unfolded:
@@ -161,7 +161,7 @@ class _Fit:
         return value, gradient[self.free].ravel() + 2.0 * STAY * moves
 
 
-def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, Quality]:
+def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, MeshQuality]:
     """Straighten the edges of folded cells as far as need be, and say what that costs.
 
     Parameters
@@ -175,7 +175,7 @@ def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, Quality]:
     -------
     mesh : Mesh
         Without folded cells.
-    quality : Quality
+    quality : MeshQuality
         Its shape, and what was done.
 
     Raises
@@ -220,7 +220,7 @@ def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, Quality]:
         Dent(_triple(mesh.points[outer[k]]), float(moved[k]), float(edges[k]))
         for k in np.flatnonzero(moved > DEEP)
     )
-    quality = Quality(
+    quality = MeshQuality(
         float(jacobian.min()),
         float(radius_ratios(points, cells).min()),
         int(touched.sum()),

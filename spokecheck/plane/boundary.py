@@ -24,7 +24,7 @@ TINY = 0.05
 
 
 @dataclass(frozen=True)
-class Source:
+class CurveSource:
     """A curve that may bound a region.
 
     Attributes
@@ -61,13 +61,13 @@ class Run:
 
     Attributes
     ----------
-    sources : tuple of Source
+    sources : tuple of CurveSource
         Several where a circle was drawn in pieces.
     points : ndarray (n, 2)
         Its corners, in order.
     """
 
-    sources: tuple[Source, ...]
+    sources: tuple[CurveSource, ...]
     points: FloatArray
 
     @property
@@ -184,14 +184,16 @@ def _same(one: Curve, two: Curve) -> bool:
     return one is two
 
 
-def follow(ring: FloatArray, sources: Sequence[Source], radius: float) -> list[Run]:
+def follow(
+    ring: FloatArray, sources: Sequence[CurveSource], radius: float
+) -> list[Run]:
     """Stretches of a closed ring, each with the source it follows.
 
     Parameters
     ----------
     ring : ndarray (n + 1, 2)
         Corners of an eroded region [mm], the first again at the end.
-    sources : sequence of Source
+    sources : sequence of CurveSource
         Curves that may bound the region before erosion.
     radius : float
         By how much it was eroded [mm].

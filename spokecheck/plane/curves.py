@@ -95,7 +95,7 @@ class Corner:
 
 
 @dataclass(frozen=True)
-class Squeeze:
+class ReducedRadius:
     """A rounding that had to be made smaller than wanted to fit its corner."""
 
     where: str
@@ -157,7 +157,7 @@ def _least_share(tangent: FloatArray, room: FloatArray) -> FloatArray:
 
 def round_corners(
     corners: Sequence[Corner],
-) -> tuple[tuple[Curve, ...], tuple[Squeeze, ...]]:
+) -> tuple[tuple[Curve, ...], tuple[ReducedRadius, ...]]:
     """Closed outline of a polygon with rounded corners.
 
     Parameters
@@ -169,7 +169,7 @@ def round_corners(
     -------
     curves : tuple of Line and Arc
         Outline in the order of the corners.
-    squeezes : tuple of Squeeze
+    reduced_radii : tuple of ReducedRadius
         Roundings smaller than wanted.
     """
     points = np.array([corner.at for corner in corners])
@@ -191,12 +191,14 @@ def round_corners(
         end = enter[(k + 1) % len(corners)]
         if np.linalg.norm(end - leave[k]) > SHORTEST:
             curves.append(Line(as_point(leave[k]), as_point(end), corner.name))
-    squeezes = tuple(
-        Squeeze(corner.fillet or corner.name, corner.key, corner.radius, float(radius))
+    reduced_radii = tuple(
+        ReducedRadius(
+            corner.fillet or corner.name, corner.key, corner.radius, float(radius)
+        )
         for corner, radius in zip(corners, radii, strict=True)
         if 0.0 < radius < corner.radius * (1.0 - 1e-9)
     )
-    return joined(curves), squeezes
+    return joined(curves), reduced_radii
 
 
 def as_point(xy: FloatArray) -> Point:

@@ -18,8 +18,8 @@ from shapely.geometry.polygon import orient
 from spokecheck.plane.boundary import (
     FOUND,
     TINY,
+    CurveSource,
     Run,
-    Source,
     angle_between,
     arc_pieces,
     chords,
@@ -84,7 +84,7 @@ class Rounding:
 
 
 def rounded_outlines(
-    region: Polygon, sources: Sequence[Source], rounding: Rounding
+    region: Polygon, sources: Sequence[CurveSource], rounding: Rounding
 ) -> list[tuple[Curve, ...]]:
     """Outlines of what a region leaves once its corners are rounded.
 
@@ -92,7 +92,7 @@ def rounded_outlines(
     ----------
     region : Polygon
         Region without holes, made of ``sources``.
-    sources : sequence of Source
+    sources : sequence of CurveSource
         Curves that may bound it.
     rounding : Rounding
         Radii of its corners.
@@ -130,7 +130,7 @@ def _chord(curve: Curve) -> float:
 
 
 def _rounded(
-    region: Polygon, sources: Sequence[Source], rounding: Rounding
+    region: Polygon, sources: Sequence[CurveSource], rounding: Rounding
 ) -> list[tuple[Curve, ...]]:
     """Outlines for one set of radii."""
     eroded = region.buffer(-rounding.least, join_style="mitre", mitre_limit=20.0)
@@ -147,7 +147,7 @@ def _rounded(
 
 
 def _outline(
-    eroded: Polygon, sources: Sequence[Source], rounding: Rounding
+    eroded: Polygon, sources: Sequence[CurveSource], rounding: Rounding
 ) -> tuple[Curve, ...]:
     runs = follow(np.array(eroded.exterior.coords), sources, rounding.least)
     corners = [_corner(runs[k - 1], runs[k], rounding) for k in range(len(runs))]

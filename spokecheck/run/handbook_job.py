@@ -30,7 +30,7 @@ class Answer:
 
 
 @dataclass(frozen=True)
-class Request:
+class HandbookRequest:
     """What was asked of the handbook.
 
     Attributes
@@ -54,7 +54,7 @@ class Request:
     out_dir: Path
 
 
-def answer(request: Request) -> Answer:
+def answer(request: HandbookRequest) -> Answer:
     """List the cases, run one, or refine one.
 
     Raises
@@ -79,7 +79,9 @@ def answer(request: Request) -> Answer:
 
 
 def answer_all(
-    request: Request, workers: int, report: Callable[[CaseRun], None] | None = None
+    request: HandbookRequest,
+    workers: int,
+    report: Callable[[CaseRun], None] | None = None,
 ) -> Answer:
     """Run every case as it stands, in several processes.
 

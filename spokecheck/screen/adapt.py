@@ -17,7 +17,12 @@ import numpy as np
 
 from spokecheck.errors import SpokecheckError
 from spokecheck.screen.request import MOST_PASSES
-from spokecheck.screen.tracked_spots import UNDERRATED, Standing, Watched, standing
+from spokecheck.screen.tracked_spots import (
+    UNDERRATED,
+    SpotHistory,
+    TrackedSpot,
+    spot_history,
+)
 from spokecheck.wheel.meshing.kernel.task import Refinement
 
 WATCHED = 5
@@ -40,15 +45,15 @@ class Pass:
     ----------
     unknowns : int
         Degrees of freedom of the mesh.
-    found : tuple of Standing
+    found : tuple of SpotHistory
         All hot spots, worst first.
     """
 
     unknowns: int
-    found: tuple[Standing, ...]
+    found: tuple[SpotHistory, ...]
 
     @property
-    def first(self) -> tuple[Standing, ...]:
+    def first(self) -> tuple[SpotHistory, ...]:
         """The hot spots in question: the first, and all that may be worse than they.
 
         Those are spots whose error bars let them be the worst.
@@ -58,7 +63,7 @@ class Pass:
         return (*self.found[:WATCHED], *others)
 
     @property
-    def spots(self) -> tuple[Watched, ...]:
+    def spots(self) -> tuple[TrackedSpot, ...]:
         """The hot spots in question."""
         return tuple(one.spot for one in self.first)
 
@@ -95,7 +100,7 @@ class Convergence:
 
 
 @dataclass(frozen=True)
-class Limits:
+class RefinementLimits:
     """When to stop.
 
     Attributes
@@ -115,9 +120,9 @@ class Limits:
 
 def converge(
     trial: Callable[[T | None, tuple[Refinement, ...]], T],
-    watch: Callable[[T], tuple[int, Sequence[Watched]]],
-    gap: Callable[[Watched, Watched], float],
-    limits: Limits,
+    watch: Callable[[T], tuple[int, Sequence[TrackedSpot]]],
+    gap: Callable[[TrackedSpot, TrackedSpot], float],
+    limits: RefinementLimits,
     reach: float,
 ) -> tuple[T, Convergence]:
     """Repeat a trial on finer meshes until its hot spots stand still.
@@ -130,7 +135,7 @@ def converge(
         From a result to its degrees of freedom and hot spots, worst first.
     gap : callable
         Distance of two spots [mm], symmetric copies being one place.
-    limits : Limits
+    limits : RefinementLimits
         When to stop.
     reach : float
         Spots of one label nearer than this [mm] are the same place.
@@ -142,26 +147,26 @@ def converge(
     convergence : Convergence
     """
     result = trial(None, ())
-    before: list[Standing] = []
+    before: list[SpotHistory] = []
     passes: list[Pass] = []
     while True:
         unknowns, spots = watch(result)
-        found = [standing(spot, before, gap, reach) for spot in spots]
+        found = [spot_history(spot, before, gap, reach) for spot in spots]
         passes.append(Pass(unknowns, tuple(found)))
         settled, reason = _judge(passes, limits)
         if reason:
             return result, Convergence(limits.tolerance, tuple(passes), settled, reason)
         demanded = [demand(spot) for spot in spots if spot.allowed < spot.edge]
-        balls = merged(_wanting(passes[-1], limits), demanded)
+        spheres = merged(_wanting(passes[-1], limits), demanded)
         try:
-            result = trial(result, balls)
+            result = trial(result, spheres)
         except SpokecheckError as fault:  # what was found stays
             reason = f"not settled: no finer mesh could be made ({fault})"
             return result, Convergence(limits.tolerance, tuple(passes), False, reason)
         before = found
 
 
-def _judge(passes: Sequence[Pass], limits: Limits) -> tuple[bool, str]:
+def _judge(passes: Sequence[Pass], limits: RefinementLimits) -> tuple[bool, str]:
     """Whether the spots have settled, and why to stop; no reason means go on.
 
     Spots that stood still keep their order, but for swaps of those that differ by less
@@ -186,14 +191,14 @@ def _judge(passes: Sequence[Pass], limits: Limits) -> tuple[bool, str]:
     return False, ""
 
 
-def _wanting(last: Pass, limits: Limits) -> list[Refinement]:
+def _wanting(last: Pass, limits: RefinementLimits) -> list[Refinement]:
     """Refinements of the spots that are in doubt; at least one."""
     return [
         refine(one.spot, limits) for one in last.first if one.doubt > limits.tolerance
     ]
 
 
-def refine(spot: Watched, limits: Limits) -> Refinement:
+def refine(spot: TrackedSpot, limits: RefinementLimits) -> Refinement:
     """Refinement that brings a spot's error within half the tolerance.
 
     The stress error of a second-order mesh falls with the square of the edge length, so
@@ -205,7 +210,7 @@ def refine(spot: Watched, limits: Limits) -> Refinement:
     return Refinement(spot.position, step * spot.edge, BALL * spot.edge)
 
 
-def demand(spot: Watched) -> Refinement:
+def demand(spot: TrackedSpot) -> Refinement:
     """Small refinement that brings the edges at a spot down to what is allowed there.
 
     It reaches no further than the edge it replaces; it serves the shape of the mesh,

@@ -7,9 +7,9 @@ import numpy as np
 
 from spokecheck.screen.adapt import Convergence
 from spokecheck.screen.hotspots import images_at_spokes
-from spokecheck.screen.local_mesh import wanted_edge
+from spokecheck.screen.local_mesh import required_edge
 from spokecheck.screen.results import HotSpot, Screening
-from spokecheck.screen.tracked_spots import Watched, error_bar
+from spokecheck.screen.tracked_spots import TrackedSpot, error_bar
 from spokecheck.wheel.shape.surface_names import RIM_SURFACES
 from spokecheck.wheel.shape.surfaces import meridian
 from spokecheck.wheel.tables.design import Brief
@@ -19,19 +19,19 @@ HOT = 1.5
 the contract; at the others the report says where it falls short."""
 
 
-def watched_spots(screening: Screening) -> tuple[int, list[Watched]]:
+def tracked_spots(screening: Screening) -> tuple[int, list[TrackedSpot]]:
     """Degrees of freedom and hot spots of a screening, as the loop wants them."""
     hot = HOT * screening.spots[0].margin
 
     def allowed(spot: HotSpot) -> float:
-        return wanted_edge(spot) if spot.margin <= hot else np.inf
+        return required_edge(spot) if spot.margin <= hot else np.inf
 
     watched = [_watch(spot, allowed(spot)) for spot in screening.spots]
     return 3 * screening.wheel.mesh.n_points, watched
 
 
-def _watch(spot: HotSpot, allowed: float = np.inf) -> Watched:
-    return Watched(
+def _watch(spot: HotSpot, allowed: float = np.inf) -> TrackedSpot:
+    return TrackedSpot(
         spot.requirement,
         spot.position,
         spot.equivalent,
@@ -43,14 +43,14 @@ def _watch(spot: HotSpot, allowed: float = np.inf) -> Watched:
     )
 
 
-def gap_of(design: Brief) -> Callable[[Watched, Watched], float]:
+def gap_of(design: Brief) -> Callable[[TrackedSpot, TrackedSpot], float]:
     """Distance of two spots [mm], places alike at each spoke being one place.
 
     On the rim a hot spot is the top of a flat band that runs round the wheel, and
     wanders along it from mesh to mesh: there the distance in the section counts.
     """
 
-    def gap(one: Watched, other: Watched) -> float:
+    def gap(one: TrackedSpot, other: TrackedSpot) -> float:
         if one.band and other.band:
             both = meridian(np.array([one.position, other.position]))
             return float(np.linalg.norm(both[0] - both[1]))

@@ -124,7 +124,7 @@ def images_at_spokes(design: Brief, point: FloatArray) -> FloatArray:
 
     Where the bolts share the spokes' symmetry they are equal; else they are alike.
     """
-    count = design.alike
+    count = design.copies_alike
     turns = np.stack([rotation(2.0 * np.pi * k / count) for k in range(count)])
     images = turns @ point
     if not design.mirrored:
@@ -150,7 +150,7 @@ class Peak:
     copies: int
 
 
-class AtFirst(NamedTuple):
+class FirstMeshValues(NamedTuple):
     """What stood at the surface points (n_nodes,) on the first mesh.
 
     Attributes
@@ -171,7 +171,7 @@ def distinct_peaks(
     values: FloatArray,
     excluded: BoolArray,
     most: int = PLACES,
-    at_first: AtFirst | None = None,
+    first_mesh: FirstMeshValues | None = None,
 ) -> list[Peak]:
     """Local maxima, highest first, each told once.
 
@@ -187,7 +187,7 @@ def distinct_peaks(
         Points that must not be listed; they do not hide a maximum beside them.
     most : int
         How many to keep.
-    at_first : AtFirst, optional
+    first_mesh : FirstMeshValues, optional
         Of the first mesh.  Cells are halved about one of several places alike, at other
         spokes or along a flat band; where that one was no cooler at first, it speaks
         for those whose mesh is still as it was.
@@ -203,10 +203,10 @@ def distinct_peaks(
     rounded = np.array([float(f"{v:.5e}") for v in seen[candidates]])
     candidates = candidates[np.lexsort((candidates, -rounded))]
     at = wheel.mesh.points[surface.nodes]
-    if at_first is not None:
-        hottest = np.where(excluded, 0.0, np.maximum(values, at_first.values))
+    if first_mesh is not None:
+        hottest = np.where(excluded, 0.0, np.maximum(values, first_mesh.values))
         edges = edge_lengths(wheel.mesh.points, surface)
-        refined = edges <= REFINED * at_first.edges
+        refined = edges <= REFINED * first_mesh.edges
     found: list[Peak] = []
     known = np.zeros(len(at), dtype=bool)
     taken = np.empty((0, 3))
@@ -223,31 +223,33 @@ def distinct_peaks(
         imaged = (gap < TWIN_RADIUS) & (surface.names == surface.names[index])
         known |= imaged & tops & (seen >= VALLEY * seen[index])
         told = index
-        if at_first is not None and not refined[index]:
-            alike = (imaged | _band(graph, hottest, index)) & ~excluded
-            told = _spokesman(at, seen, index, alike & refined, at_first.values)
+        if first_mesh is not None and not refined[index]:
+            copies_alike = (imaged | _band(graph, hottest, index)) & ~excluded
+            told = _representative(
+                at, seen, index, copies_alike & refined, first_mesh.values
+            )
         known[[index, told]] = True
         found.append(Peak(told, _distinct(images)))
         taken = np.vstack([taken, images])
     return found
 
 
-def _spokesman(
+def _representative(
     at: FloatArray,
     values: FloatArray,
     index: int,
     refined: BoolArray,
-    at_first: FloatArray,
+    first_mesh: FloatArray,
 ) -> int:
     """Of a coarse maximum and refined points alike the one to be told.
 
     The maximum itself if none of them was as hot at first; else the highest point about
     the one that was the hottest.
     """
-    hot = refined & (at_first >= at_first[index])
+    hot = refined & (first_mesh >= first_mesh[index])
     if not hot.any():
         return index
-    hottest = int(np.where(hot, at_first, -1.0).argmax())
+    hottest = int(np.where(hot, first_mesh, -1.0).argmax())
     around = np.linalg.norm(at - at[hottest], axis=1) < TWIN_RADIUS
     return int(np.where(around & refined, values, -1.0).argmax())
 

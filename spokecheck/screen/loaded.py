@@ -14,10 +14,10 @@ from spokecheck.fatigue.history import StressHistory
 from spokecheck.fem.body import Body, Elastic, balance, make_body, respond
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.error import errors_at
-from spokecheck.fem.submodel import respond_near
+from spokecheck.fem.submodel import solve_submodel
 from spokecheck.mesh.record import Mesh
 from spokecheck.screen.hotspots import EDGE_RADIUS, Surface, near
-from spokecheck.screen.local_refinement import Closer
+from spokecheck.screen.local_refinement import RefinedCells
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.shape.drawing import RIM
@@ -186,10 +186,10 @@ def load_wheel(
     )
 
 
-def load_closer(
+def load_refined(
     wheel: Wheel,
     surface: Surface,
-    closer: Closer,
+    closer: RefinedCells,
     before: LoadedCase,
     loading: Loading,
 ) -> LoadedCase:
@@ -201,7 +201,7 @@ def load_closer(
         On the finer mesh.
     surface : Surface
         Its outer surface.
-    closer : Closer
+    closer : RefinedCells
         What became of the mesh before.
     before : LoadedCase
         The same test on the mesh before.
@@ -215,7 +215,7 @@ def load_closer(
     """
     case = loading.case(wheel)
     carried = np.stack([closer.carry @ u for u in before.moved])
-    found = respond_near(closer.near, case.supports, case.loads, carried)
+    found = solve_submodel(closer.near, case.supports, case.loads, carried)
     stress = np.empty((*carried.shape[:2], 6), dtype=complex)
     stress[:, : before.stress.shape[1]] = before.stress
     stress[:, found.points] = found.stress

@@ -48,7 +48,7 @@ def _dented(wheel: Wheel, node: int, local: LocalMesh) -> LocalMesh:
     return replace(local, dent=max(depths)) if depths else local
 
 
-def wanted_edge(spot: HotSpot) -> float:
+def required_edge(spot: HotSpot) -> float:
     """Largest edge [mm] the contract allows at a hot spot; infinite if it is kept."""
     local, edge = spot.local, float("inf")
     if local is None:

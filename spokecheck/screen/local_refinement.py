@@ -13,14 +13,14 @@ from scipy.spatial import cKDTree
 
 from spokecheck.fem.body import Elastic
 from spokecheck.fem.cyclic import Cyclic, rotation
-from spokecheck.fem.submodel import Neighbourhood, neighbourhood
+from spokecheck.fem.submodel import Submodel, make_submodel
 from spokecheck.mesh.quality import measured
 from spokecheck.mesh.record import TET_EDGES, Mesh
 from spokecheck.mesh.subdivide import subdivide
 from spokecheck.units import BoolArray, FloatArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.kernel.task import Refinement
-from spokecheck.wheel.meshing.mesh_check import keep_contract
+from spokecheck.wheel.meshing.mesh_check import check_mesh
 
 SLACK = 1.4
 """Cells whose mean edge exceeds the wanted one by this factor are halved."""
@@ -45,7 +45,7 @@ than the held edge leaves uncertain."""
 
 
 @dataclass(frozen=True)
-class Closer:
+class RefinedCells:
     """A body some of whose cells were halved, and where to solve it again.
 
     Attributes
@@ -56,7 +56,7 @@ class Closer:
         Constants of its cells.
     carry : csr_array (n_points, n_points_before)
         Values at the points from values at those before, which come first.
-    near : Neighbourhood
+    near : Submodel
         Where to solve again; all new points lie in it.
     halved : ndarray (n_cells,) of bool
         Cells that are parts of cells before.
@@ -66,7 +66,7 @@ class Closer:
     cyclic: Cyclic
     elastic: Elastic
     carry: sp.csr_array
-    near: Neighbourhood
+    near: Submodel
     halved: BoolArray
 
     def on(self, wheel: Wheel) -> Wheel:
@@ -79,38 +79,38 @@ class Closer:
         """
         parts = replace(self.mesh, cells=self.mesh.cells[self.halved])
         quality = measured(parts, wheel.quality)
-        kept = keep_contract(parts, self.cyclic, quality)
+        kept = check_mesh(parts, self.cyclic, quality)
         return replace(
             wheel, mesh=self.mesh, cyclic=self.cyclic, quality=quality, kept=kept
         )
 
 
-def look_closer(
-    mesh: Mesh, cyclic: Cyclic, elastic: Elastic, balls: Sequence[Refinement]
-) -> Closer:
+def refine_locally(
+    mesh: Mesh, cyclic: Cyclic, elastic: Elastic, spheres: Sequence[Refinement]
+) -> RefinedCells:
     """Halve cells about hot spots until their edges are as short as wanted.
 
     Parameters
     ----------
     mesh, cyclic, elastic
         A body that has been solved.
-    balls : sequence of Refinement
+    spheres : sequence of Refinement
         Places and wanted edges; how far the finer cells reach is settled here.
 
     Returns
     -------
-    Closer
+    RefinedCells
     """
-    centres = np.array([ball.centre for ball in balls])
+    centres = np.array([ball.centre for ball in spheres])
     within, outside = _edges_at(mesh, centres)
-    reach, sizes = REACH * within, np.array([ball.size for ball in balls])
-    balls = [
+    reach, sizes = REACH * within, np.array([ball.size for ball in spheres])
+    spheres = [
         replace(ball, size=float(size))
-        for ball, size in zip(balls, sizes * within / outside, strict=True)
+        for ball, size in zip(spheres, sizes * within / outside, strict=True)
     ]
     carry, halved = sp.eye_array(mesh.n_points), np.zeros(mesh.n_cells, dtype=bool)
     for turn in range(HALVINGS):
-        marked = _too_long(mesh, cyclic, balls, turn == 0)
+        marked = _too_long(mesh, cyclic, spheres, turn == 0)
         if not marked.any():
             break
         step = subdivide(mesh, marked, cyclic.pairs)
@@ -124,8 +124,8 @@ def look_closer(
         far = _distance(mesh.points, centre, cyclic)
         free |= far < radius
         seen |= far < SEEN * radius
-    near = neighbourhood(mesh, cyclic, elastic, free, seen)
-    return Closer(mesh, cyclic, elastic, sp.csr_array(carry), near, halved)
+    near = make_submodel(mesh, cyclic, elastic, free, seen)
+    return RefinedCells(mesh, cyclic, elastic, sp.csr_array(carry), near, halved)
 
 
 def _edges_at(mesh: Mesh, centres: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -155,7 +155,7 @@ def _mean_edges(mesh: Mesh) -> FloatArray:
 
 
 def _too_long(
-    mesh: Mesh, cyclic: Cyclic, balls: Sequence[Refinement], first: bool
+    mesh: Mesh, cyclic: Cyclic, spheres: Sequence[Refinement], first: bool
 ) -> BoolArray:
     """Cells (n_cells,) whose edges are longer than any ball allows there.
 
@@ -164,7 +164,7 @@ def _too_long(
     """
     edges, middles = _mean_edges(mesh), mesh.points[mesh.cells[:, :4]].mean(axis=1)
     marked = np.zeros(mesh.n_cells, dtype=bool)
-    for ball in balls:
+    for ball in spheres:
         far = _distance(middles, np.array(ball.centre), cyclic)
         beyond = np.maximum(far - CORE * ball.radius, 0.0)
         marked |= edges > SLACK * (ball.size + GROWTH * beyond)

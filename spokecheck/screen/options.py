@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from spokecheck.cases.library import Book, read_procedures
-from spokecheck.screen.adapt import Limits
+from spokecheck.screen.adapt import RefinementLimits
 from spokecheck.screen.request import Request
 from spokecheck.wheel.meshing.sizing import Fineness
 
@@ -16,7 +16,7 @@ class Options:
     ----------
     fineness : Fineness
         How fine to mesh at first.
-    limits : Limits
+    limits : RefinementLimits
         When the hot spots stand still, and when to give up.
     procedures : tuple of str
         Test procedures; empty takes those the design names.
@@ -35,7 +35,7 @@ class Options:
     """
 
     fineness: Fineness = field(default_factory=Fineness)
-    limits: Limits = field(default_factory=Limits)
+    limits: RefinementLimits = field(default_factory=RefinementLimits)
     procedures: tuple[str, ...] = ()
     book: Book = field(default_factory=read_procedures, repr=False)
     half_angle: float | None = None
@@ -55,7 +55,7 @@ def read_options(request: Request) -> Options:
     """
     return Options(
         fineness=Fineness(request.fineness),
-        limits=Limits(request.tolerance, request.passes),
+        limits=RefinementLimits(request.tolerance, request.passes),
         procedures=request.procedures,
         book=read_procedures(request.procedure_file),
         half_angle=request.patch_angle,

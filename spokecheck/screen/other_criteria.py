@@ -8,14 +8,14 @@ import numpy as np
 
 from spokecheck.fatigue import criteria
 from spokecheck.fatigue.assess import Assessment
-from spokecheck.fatigue.criteria import Limits
+from spokecheck.fatigue.criteria import FatigueLimits
 from spokecheck.fatigue.findley import findley, findley_constant
 from spokecheck.fatigue.history import StressHistory
-from spokecheck.screen.results import Beside
+from spokecheck.screen.results import OtherCriterion
 from spokecheck.units import FloatArray
 
 
-def criteria_beside(found: Assessment, at: int) -> tuple[Beside, ...]:
+def other_criteria(found: Assessment, at: int) -> tuple[OtherCriterion, ...]:
     """All criteria at one point.
 
     Parameters
@@ -27,10 +27,10 @@ def criteria_beside(found: Assessment, at: int) -> tuple[Beside, ...]:
 
     Returns
     -------
-    tuple of Beside
+    tuple of OtherCriterion
     """
     one, alloy = found.history.take([at]), found.alloy
-    limits = Limits(found.allowable, found.allowable * alloy.shear_ratio)
+    limits = FatigueLimits(found.allowable, found.allowable * alloy.shear_ratio)
     unit = np.ones(1)
     pulsating = found.allowable / float(alloy.mean_stress.equivalent(unit, unit)[0])
     f, t = limits.normal, limits.shear
@@ -48,7 +48,7 @@ def criteria_beside(found: Assessment, at: int) -> tuple[Beside, ...]:
     )
 
 
-def _sines(one: StressHistory, limits: Limits, pulsating: float) -> FloatArray:
+def _sines(one: StressHistory, limits: FatigueLimits, pulsating: float) -> FloatArray:
     return criteria.sines(one, limits, pulsating)
 
 
@@ -56,6 +56,6 @@ def _k(k: float, told: str) -> str:
     return f"k = {k:.3g}, {told}"
 
 
-def _beside(name: str, filled: FloatArray, told: str) -> Beside:
+def _beside(name: str, filled: FloatArray, told: str) -> OtherCriterion:
     share = float(filled[0])
-    return Beside(name, 1.0 / share if share > 0.0 else float("inf"), told)
+    return OtherCriterion(name, 1.0 / share if share > 0.0 else float("inf"), told)

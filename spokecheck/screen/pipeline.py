@@ -10,7 +10,7 @@ from functools import partial
 from spokecheck.cases.impact import drop
 from spokecheck.cases.procedure import requirements
 from spokecheck.screen.adapt import converge
-from spokecheck.screen.error_bars import gap_of, watched_spots, with_bars
+from spokecheck.screen.error_bars import gap_of, tracked_spots, with_bars
 from spokecheck.screen.hotspots import MERGE_RADIUS
 from spokecheck.screen.impact_indication import indicate_impact
 from spokecheck.screen.loaded import wheel_body
@@ -18,7 +18,7 @@ from spokecheck.screen.options import Options
 from spokecheck.screen.results import Screening
 from spokecheck.screen.rounds import Job, Round, on_finer_cells, on_new_mesh
 from spokecheck.screen.stages import Progress, StageClock
-from spokecheck.screen.tracked_spots import Watched
+from spokecheck.screen.tracked_spots import TrackedSpot
 from spokecheck.wheel.source import Drawn, Source
 from spokecheck.wheel.tables.design import Design
 
@@ -58,8 +58,8 @@ def screen(
     limits = replace(options.limits, passes=1) if source.fixed else options.limits
     trial = partial(on_new_mesh if options.remesh else on_finer_cells, job)
 
-    def watch(last: Round) -> tuple[int, list[Watched]]:
-        return watched_spots(last.screening)
+    def watch(last: Round) -> tuple[int, list[TrackedSpot]]:
+        return tracked_spots(last.screening)
 
     last, convergence = converge(trial, watch, gap_of(design), limits, MERGE_RADIUS)
     found = last.screening

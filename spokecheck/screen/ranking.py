@@ -20,7 +20,7 @@ from spokecheck.fatigue.assess import (
 from spokecheck.fatigue.defects import UM_PER_MM
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.screen.hotspots import (
-    AtFirst,
+    FirstMeshValues,
     Peak,
     Surface,
     distinct_peaks,
@@ -29,20 +29,20 @@ from spokecheck.screen.hotspots import (
 )
 from spokecheck.screen.loaded import LoadedCase
 from spokecheck.screen.notch import SOURCE, Place, fkm_factor, history_at_distance
-from spokecheck.screen.other_criteria import criteria_beside
+from spokecheck.screen.other_criteria import other_criteria
 from spokecheck.screen.places import name_place
 from spokecheck.screen.results import (
     Excluded,
     HotSpot,
+    NotchSupport,
     Sensitivity,
-    Support,
     TestResult,
     Zone,
 )
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.shape.zones import zone_notes
-from spokecheck.wheel.tables.design import Material
+from spokecheck.wheel.tables.design import MaterialTable
 
 WHERE = {
     "point": "is that at L / 2 (point method)",
@@ -95,7 +95,7 @@ def rank(
     requirement: Requirement,
     beside: bool = False,
     known: FloatArray | None = None,
-    at_first: AtFirst | None = None,
+    first_mesh: FirstMeshValues | None = None,
 ) -> TestResult:
     """Rank the hot spots of one test at one level.
 
@@ -113,7 +113,7 @@ def rank(
         Whether to find other criteria at the hot spots.
     known : ndarray (n_nodes,), optional
         Utilisation found before, for points whose stress is not anew.
-    at_first : AtFirst, optional
+    first_mesh : FirstMeshValues, optional
         Of the first mesh, where this is not the first.
 
     Returns
@@ -124,7 +124,7 @@ def rank(
     used = _utilisation(wheel, surface, loaded, requirement, zones, known)
     excluded = np.any(list(loaded.fictitious.values()), axis=0)
     left = np.where(excluded, -1.0, used)
-    peaks = distinct_peaks(wheel, surface, used, excluded, at_first=at_first)
+    peaks = distinct_peaks(wheel, surface, used, excluded, first_mesh=first_mesh)
     parts = []
     for name, alloy, nodes in zones:
         listed = [peak.index for peak in peaks if peak.index in nodes]
@@ -140,15 +140,15 @@ def rank(
     return TestResult(
         requirement,
         worst_first(
-            _tell(seen, peak, error, beside)
+            _report(seen, peak, error, beside)
             for peak, error in zip(peaks, errors.tolist(), strict=True)
         ),
-        tuple(_tell_excluded(seen, *rule) for rule in loaded.fictitious.items()),
+        tuple(_report_excluded(seen, *rule) for rule in loaded.fictitious.items()),
         (*loaded.case.notes, *zone_notes(wheel.design), *_doubts(requirement)),
         loaded.balance,
         used,
-        at_first or AtFirst(used, edges),
-        tuple(_tell_zone(seen, part) for part in parts),
+        first_mesh or FirstMeshValues(used, edges),
+        tuple(_report_zone(seen, part) for part in parts),
         tuple(_vary(seen, peaks, variant) for variant in loaded.case.variants),
         tuple(_warnings(seen, peaks)),
     )
@@ -161,7 +161,7 @@ def worst_first(spots: Iterable[HotSpot]) -> tuple[HotSpot, ...]:
     )
 
 
-def part_quality(material: Material) -> Quality:
+def part_quality(material: MaterialTable) -> Quality:
     """Departures of the part from a laboratory bar, as the design tells them."""
     size = material.defect_sqrt_area_um
     return Quality(
@@ -224,7 +224,7 @@ def _assess(
     return assess(history, alloy, quality, demand, material.measure)
 
 
-def _tell(seen: _Ranked, peak: Peak, error: float, beside: bool) -> HotSpot:
+def _report(seen: _Ranked, peak: Peak, error: float, beside: bool) -> HotSpot:
     """Record of one peak."""
     part, at = seen.part(peak.index)
     bare = float(part.found.margin[at])
@@ -257,7 +257,7 @@ def _tell(seen: _Ranked, peak: Peak, error: float, beside: bool) -> HotSpot:
             *(support.lines if support else ()),
             *found.audit(at),
         ),
-        beside=criteria_beside(found, at) if beside else (),
+        beside=other_criteria(found, at) if beside else (),
     )
 
 
@@ -271,7 +271,7 @@ def _load_line(seen: _Ranked) -> AuditLine:
 
 def _supported(
     seen: _Ranked, peak: Peak, found: Assessment, at: int
-) -> tuple[Assessment, int, Support | None]:
+) -> tuple[Assessment, int, NotchSupport | None]:
     """Assessment of one peak with the notch support the design asks for."""
     material = seen.wheel.design.material
     method, distance = material.support, material.critical_distance_mm
@@ -293,10 +293,10 @@ def _supported(
     bare = float(found.margin[at])
     line = AuditLine("margin_0", f"margin without support; {told}", bare, "-", SOURCE)
     gain = float(one.margin[0]) / bare
-    return one, 0, Support(method, gain, told, (line,))
+    return one, 0, NotchSupport(method, gain, told, (line,))
 
 
-def _tell_zone(seen: _Ranked, part: _Part) -> Zone:
+def _report_zone(seen: _Ranked, part: _Part) -> Zone:
     """Worst point of one zone that no rule leaves out."""
     found, at = part.found, int(np.searchsorted(part.nodes, part.worst))
     return Zone(
@@ -352,7 +352,7 @@ def _doubts(requirement: Requirement) -> tuple[str, ...]:
     return (f"from memory and unsure, check against the document: {symbols}",)
 
 
-def _tell_excluded(seen: _Ranked, rule: str, points: BoolArray) -> Excluded:
+def _report_excluded(seen: _Ranked, rule: str, points: BoolArray) -> Excluded:
     """Record of what one rule left out."""
     if not points.any():
         return Excluded(rule, 0, 0.0, "")

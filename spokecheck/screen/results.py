@@ -6,7 +6,7 @@ from spokecheck.cases.loadcase import Assumption
 from spokecheck.cases.procedure import Requirement
 from spokecheck.fatigue.audit import AuditLine
 from spokecheck.screen.adapt import Convergence
-from spokecheck.screen.hotspots import AtFirst, Surface
+from spokecheck.screen.hotspots import FirstMeshValues, Surface
 from spokecheck.screen.impact_indication import ImpactIndication
 from spokecheck.screen.options import Options
 from spokecheck.screen.verdict import Verdict
@@ -16,7 +16,7 @@ from spokecheck.wheel.meshing.mesh_check import LocalMesh
 
 
 @dataclass(frozen=True)
-class Support:
+class NotchSupport:
     """What notch support did at a hot spot.
 
     Attributes
@@ -38,7 +38,7 @@ class Support:
 
 
 @dataclass(frozen=True)
-class Beside:
+class OtherCriterion:
     """Another criterion at a hot spot; no part of the ranking.
 
     Attributes
@@ -134,11 +134,11 @@ class HotSpot:
         Probability to survive the required cycles, from the S-N line's scatter alone.
     margin_uncorrected : float
         Margin without notch support; equal to ``margin`` unless the design asks for it.
-    support : Support or None
+    support : NotchSupport or None
         What the notch support did, if asked for.
     audit : tuple of AuditLine
         The whole calculation.
-    beside : tuple of Beside
+    beside : tuple of OtherCriterion
         Other criteria, if asked for.
     local : LocalMesh or None
         How fine the mesh is there.
@@ -163,9 +163,9 @@ class HotSpot:
     edge: float
     survival: float
     margin_uncorrected: float
-    support: Support | None = field(repr=False)
+    support: NotchSupport | None = field(repr=False)
     audit: tuple[AuditLine, ...] = field(repr=False)
-    beside: tuple[Beside, ...] = field(default=(), repr=False)
+    beside: tuple[OtherCriterion, ...] = field(default=(), repr=False)
     local: LocalMesh | None = field(default=None, repr=False)
 
     @property
@@ -214,7 +214,7 @@ class TestResult:
         Misfit of forces and moments, a share of the load.
     utilisation : ndarray (n_nodes,)
         On the surface points; excluded ones included.
-    at_first : AtFirst
+    first_mesh : FirstMeshValues
         The same on the first mesh.
     zones : tuple of Zone
     sensitivities : tuple of Sensitivity
@@ -230,7 +230,7 @@ class TestResult:
     notes: tuple[str, ...]
     balance: float
     utilisation: FloatArray = field(repr=False)
-    at_first: AtFirst = field(repr=False)
+    first_mesh: FirstMeshValues = field(repr=False)
     zones: tuple[Zone, ...] = ()
     sensitivities: tuple[Sensitivity, ...] = ()
     warnings: tuple[str, ...] = ()

@@ -15,19 +15,19 @@ from scipy.spatial import cKDTree
 from spokecheck.cases.procedure import Requirement, Setup
 from spokecheck.errors import ModelError
 from spokecheck.fem.body import Elastic
-from spokecheck.fem.parallel import abreast
+from spokecheck.fem.parallel import run_parallel
 from spokecheck.screen.adapt import Convergence, merged
-from spokecheck.screen.hotspots import AtFirst, Surface, outer_surface
+from spokecheck.screen.hotspots import FirstMeshValues, Surface, outer_surface
 from spokecheck.screen.loaded import (
     LoadedCase,
     Loading,
     design_bead,
-    load_closer,
+    load_refined,
     load_wheel,
     wheel_body,
 )
 from spokecheck.screen.local_mesh import gauged
-from spokecheck.screen.local_refinement import look_closer
+from spokecheck.screen.local_refinement import refine_locally
 from spokecheck.screen.options import Options
 from spokecheck.screen.ranking import rank, worst_first
 from spokecheck.screen.results import Screening, TestResult
@@ -79,41 +79,43 @@ class Round:
     elastic : Elastic
         Constants of its cells.
     loaded : dict of Setup to LoadedCase
-    balls : tuple of Refinement
+    spheres : tuple of Refinement
         Where the mesher was told to mesh finer.
     screening : Screening
     """
 
     elastic: Elastic
     loaded: Mapping[Setup, LoadedCase]
-    balls: tuple[Refinement, ...]
+    spheres: tuple[Refinement, ...]
     screening: Screening
 
 
 def on_finer_cells(
-    job: Job, before: Round | None, balls: tuple[Refinement, ...]
+    job: Job, before: Round | None, spheres: tuple[Refinement, ...]
 ) -> Round:
     """Solve the whole wheel at first, then again only where its mesh became finer."""
     if before is None:
-        return on_new_mesh(job, before, balls)
+        return on_new_mesh(job, before, spheres)
     job.clock.begin("finer cells")
     coarse = before.screening.wheel
-    closer = look_closer(coarse.mesh, coarse.cyclic, before.elastic, balls)
+    closer = refine_locally(coarse.mesh, coarse.cyclic, before.elastic, spheres)
     wheel = closer.on(coarse)
 
     def solve(surface: Surface, loading: Loading) -> LoadedCase:
         solved = before.loaded[loading.requirement.setup]
-        return load_closer(wheel, surface, closer, solved, loading)
+        return load_refined(wheel, surface, closer, solved, loading)
 
     return _round(job, wheel, closer.elastic, solve, before.screening)
 
 
-def on_new_mesh(job: Job, before: Round | None, balls: tuple[Refinement, ...]) -> Round:
+def on_new_mesh(
+    job: Job, before: Round | None, spheres: tuple[Refinement, ...]
+) -> Round:
     """Mesh the wheel anew, finer where asked for, and solve the whole of it."""
     job.clock.begin("mesh")
-    balls = merged(before.balls if before else (), balls)
+    spheres = merged(before.spheres if before else (), spheres)
     source = job.source.like(before.screening.wheel) if before else job.source
-    wheel = source.build(job.options.fineness, balls)
+    wheel = source.build(job.options.fineness, spheres)
     job.clock.begin("stiffness")
     body = wheel_body(wheel)
 
@@ -121,7 +123,7 @@ def on_new_mesh(job: Job, before: Round | None, balls: tuple[Refinement, ...]) -
         return load_wheel(wheel, surface, body, loading)
 
     seen = before.screening if before else None
-    return replace(_round(job, wheel, body.elastic, solve, seen, True), balls=balls)
+    return replace(_round(job, wheel, body.elastic, solve, seen, True), spheres=spheres)
 
 
 def _round(
@@ -145,7 +147,7 @@ def _round(
             if r.setup == setup
         }
 
-    done = abreast([partial(ranked, setup) for setup in loadings])
+    done = run_parallel([partial(ranked, setup) for setup in loadings])
     found = dict(ChainMap(*(results for _, results in done)))
     tests = gauged(wheel, [found[k] for k in range(len(job.wanted))])
     spots = worst_first(spot for test in tests for spot in test.spots)
@@ -160,7 +162,7 @@ def _round(
 
 def _known(
     wheel: Wheel, surface: Surface, before: Screening | None, tests: int, anew: bool
-) -> list[tuple[FloatArray | None, AtFirst | None]]:
+) -> list[tuple[FloatArray | None, FirstMeshValues | None]]:
     """What meshes before told of each test at the points of a surface.
 
     Utilisation on the mesh before, unless all is new, and what there was at first; each
@@ -173,7 +175,7 @@ def _known(
     return [
         (
             None if anew else test.utilisation[near],
-            AtFirst(test.at_first.values[near], test.at_first.edges[near]),
+            FirstMeshValues(test.first_mesh.values[near], test.first_mesh.edges[near]),
         )
         for test in before.tests
     ]

@@ -33,7 +33,7 @@ radius."""
 
 
 @dataclass(frozen=True)
-class Watched:
+class TrackedSpot:
     """A hot spot as the loop sees it.
 
     Attributes
@@ -68,12 +68,12 @@ class Watched:
 
 
 @dataclass(frozen=True)
-class Standing:
+class SpotHistory:
     """How a hot spot has stood its refinements.
 
     Attributes
     ----------
-    spot : Watched
+    spot : TrackedSpot
     move : float
         Relative change by its last refinement, ``FIRST`` times that by a first one;
         infinite without any.
@@ -81,7 +81,7 @@ class Standing:
         Number of its refinements.
     """
 
-    spot: Watched
+    spot: TrackedSpot
     move: float = float("inf")
     refined: int = 0
 
@@ -103,18 +103,18 @@ class Standing:
         return self.spot.margin / (1.0 + error_bar(self.move, self.spot.error))
 
 
-def standing(
-    spot: Watched,
-    before: Sequence[Standing],
-    gap: Callable[[Watched, Watched], float],
+def spot_history(
+    spot: TrackedSpot,
+    before: Sequence[SpotHistory],
+    gap: Callable[[TrackedSpot, TrackedSpot], float],
     reach: float,
-) -> Standing:
+) -> SpotHistory:
     """How a spot stands now.
 
     Parameters
     ----------
-    spot : Watched
-    before : sequence of Standing
+    spot : TrackedSpot
+    before : sequence of SpotHistory
         How those of the mesh before stood.
     gap : callable
         Distance of two spots [mm], symmetric copies being one place.
@@ -123,7 +123,7 @@ def standing(
 
     Returns
     -------
-    Standing
+    SpotHistory
 
     Notes
     -----
@@ -136,13 +136,13 @@ def standing(
         if one.spot.label == spot.label and gap(one.spot, spot) < reach
     ]
     if not same:
-        return Standing(spot)
+        return SpotHistory(spot)
     old = min(same, key=lambda one: gap(one.spot, spot))
     change = abs(spot.value - old.spot.value) / spot.value
     if spot.edge > REFINED * old.spot.edge:
-        return Standing(spot, max(change, old.move), old.refined)
+        return SpotHistory(spot, max(change, old.move), old.refined)
     move = change if old.refined else FIRST * change
-    return Standing(spot, move, old.refined + 1)
+    return SpotHistory(spot, move, old.refined + 1)
 
 
 def error_bar(move: float, jump: float) -> float:

@@ -7,17 +7,17 @@ import numpy as np
 
 from spokecheck.fatigue.alloys import Alloy, alloy, with_estimated_line
 from spokecheck.fem.cyclic import Cyclic
-from spokecheck.mesh.quality import Quality, bulk
+from spokecheck.mesh.quality import MeshQuality, bulk
 from spokecheck.mesh.record import Mesh
 from spokecheck.plane.curves import distance_to
 from spokecheck.units import IntArray
 from spokecheck.wheel.meshing.kernel.task import Refinement
-from spokecheck.wheel.meshing.mesh_check import Kept
+from spokecheck.wheel.meshing.mesh_check import MeshProof
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.meshing.sound_mesh import mesh_soundly
 from spokecheck.wheel.origin import Origin
 from spokecheck.wheel.shape.drawing import RIM, WHOLE
-from spokecheck.wheel.shape.fallbacks import AS_DRAWN, LADDER, Rung
+from spokecheck.wheel.shape.fallbacks import AS_DRAWN, LADDER, Fallback
 from spokecheck.wheel.shape.landmarks import Landmarks, drawn_landmarks
 from spokecheck.wheel.shape.surfaces import meridian
 from spokecheck.wheel.shape.wheel_shape import WheelShape
@@ -73,13 +73,13 @@ class Wheel:
         Second-order tetrahedra with named surfaces.
     cyclic : Cyclic
         Symmetry and the pairs of the two cuts.
-    quality : Quality
+    quality : MeshQuality
         Shape of the cells.
     weight : Weight
         Mass properties of the whole wheel.
     runout : dict of str to float
         Largest distance [mm] of each bead seat's points from the true surface.
-    kept : Kept or None
+    kept : MeshProof or None
         That the mesh keeps the contract; None for a mesh nobody has checked.
     """
 
@@ -89,10 +89,10 @@ class Wheel:
     origin: Origin
     mesh: Mesh
     cyclic: Cyclic
-    quality: Quality
+    quality: MeshQuality
     weight: Weight
     runout: dict[str, float]
-    kept: Kept | None = None
+    kept: MeshProof | None = None
 
     @property
     def alloy(self) -> Alloy:
@@ -106,9 +106,9 @@ class Wheel:
         return self._as_told(material.rim_alloy or material.alloy)
 
     @property
-    def rung(self) -> Rung:
+    def fallback(self) -> Fallback:
         """How its drawing departs from what was asked for."""
-        return AS_DRAWN if self.shape is None else self.shape.rung
+        return AS_DRAWN if self.shape is None else self.shape.fallback
 
     @property
     def moves(self) -> Mapping[str, float]:
@@ -140,7 +140,7 @@ def build_wheel(
     design: Design,
     fineness: Fineness | None = None,
     refinements: Sequence[Refinement] = (),
-    ladder: Sequence[Rung] = LADDER,
+    ladder: Sequence[Fallback] = LADDER,
 ) -> Wheel:
     """Draw and mesh a wheel.
 
@@ -152,7 +152,7 @@ def build_wheel(
         How fine to mesh.
     refinements : sequence of Refinement
         Where to mesh finer still.
-    ladder : sequence of Rung, optional
+    ladder : sequence of Fallback, optional
         Drawings tried in order until one can be meshed soundly; ``Wheel.shape`` says
         which it was, and what it changed.
 

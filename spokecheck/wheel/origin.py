@@ -5,7 +5,7 @@ from typing import Literal
 
 
 @dataclass(frozen=True)
-class FoundSurface:
+class IdentifiedSurface:
     """A surface of a wheel that was not drawn here.
 
     Attributes
@@ -37,14 +37,14 @@ class Origin:
         Name of the file; empty for a drawn wheel.
     sha256 : str
         Of its bytes.
-    surfaces : tuple of FoundSurface
+    surfaces : tuple of IdentifiedSurface
         Those the tests need.
     """
 
     kind: Literal["drawn", "mesh", "solid"] = "drawn"
     file: str = ""
     sha256: str = ""
-    surfaces: tuple[FoundSurface, ...] = ()
+    surfaces: tuple[IdentifiedSurface, ...] = ()
 
     @property
     def told(self) -> str:

@@ -13,15 +13,15 @@ from spokecheck.errors import DesignError, Fault, MeshError
 from spokecheck.mesh.files import MeshFile, read_mesh_file
 from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel, build_wheel
-from spokecheck.wheel.elsewhere.identification import FoundWheel, recognise
-from spokecheck.wheel.elsewhere.paired_files import mesh_beside
+from spokecheck.wheel.elsewhere.identification import IdentifiedWheel, identify
+from spokecheck.wheel.elsewhere.paired_files import paired_mesh
 from spokecheck.wheel.meshing.dents import least_dented
 from spokecheck.wheel.meshing.kernel.task import RawMesh, Refinement, SolidTask
 from spokecheck.wheel.meshing.kernel_process import ask_kernel
 from spokecheck.wheel.meshing.sizing import EDGES_PER_QUARTER, Fineness
 from spokecheck.wheel.origin import Origin
 from spokecheck.wheel.reading.read import read_brief, read_sidecar
-from spokecheck.wheel.shape.fallbacks import AS_DRAWN, LADDER, Rung
+from spokecheck.wheel.shape.fallbacks import AS_DRAWN, LADDER, Fallback
 from spokecheck.wheel.tables.design import Brief, Design
 from spokecheck.wheel.tables.sidecar import Sidecar
 
@@ -69,22 +69,25 @@ class Drawn:
     Attributes
     ----------
     brief : Design
-    first : Rung
+    first : Fallback
         Drawing that is tried first.
     """
 
     brief: Design
     fixed: str = ""
-    first: Rung = AS_DRAWN
+    first: Fallback = AS_DRAWN
 
     def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
         """Draw and mesh the wheel."""
-        ladder = (self.first, *(rung for rung in LADDER if rung != self.first))
+        ladder = (
+            self.first,
+            *(fallback for fallback in LADDER if fallback != self.first),
+        )
         return build_wheel(self.brief, fineness, refinements, ladder)
 
     def like(self, wheel: Wheel) -> "Drawn":
         """Begin with the drawing of a wheel."""
-        return replace(self, first=wheel.rung)
+        return replace(self, first=wheel.fallback)
 
 
 @dataclass(frozen=True)
@@ -94,11 +97,11 @@ class MeshedElsewhere:
     Attributes
     ----------
     brief : Sidecar
-    wheel : FoundWheel
+    wheel : IdentifiedWheel
     """
 
     brief: Sidecar
-    wheel: FoundWheel
+    wheel: IdentifiedWheel
 
     @property
     def fixed(self) -> str:
@@ -115,7 +118,7 @@ class MeshedElsewhere:
         """
         if refinements:
             raise MeshError("a mesh from a file is not made anew: leave out --remesh")
-        return recognise(self.wheel)
+        return identify(self.wheel)
 
     def like(self, wheel: Wheel) -> "MeshedElsewhere":
         """There is no choice."""
@@ -123,7 +126,7 @@ class MeshedElsewhere:
 
 
 @dataclass(frozen=True)
-class Solid:
+class SolidFile:
     """A STEP file and its sidecar.
 
     Attributes
@@ -164,8 +167,8 @@ class Solid:
             raise MeshError(f"{self.path}: {raw}; mesh it elsewhere and give the mesh")
         cuts = {name: faces[:, :3] for name, faces in raw.mesh.surfaces.items()}
         file = MeshFile(raw.mesh.points, raw.mesh.cells, cuts)
-        return recognise(
-            FoundWheel(
+        return identify(
+            IdentifiedWheel(
                 self.source,
                 self.brief,
                 file,
@@ -175,7 +178,7 @@ class Solid:
             )
         )
 
-    def like(self, wheel: Wheel) -> "Solid":
+    def like(self, wheel: Wheel) -> "SolidFile":
         """There is no choice."""
         return self
 
@@ -207,7 +210,7 @@ def read_source(path: Path, mesh: Path | None = None) -> Source:
     brief = read_brief(path) if mesh is None else read_sidecar(path)
     if isinstance(brief, Design):
         return Drawn(brief)
-    file = mesh or mesh_beside(path, brief.mesh.file)
+    file = mesh or paired_mesh(path, brief.mesh.file)
     if not file.is_file():
         fault = Fault(
             "mesh.file", str(file), "no such file", "check the path, or give --mesh"
@@ -215,9 +218,9 @@ def read_source(path: Path, mesh: Path | None = None) -> Source:
         raise DesignError(str(path), [fault], "sidecar file")
     digest = hashlib.sha256(file.read_bytes()).hexdigest()
     if file.suffix.lower() in SOLIDS:
-        return Solid(brief, str(path), file, Origin("solid", file.name, digest))
+        return SolidFile(brief, str(path), file, Origin("solid", file.name, digest))
     origin = Origin("mesh", file.name, digest)
     raw = read_mesh_file(file)
     moved = replace(raw, points=brief.mesh.to_frame(raw.points))
-    found = FoundWheel(str(path), brief, moved, origin)
+    found = IdentifiedWheel(str(path), brief, moved, origin)
     return MeshedElsewhere(brief, found)

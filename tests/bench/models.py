@@ -12,7 +12,7 @@ import numpy as np
 from spokecheck.cases.cornering import cornering_case
 from spokecheck.cases.loadcase import LoadCase
 from spokecheck.cases.radial import radial_case
-from spokecheck.fem.assembly import cell_lame, stiffness_pairs
+from spokecheck.fem.assembly import cell_lame, stiffness_blocks
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.dissection import dissect
 from spokecheck.fem.elasticity import Material
@@ -74,7 +74,7 @@ def solve_ours(wheel: Wheel, case: LoadCase, clock: Clock) -> ComplexArray:
         points = np.empty_like(mesh.points)
         points[order.position] = mesh.points
         numbered = Mesh(points, order.position[mesh.cells])
-        pairs = stiffness_pairs(numbered, cell_lame(numbered, ALUMINIUM))
+        pairs = stiffness_blocks(numbered, cell_lame(numbered, ALUMINIUM))
     with clock.time("factor and solve"):
         ready = Stiffness(pairs, order)
         return solve_sector(ready, mesh.points, cyclic, case.supports, case.loads).u

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from spokecheck.fem.assembly import cell_lame, stiffness_pairs
+from spokecheck.fem.assembly import cell_lame, stiffness_blocks
 from spokecheck.fem.body import make_body
 from spokecheck.fem.dissection import dissect
 from spokecheck.fem.recovery import patch_recovery
@@ -32,7 +32,7 @@ def body(part):
 
 def test_assembly(benchmark, part):
     """Element matrices and their sum; an even shift costs no force."""
-    pairs = benchmark(stiffness_pairs, part.mesh, cell_lame(part.mesh, ALUMINIUM))
+    pairs = benchmark(stiffness_blocks, part.mesh, cell_lame(part.mesh, ALUMINIUM))
     columns = np.random.default_rng(7).standard_normal((3 * part.mesh.n_points, 1))
     shift = np.tile([1.0, 0.0, 0.0], part.mesh.n_points)[:, None]
     assert np.abs(pairs.times(shift)).max() < 1e-9 * np.abs(pairs.times(columns)).max()

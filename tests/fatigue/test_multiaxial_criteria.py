@@ -6,13 +6,13 @@ from numpy.testing import assert_allclose
 
 from spokecheck.errors import FatigueError
 from spokecheck.fatigue import criteria
-from spokecheck.fatigue.criteria import Limits
+from spokecheck.fatigue.criteria import FatigueLimits
 from spokecheck.fatigue.critical_planes import shear_amplitude
 from spokecheck.fatigue.findley import findley
 from spokecheck.fatigue.history import StressHistory
 
-HARD_STEEL = Limits(normal=313.9, shear=196.2)
-CAST = Limits(normal=100.0, shear=80.0)
+HARD_STEEL = FatigueLimits(normal=313.9, shear=196.2)
+CAST = FatigueLimits(normal=100.0, shear=80.0)
 
 BENCHMARK = np.array(
     [  # sa, ta [MPa], phase [deg]; error in % by four criteria
@@ -159,7 +159,7 @@ def test_findley_without_normal_stress_is_the_shear_amplitude():
     rng = np.random.default_rng(67)
     fields = rng.normal(size=(1, 8, 6)) + 1j * rng.normal(size=(1, 8, 6))
     history = StressHistory(np.array([1]), fields)
-    filled = findley(history, Limits(normal=100.0, shear=50.0))
+    filled = findley(history, FatigueLimits(normal=100.0, shear=50.0))
     assert_allclose(50.0 * filled, shear_amplitude(history), rtol=1e-5)
 
 
@@ -167,7 +167,7 @@ def test_findley_without_normal_stress_is_the_shear_amplitude():
 def test_strengths_with_a_senseless_ratio_are_refused(normal, shear):
     """A shear strength below half or not below the normal strength is refused."""
     with pytest.raises(FatigueError, match="shear over normal"):
-        Limits(normal, shear)
+        FatigueLimits(normal, shear)
 
 
 def test_an_unknown_measure_and_a_range_for_an_amplitude_are_refused():

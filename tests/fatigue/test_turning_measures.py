@@ -15,7 +15,7 @@ from spokecheck.fatigue.critical_planes import (
     hemisphere,
     shear_amplitude,
 )
-from spokecheck.fatigue.enclosing_sphere import smallest_ball
+from spokecheck.fatigue.enclosing_sphere import smallest_enclosing_sphere
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fatigue.tensors import (
     deviator5,
@@ -338,7 +338,7 @@ def test_smallest_ball_of_known_figures():
             [[-3, 0], [3, 0], [0, 1], [1, 0.5]],
         ]
     )
-    centre, radius = smallest_ball(figures)
+    centre, radius = smallest_enclosing_sphere(figures)
     assert_allclose(radius, [1.0 / np.sqrt(3.0), np.sqrt(2.0), 3.0], rtol=5e-6)
     assert_allclose(centre, [[0.5, h / 3], [1, 1], [0, 0]], atol=2e-3)
 
@@ -348,7 +348,7 @@ def test_smallest_ball_is_within_its_stated_gap():
     from scipy.optimize import minimize
 
     clouds = np.random.default_rng(59).normal(size=(5, 40, 5))
-    _, radius = smallest_ball(clouds)
+    _, radius = smallest_enclosing_sphere(clouds)
     for cloud, found in zip(clouds, radius, strict=True):
         start = np.append(cloud.mean(axis=0), 9.0)
         best = minimize(

@@ -5,7 +5,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from spokecheck.errors import ModelError
-from spokecheck.fem.assembly import assemble_stiffness, cell_lame, stiffness_pairs
+from spokecheck.fem.assembly import assemble_stiffness, cell_lame, stiffness_blocks
 from spokecheck.fem.body import make_body, respond
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.dissection import dissect
@@ -100,7 +100,7 @@ def test_every_point_is_eliminated_after_what_it_was_cut_from(body):
 def test_the_sum_over_pairs_times_columns_is_the_full_product():
     """Half of a symmetric matrix suffices."""
     mesh = lobed_sector(5, 1)
-    pairs = stiffness_pairs(mesh, cell_lame(mesh, ALUMINIUM))
+    pairs = stiffness_blocks(mesh, cell_lame(mesh, ALUMINIUM))
     columns = np.random.default_rng(7).normal(size=(3 * mesh.n_points, 4))
     expected = assemble_stiffness(mesh, ALUMINIUM) @ columns
     top = np.abs(expected).max()

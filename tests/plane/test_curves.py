@@ -23,9 +23,9 @@ SQUARE = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]
 @given(st.floats(1.0, 4.2))
 def test_rounded_square_loses_four_corner_gussets(radius):
     """A square of side a with corners of radius r has area a^2 - (4 - pi) r^2."""
-    curves, squeezes = round_corners([Corner(p, radius) for p in SQUARE])
+    curves, reduced_radii = round_corners([Corner(p, radius) for p in SQUARE])
     area, _ = area_and_moment(curves)
-    assert not squeezes
+    assert not reduced_radii
     # 64 chords on each quarter arc lie 3e-4 r^2 inside the circle
     assert_allclose(
         area, 100.0 - (4.0 - np.pi) * radius**2, rtol=0, atol=4e-4 * radius**2
@@ -34,16 +34,16 @@ def test_rounded_square_loses_four_corner_gussets(radius):
 
 def test_rounding_that_does_not_fit_shrinks_and_says_so():
     """Two corners of radius 8 on a side of 10 shrink to 5 each."""
-    _, squeezes = round_corners([Corner(p, 8.0, key="k") for p in SQUARE])
-    assert [(s.wanted, s.got) for s in squeezes] == [(8.0, pytest.approx(5.0))] * 4
+    _, reduced_radii = round_corners([Corner(p, 8.0, key="k") for p in SQUARE])
+    assert [(s.wanted, s.got) for s in reduced_radii] == [(8.0, pytest.approx(5.0))] * 4
 
 
 def test_no_sliver_is_left_between_two_roundings():
     """Corners of radius 4.9 on a side of 10 leave 1.5 mm of it rather than 0.2 mm."""
-    curves, squeezes = round_corners([Corner(p, 4.9, key="k") for p in SQUARE])
+    curves, reduced_radii = round_corners([Corner(p, 4.9, key="k") for p in SQUARE])
     lines = [np.hypot(*np.subtract(c.end, c.start)) for c in curves[1::2]]
     assert_allclose(lines, 1.5, rtol=0.02)
-    assert len(squeezes) == 4
+    assert len(reduced_radii) == 4
 
 
 def test_outline_is_closed_and_smooth():

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from shapely import Polygon
 
-from spokecheck.plane.boundary import Source, chords
+from spokecheck.plane.boundary import CurveSource, chords
 from spokecheck.plane.curves import Arc, Line, area_and_moment, offset_outline
 from spokecheck.plane.outline import Rounding, rounded_outlines
 from spokecheck.wheel.shape.spoke_bars import FLAT, biarc, curved_bar, straight_bar
@@ -16,7 +16,7 @@ from spokecheck.wheel.shape.spoke_bars import FLAT, biarc, curved_bar, straight_
 def _sides(points, name="side"):
     """Sources of a polygon's sides."""
     return [
-        Source(Line(tuple(a), tuple(b), name), k)
+        CurveSource(Line(tuple(a), tuple(b), name), k)
         for k, (a, b) in enumerate(
             zip(points, np.roll(points, -1, axis=0), strict=True)
         )
@@ -94,7 +94,7 @@ def test_a_biarc_leaves_and_arrives_in_the_given_directions(first, last):
     curves = biarc(p, s, q, t)
     assert_allclose(curves[0].start, p, atol=1e-9)
     assert_allclose(curves[-1].end, q, atol=1e-9)
-    # a piece that bows by less than FLAT is a line, which turns its ends by 4 FLAT / chord
+    # a piece that bows by less than FLAT is a line: its ends turn by 4 FLAT / chord
     slack = [1e-6 + 4.0 * FLAT / np.hypot(*np.subtract(c.end, c.start)) for c in curves]
     assert_allclose(_direction(curves[0], 0), s, atol=slack[0])
     assert_allclose(_direction(curves[-1], 1), t, atol=slack[-1])

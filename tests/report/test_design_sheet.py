@@ -90,7 +90,7 @@ def test_shrunken_fillets_say_so(drawn):
     """A fillet that found no room is marked with the radius it was drawn with."""
     shape, sheet = drawn
     marked = {w.text for w in sheet.words if w.text.startswith("drawn R")}
-    assert bool(marked) == bool([s for s in shape.profile.squeezes if s.key])
+    assert bool(marked) == bool([s for s in shape.profile.reduced_radii if s.key])
 
 
 def test_the_caution_stands_on_the_sheet(drawn):

@@ -146,8 +146,8 @@ def test_json_is_complete(small_screening, document):
         assert len(told["derivation"]) == len(test.requirement.derivation)
         assert len(told["excluded"]) == len(test.excluded)
         assert len(told["hot_spot_ranks"]) == len(test.spots)
-    squeezes = small_screening.wheel.shape.profile.squeezes
-    assert len(document["wheel"]["squeezed_fillets"]) == len(squeezes)
+    reduced_radii = small_screening.wheel.shape.profile.reduced_radii
+    assert len(document["wheel"]["squeezed_fillets"]) == len(reduced_radii)
 
 
 def test_json_verdict_follows_from_its_own_margins(document):

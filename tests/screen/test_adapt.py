@@ -8,8 +8,8 @@ from spokecheck.errors import MeshError
 from spokecheck.fem.error import errors_at
 from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.runner import run_case
-from spokecheck.screen.adapt import Limits, converge, merged, refine
-from spokecheck.screen.tracked_spots import UNREFINED, Watched, error_bar
+from spokecheck.screen.adapt import RefinementLimits, converge, merged, refine
+from spokecheck.screen.tracked_spots import UNREFINED, TrackedSpot, error_bar
 from spokecheck.wheel.meshing.kernel.task import Refinement
 
 REACH = 20.0
@@ -24,13 +24,13 @@ def sequence(*passes):
     """Trial that gives the next list of (label, value) each time."""
     given = iter(passes)
 
-    def trial(before, balls):
+    def trial(before, spheres):
         return (before[0] + 1 if before else 0), next(given)
 
     def watch(result):
         edge = 5.0 * 0.5 ** result[0]
         spots = [
-            Watched(label, (100.0 * ord(label[0]), 0.0, 0.0), value, edge, 0.01)
+            TrackedSpot(label, (100.0 * ord(label[0]), 0.0, 0.0), value, edge, 0.01)
             for label, value in result[1]
         ]
         return 1000, sorted(spots, key=lambda spot: -spot.value)
@@ -47,7 +47,7 @@ def run(limits, *passes):
 def test_it_stops_when_all_watched_spots_stand_still():
     """Two spots that moved by 10 %, then by 4 %, are settled at 5 %."""
     found = run(
-        Limits(0.05, 4),
+        RefinementLimits(0.05, 4),
         [("a", 100.0), ("b", 80.0)],
         [("a", 110.0), ("b", 88.0)],
         [("a", 114.0), ("b", 90.0)],
@@ -60,7 +60,7 @@ def test_it_stops_when_all_watched_spots_stand_still():
 def test_it_says_so_when_they_do_not():
     """A value that grows without end is never called settled."""
     passes = [[("corner", 100.0 * 1.2**k)] for k in range(4)]
-    found = run(Limits(0.05, 4), *passes)
+    found = run(RefinementLimits(0.05, 4), *passes)
     assert not found.settled
     assert "not settled after 4 passes" in found.reason
 
@@ -68,7 +68,7 @@ def test_it_says_so_when_they_do_not():
 def test_a_place_not_found_before_is_not_settled():
     """A newcomer among the first spots has to stand two refinements of its own."""
     both = [("a", 100.0), ("new", 99.0)]
-    late = run(Limits(0.05, 6), [("a", 100.0)], both, both, both, both)
+    late = run(RefinementLimits(0.05, 6), [("a", 100.0)], both, both, both, both)
     assert late.settled
     assert len(late.passes) == 4
 
@@ -77,14 +77,14 @@ def test_a_spot_beyond_the_watched_ones_counts_as_found():
     """The sixth spot of a pass may be the fifth of the next without a fresh start."""
     first = [(name, 100.0 - k) for k, name in enumerate("abcdef")]
     second = [*first[:4], ("f", 96.0), ("e", 95.0)]
-    found = run(Limits(0.05, 4), first, second, second)
+    found = run(RefinementLimits(0.05, 4), first, second, second)
     assert found.settled
 
 
 def test_one_refinement_is_not_enough():
     """A lip that hardly moves at first, then by 5 %, is not called settled too soon."""
     values = [74.0, 74.7, 78.9, 81.0, 81.2]
-    found = run(Limits(0.03, 6), *([("lip", value)] for value in values))
+    found = run(RefinementLimits(0.03, 6), *([("lip", value)] for value in values))
     assert found.settled
     assert found.passes[-1].spots[0].value == 81.0
 
@@ -97,8 +97,8 @@ def far_down_the_list(error):
     grown = iter((60.0, 90.0, 105.0, 107.0))
     tried = []
 
-    def trial(before, balls):
-        centres = {ball.centre for ball in balls}
+    def trial(before, spheres):
+        centres = {ball.centre for ball in spheres}
         tried.append({name for name in places if places[name] in centres})
         for name in tried[-1]:
             edges[name] *= 0.5
@@ -109,7 +109,7 @@ def far_down_the_list(error):
     def watch(result):
         now, edge = result
         spots = [
-            Watched(
+            TrackedSpot(
                 name, places[name], now[name], edge[name],
                 error * (edge[name] / 5.0) ** 2 if name == "f" else 1e-3,
                 margin=100.0 / now[name],
@@ -118,7 +118,7 @@ def far_down_the_list(error):
         ]  # fmt: skip
         return 1000, sorted(spots, key=lambda spot: spot.margin)
 
-    return converge(trial, watch, apart, Limits(0.05, 6), REACH)[1], tried
+    return converge(trial, watch, apart, RefinementLimits(0.05, 6), REACH)[1], tried
 
 
 def test_a_spot_whose_bar_reaches_the_worst_is_refined_with_the_first():
@@ -142,14 +142,14 @@ def test_a_spot_that_cannot_be_the_worst_is_left_alone():
 
 def test_it_stops_before_the_mesh_grows_too_large():
     """The next mesh is not tried if it is expected to exceed the limit."""
-    found = run(Limits(0.05, 4, unknowns=1050), [("a", 100.0)])
+    found = run(RefinementLimits(0.05, 4, unknowns=1050), [("a", 100.0)])
     assert not found.settled
     assert "1050 unknowns" in found.reason
 
 
 def test_one_pass_refines_nothing():
     """With one pass allowed nothing is claimed settled."""
-    found = run(Limits(passes=1), [("a", 1.0)])
+    found = run(RefinementLimits(passes=1), [("a", 1.0)])
     assert not found.settled
     assert "nothing was refined" in found.reason
 
@@ -167,8 +167,8 @@ def test_a_spot_is_refined_until_it_stands_still(errors):
     places = {"a": (0.0, 0.0, 0.0), "b": (300.0, 0.0, 0.0)}
     tried = []
 
-    def trial(before, balls):
-        tried.append({ball.centre for ball in balls})
+    def trial(before, spheres):
+        tried.append({ball.centre for ball in spheres})
         edges = dict(before[0]) if before else dict.fromkeys("ab", 5.0)
         for name, place in places.items():
             edges[name] *= 0.5 if place in tried[-1] else 1.0
@@ -177,11 +177,11 @@ def test_a_spot_is_refined_until_it_stands_still(errors):
     def watch(result):
         edges, now = result
         return 1000, [
-            Watched(name, places[name], now[name], edges[name], error)
+            TrackedSpot(name, places[name], now[name], edges[name], error)
             for name, error in zip("ab", errors, strict=True)
         ]
 
-    found = converge(trial, watch, apart, Limits(0.05, 5), REACH)[1]
+    found = converge(trial, watch, apart, RefinementLimits(0.05, 5), REACH)[1]
     assert found.settled
     every = set(places.values())
     assert tried == [set(), every, every, {places["a"]}]
@@ -194,12 +194,12 @@ def test_a_spot_that_stood_still_by_chance_is_not_settled():
 
     def watch(number):
         edge = 5.0 * 0.5**number
-        return 1000, [Watched("a", (0.0, 0.0, 0.0), 100.0, edge, next(errors))]
+        return 1000, [TrackedSpot("a", (0.0, 0.0, 0.0), 100.0, edge, next(errors))]
 
-    def trial(before, balls):
+    def trial(before, spheres):
         return 0 if before is None else before + 1
 
-    found = converge(trial, watch, apart, Limits(0.05, 5), REACH)[1]
+    found = converge(trial, watch, apart, RefinementLimits(0.05, 5), REACH)[1]
     assert found.settled
     assert len(found.passes) == 3
 
@@ -208,9 +208,11 @@ def test_a_spot_that_was_not_refined_has_not_stood_still():
     """The same value on the same mesh proves nothing, however often it comes back."""
 
     def watch(result):
-        return 1000, [Watched("a", (0.0, 0.0, 0.0), 100.0, 5.0, 0.1)]
+        return 1000, [TrackedSpot("a", (0.0, 0.0, 0.0), 100.0, 5.0, 0.1)]
 
-    found = converge(lambda before, balls: 0, watch, apart, Limits(0.05, 3), REACH)[1]
+    found = converge(
+        lambda before, spheres: 0, watch, apart, RefinementLimits(0.05, 3), REACH
+    )[1]
     assert not found.settled
     assert not np.isfinite(found.passes[-1].moves[0])
 
@@ -218,15 +220,15 @@ def test_a_spot_that_was_not_refined_has_not_stood_still():
 def test_a_finer_mesh_that_fails_does_not_cost_what_was_found():
     """The last result stays, not settled, with the reason of the failure."""
 
-    def trial(before, balls):
+    def trial(before, spheres):
         if before is not None:
             raise MeshError("a cell is folded")
         return 7
 
     def watch(result):
-        return 1000, [Watched("a", (0.0, 0.0, 0.0), 100.0, 5.0, 0.1)]
+        return 1000, [TrackedSpot("a", (0.0, 0.0, 0.0), 100.0, 5.0, 0.1)]
 
-    result, found = converge(trial, watch, apart, Limits(0.05, 3), REACH)
+    result, found = converge(trial, watch, apart, RefinementLimits(0.05, 3), REACH)
     assert result == 7
     assert not found.settled
     assert "a cell is folded" in found.reason
@@ -235,8 +237,8 @@ def test_a_finer_mesh_that_fails_does_not_cost_what_was_found():
 @pytest.mark.parametrize(("error", "step"), [(1.0, 0.25), (0.0976, 0.4), (0.01, 0.5)])
 def test_the_step_follows_the_estimated_error(error, step):
     """Edges shrink by the root of wanted over 1.6 times estimated error, in bounds."""
-    spot = Watched("a", (1.0, 2.0, 3.0), 100.0, 8.0, error)
-    ball = refine(spot, Limits(0.05))
+    spot = TrackedSpot("a", (1.0, 2.0, 3.0), 100.0, 8.0, error)
+    ball = refine(spot, RefinementLimits(0.05))
     assert_allclose(ball.size, 8.0 * step, rtol=1e-3)
     assert ball.centre == spot.position
 
@@ -253,8 +255,8 @@ def handbook_trial(case_id):
     case = find_case(case_id)
     edge_at_one = 8.0
 
-    def trial(before, balls):
-        size = min((ball.size for ball in balls), default=edge_at_one)
+    def trial(before, spheres):
+        size = min((ball.size for ball in spheres), default=edge_at_one)
         fineness = max(before[0] if before else 1, int(np.ceil(edge_at_one / size)))
         return fineness, run_case(case, fineness=min(16, fineness))
 
@@ -269,7 +271,7 @@ def handbook_trial(case_id):
             solution.stress[None].astype(complex),
             np.array([at]),
         )
-        spot = Watched(
+        spot = TrackedSpot(
             "peak",
             tuple(map(float, solution.mesh.points[at])),
             found.readings[0].value,
@@ -289,7 +291,9 @@ def test_the_true_error_of_the_hole_lies_inside_the_bar(tolerance):
     the plane solution is exact for this body.
     """
     trial, watch = handbook_trial("p20")
-    (_, found), seen = converge(trial, watch, apart, Limits(tolerance, 6), REACH)
+    (_, found), seen = converge(
+        trial, watch, apart, RefinementLimits(tolerance, 6), REACH
+    )
     spot, move = seen.passes[-1].spots[0], seen.passes[-1].moves[0]
     bar = error_bar(move, spot.error)
     assert seen.settled
@@ -300,7 +304,7 @@ def test_the_true_error_of_the_hole_lies_inside_the_bar(tolerance):
 def test_the_true_error_of_every_pass_lies_inside_its_bar():
     """On each mesh, the first too, the bar covers the true error of the hole's peak."""
     trial, watch = handbook_trial("p20")
-    _, seen = converge(trial, watch, apart, Limits(0.002, 4), REACH)
+    _, seen = converge(trial, watch, apart, RefinementLimits(0.002, 4), REACH)
     assert len(seen.passes) >= 3
     for one in seen.passes:
         true = abs(one.spots[0].value / 300.0 - 1.0)
@@ -314,7 +318,7 @@ def test_the_bars_of_a_stepped_bar_cover_what_finer_meshes_give():
     some 3.5 % low here, so the finest mesh stands for the truth.
     """
     trial, watch = handbook_trial("p22a")
-    _, seen = converge(trial, watch, apart, Limits(0.01, 4), REACH)
+    _, seen = converge(trial, watch, apart, RefinementLimits(0.01, 4), REACH)
     last = seen.passes[-1].spots[0].value
     assert 2.09 < last < 2.09 * 1.05
     for one in seen.passes[:-1]:

@@ -80,7 +80,7 @@ class Halved:
     def __init__(self, seen, monkeypatch, places, values, first, radius=15.0):
         self.wheel, self.surface, self.at = seen
         edges = edge_lengths(self.wheel.mesh.points, self.surface)
-        self.first = hotspots.AtFirst(first, edges)
+        self.first = hotspots.FirstMeshValues(first, edges)
         now = edges.copy()
         for place in places:
             now[np.linalg.norm(self.at - self.at[place], axis=1) < radius] /= 2.0
@@ -91,7 +91,7 @@ class Halved:
         """Points told, worst first."""
         none = np.zeros(len(self.at), dtype=bool)
         peaks = distinct_peaks(
-            self.wheel, self.surface, self.values, none, at_first=self.first
+            self.wheel, self.surface, self.values, none, first_mesh=self.first
         )
         return [peak.index for peak in peaks]
 

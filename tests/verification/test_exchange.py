@@ -13,7 +13,7 @@ from spokecheck.fem.whole import copied_round
 from spokecheck.mesh.files import write_mesh
 from spokecheck.mesh.record import Mesh
 from spokecheck.run.export import export_design
-from spokecheck.screen.adapt import Limits
+from spokecheck.screen.adapt import RefinementLimits
 from spokecheck.screen.options import Options
 from spokecheck.screen.pipeline import screen
 from spokecheck.wheel.build import build_wheel
@@ -25,7 +25,7 @@ pytestmark = pytest.mark.slow
 
 ASPEN = Path("meshes/designs/aspen-cast-5.toml")
 SIDECAR = Path("meshes/elsewhere/aspen.step.toml").read_text(encoding="utf-8")
-OPTIONS = Options(limits=Limits(passes=1))
+OPTIONS = Options(limits=RefinementLimits(passes=1))
 WHOLE = SIDECAR.replace("sectors = 5\n", "")
 CORNERING = WHOLE.replace("[duty]\n", '[duty]\ntests = ["cornering"]\n')
 
@@ -36,7 +36,7 @@ def direct():
     return screen(read_design(ASPEN), OPTIONS)
 
 
-def alike(spots, other):
+def copies_alike(spots, other):
     """The spot of another list that lies at the same radius and height, within 8 mm."""
     near = [
         one
@@ -63,12 +63,12 @@ def test_the_solid_brought_back_is_the_same_wheel(direct, tmp_path):
     assert_allclose(back.wheel.weight.mass, direct.wheel.weight.mass, rtol=1e-3)
     for test in ("cornering 75 %", "radial"):
         worst = next(s for s in direct.spots if s.requirement == test)
-        same = alike(back.spots, worst)
+        same = copies_alike(back.spots, worst)
         bar = worst.stress_error + same.stress_error
         assert_allclose(same.amplitude, worst.amplitude, rtol=bar)
     first = next(s for s in direct.spots if s.requirement == "cornering 75 %")
     again = next(s for s in back.spots if s.requirement == "cornering 75 %")
-    assert alike([again], first) is again
+    assert copies_alike([again], first) is again
 
 
 def settled(found, name, within):
@@ -89,7 +89,7 @@ def agree(back, refined, name):
     """
     found = settled(back, name, 1.25)
     for one in settled(refined, name, 1.15):
-        same = alike(found, one)
+        same = copies_alike(found, one)
         bar = one.stress_error + same.stress_error
         assert_allclose(same.amplitude, one.amplitude, rtol=bar)
 

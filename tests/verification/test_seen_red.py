@@ -45,7 +45,7 @@ def nodes_swapped(patch):
 
 def tied_to_the_ground(patch):
     """A small spring from every point to the ground."""
-    right = assembly.sum_pairs
+    right = assembly.sum_blocks
 
     def tied(*arguments):
         pairs = right(*arguments)

@@ -80,9 +80,9 @@ def try_seed(seed, fineness=1.0):
              "gap": wheel.weight.solid_gap, "moved": wheel.quality.deviation,
              "straightened": wheel.quality.straightened, "sectors": wheel.cyclic.count,
              "seconds": time.perf_counter() - start}  # fmt: skip
-    rung = {k: v for k, v in asdict(wheel.shape.rung).items()
+    fallback = {k: v for k, v in asdict(wheel.shape.fallback).items()
             if v != getattr(AS_DRAWN, k)}  # fmt: skip
-    told |= {"rung": rung, "moves": dict(wheel.shape.moves)}
+    told |= {"rung": fallback, "moves": dict(wheel.shape.moves)}
     return told | {"outcome": "failed" if why else "valid", "why": why}
 
 

@@ -7,7 +7,7 @@ import pytest
 from random_designs import random_design
 
 from spokecheck.errors import MeshError
-from spokecheck.mesh.quality import DEEP, Dent, Quality
+from spokecheck.mesh.quality import DEEP, Dent, MeshQuality
 from spokecheck.screen import local_mesh
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.meshing import dents
@@ -23,7 +23,7 @@ GIVEN = (Refinement((1.0, 2.0, 3.0), 2.0, 9.0),)
 class Mesh:
     """What a build gives."""
 
-    quality: Quality
+    quality: MeshQuality
 
 
 def builder(*depths):
@@ -37,7 +37,7 @@ def builder(*depths):
             raise MeshError("no mesh")
         place = (100.0 * len(calls), 0.0, 0.0)
         found = (Dent(place, depth, 8.0),) if depth > DEEP else ()
-        return Mesh(Quality(0.2, 0.2, len(found), depth, dents=found))
+        return Mesh(MeshQuality(0.2, 0.2, len(found), depth, dents=found))
 
     return build, calls
 

@@ -89,7 +89,7 @@ def support_lines(screening: "Screening", most: int | None = None) -> list[str]:
     ]
 
 
-def beside_lines(screening: "Screening", most: int | None = None) -> list[str]:
+def other_criteria_lines(screening: "Screening", most: int | None = None) -> list[str]:
     """Margins by other criteria at the hot spots; nothing unless asked for."""
     return [
         f"hot spot {rank}, ranked by {numbers.margin(spot.margin)}: {_others(spot)}"
@@ -113,7 +113,7 @@ def warning_lines(screening: "Screening") -> list[str]:
 
 def drawing_lines(screening: "Screening") -> list[str]:
     """What the drawing leaves out, or takes in at a price, and why."""
-    return list(drawing_remarks(screening.wheel.design, screening.wheel.rung))
+    return list(drawing_remarks(screening.wheel.design, screening.wheel.fallback))
 
 
 def doubt_lines(screening: "Screening") -> list[str]:

@@ -14,7 +14,7 @@ from mpl_toolkits.mplot3d.art3d import (  # type: ignore[import-untyped]
 from spokecheck.fem.part import Solution
 from spokecheck.fem.stress import von_mises
 from spokecheck.handbook.case import Case
-from spokecheck.handbook.convergence import Convergence, Trend
+from spokecheck.handbook.convergence import ConvergenceStudy, Trend
 from spokecheck.mesh.record import Mesh, boundary_faces
 from spokecheck.report.whole_files import write_whole
 from spokecheck.units import FloatArray, IntArray
@@ -36,14 +36,14 @@ SHARP = np.cos(np.radians(40.0))
 """Edges between faces whose normals differ more are drawn as outline."""
 
 
-def save_figures(case: Case, study: Convergence, folder: Path) -> list[Path]:
+def save_figures(case: Case, study: ConvergenceStudy, folder: Path) -> list[Path]:
     """Draw a convergence study and the deformed part of its finest run.
 
     Parameters
     ----------
     case : Case
         The case.
-    study : Convergence
+    study : ConvergenceStudy
         Its runs and trends.
     folder : Path
         Made if need be.
@@ -62,14 +62,14 @@ def save_figures(case: Case, study: Convergence, folder: Path) -> list[Path]:
     return paths
 
 
-def save_convergence_plot(case: Case, study: Convergence, path: Path) -> Path:
+def save_convergence_plot(case: Case, study: ConvergenceStudy, path: Path) -> Path:
     """Draw error against target, and distance to the limit, over cell size.
 
     Parameters
     ----------
     case : Case
         The case.
-    study : Convergence
+    study : ConvergenceStudy
         Its runs and trends.
     path : Path
         PNG file to write.

@@ -9,7 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from spokecheck.handbook.case import Case, Parameter, Values
-from spokecheck.handbook.convergence import Convergence, Trend
+from spokecheck.handbook.convergence import ConvergenceStudy, Trend
 from spokecheck.handbook.runner import CaseRun, Reading
 from spokecheck.report import caution
 
@@ -170,14 +170,14 @@ def _reasons(readings: Sequence[Reading]) -> list[RenderableType]:
     ]
 
 
-def render_convergence(case: Case, study: Convergence) -> RenderableType:
+def render_convergence(case: Case, study: ConvergenceStudy) -> RenderableType:
     """Values over the refinements, observed rate beside the theoretical one.
 
     Parameters
     ----------
     case : Case
         The case.
-    study : Convergence
+    study : ConvergenceStudy
         From ``handbook.convergence.study_convergence``.
 
     Returns

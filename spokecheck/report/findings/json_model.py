@@ -24,7 +24,7 @@ LENGTH_NOISE = 1.0e-6
 Json = dict[str, Any]
 
 
-def wheel_told(wheel: "Wheel") -> Json:
+def wheel_json(wheel: "Wheel") -> Json:
     """The wheel: origin, mass, mesh and drawing."""
     weight, quality = wheel.weight, wheel.quality
     per_metre = KG_PER_TONNE / MM_PER_METRE**2
@@ -60,16 +60,16 @@ def wheel_told(wheel: "Wheel") -> Json:
             "surface_moved_mm": rounded(quality.deviation, LENGTH_NOISE),
             "surface_cells_taken_off": quality.peeled,
         },
-        "drawing_remarks": list(drawing_remarks(wheel.design, wheel.rung)),
+        "drawing_remarks": list(drawing_remarks(wheel.design, wheel.fallback)),
         "drawing_moves_mm": {k: rounded(by) for k, by in wheel.moves.items()},
         "squeezed_fillets": [
             {
-                "where": squeeze.where,
-                "key": squeeze.key,
-                "wanted_mm": rounded(squeeze.wanted),
-                "got_mm": rounded(squeeze.got),
+                "where": reduced_radius.where,
+                "key": reduced_radius.key,
+                "wanted_mm": rounded(reduced_radius.wanted),
+                "got_mm": rounded(reduced_radius.got),
             }
-            for squeeze in wheel.landmarks.squeezes
+            for reduced_radius in wheel.landmarks.reduced_radii
         ],
     }
 
@@ -93,7 +93,7 @@ def _origin(origin: Origin) -> Json:
     }
 
 
-def options_told(screening: "Screening") -> Json:
+def options_json(screening: "Screening") -> Json:
     """How it was screened."""
     options = screening.options
     return {
@@ -108,7 +108,7 @@ def options_told(screening: "Screening") -> Json:
     }
 
 
-def convergence_told(screening: "Screening") -> Json:
+def convergence_json(screening: "Screening") -> Json:
     """The first hot spots on every mesh."""
     found = screening.convergence
     return {
@@ -132,7 +132,7 @@ def convergence_told(screening: "Screening") -> Json:
     }
 
 
-def contract_told(screening: "Screening") -> Json:
+def mesh_requirements_json(screening: "Screening") -> Json:
     """What the mesh keeps, and where it falls short."""
     # imported here, where they are loaded already: the command line stays fast
     from spokecheck.mesh.quality import LEAST_JACOBIAN
@@ -154,7 +154,7 @@ def contract_told(screening: "Screening") -> Json:
     }
 
 
-def local_told(spot: "HotSpot") -> Json | None:
+def local_mesh_json(spot: "HotSpot") -> Json | None:
     """The mesh at a hot spot."""
     local = spot.local
     if local is None:

@@ -18,11 +18,11 @@ from spokecheck.report.findings.json_model import (
     SHARE_NOISE,
     STRESS_NOISE,
     Json,
-    contract_told,
-    convergence_told,
-    local_told,
-    options_told,
-    wheel_told,
+    convergence_json,
+    local_mesh_json,
+    mesh_requirements_json,
+    options_json,
+    wheel_json,
 )
 from spokecheck.report.findings.numbers import LIFE_WORDS, WITHIN, life_range, rounded
 from spokecheck.report.findings.rows import PACKAGE, tool_version
@@ -37,8 +37,8 @@ if TYPE_CHECKING:  # records are only read here: the command line stays fast
     from spokecheck.screen.results import (
         Excluded,
         HotSpot,
+        NotchSupport,
         Screening,
-        Support,
         TestResult,
         Zone,
     )
@@ -75,7 +75,7 @@ def screening_to_dict(screening: "Screening") -> Json:
         },
         "name": screening.name,
         "design": _clean(screening.wheel.design.model_dump(mode="json")),
-        "wheel": wheel_told(screening.wheel),
+        "wheel": wheel_json(screening.wheel),
         "verdict": {
             "word": str(screening.verdict),
             "rule": screening.verdict.rule,
@@ -88,9 +88,9 @@ def screening_to_dict(screening: "Screening") -> Json:
         "tests": [_test(test, screening) for test in screening.tests],
         "hot_spots": spots,
         "impact_indication": _impact(screening.impact),
-        "options": options_told(screening),
-        "convergence": convergence_told(screening),
-        "mesh_contract": contract_told(screening),
+        "options": options_json(screening),
+        "convergence": convergence_json(screening),
+        "mesh_contract": mesh_requirements_json(screening),
     }
 
 
@@ -193,12 +193,12 @@ def _spot(rank: int, spot: "HotSpot") -> Json:
             for other in spot.beside
         ],
         "stress_error": rounded(spot.stress_error, SHARE_NOISE),
-        "mesh": local_told(spot),
+        "mesh": local_mesh_json(spot),
         "audit": [_audit(line) for line in spot.audit],
     }
 
 
-def _support(support: "Support") -> Json:
+def _support(support: "NotchSupport") -> Json:
     return {
         "method": support.method,
         "factor": rounded(support.factor),

@@ -141,7 +141,7 @@ def render_procedure(name: str, procedure: Procedure) -> RenderableType:
             unit, group = row.unit, ", ".join((*row.categories, *row.materials))
         table.add_row(
             Text(key), numbers.plain(value), unit, group, row.clause,
-            _basis(row.told_basis),
+            _basis(row.stated_basis),
         )  # fmt: skip
     head = Text.assemble((procedure.title, "bold"), f" ({name}): {procedure.scope}")
     covers = Text(f"covers {', '.join(procedure.covers)}")

@@ -178,11 +178,11 @@ def origin_lines(screening: "Screening") -> list[str]:
     ]
 
 
-def squeeze_lines(screening: "Screening") -> list[str]:
+def reduced_radius_lines(screening: "Screening") -> list[str]:
     """Fillets that had to be drawn smaller than the design file asks."""
     return [
-        f"{squeeze.where}: {numbers.length(squeeze.got)} mm drawn, "
-        f"{numbers.length(squeeze.wanted)} mm wanted"
-        + (f" ({squeeze.key})" if squeeze.key else "")
-        for squeeze in screening.wheel.landmarks.squeezes
+        f"{reduced_radius.where}: {numbers.length(reduced_radius.got)} mm drawn, "
+        f"{numbers.length(reduced_radius.wanted)} mm wanted"
+        + (f" ({reduced_radius.key})" if reduced_radius.key else "")
+        for reduced_radius in screening.wheel.landmarks.reduced_radii
     ]

@@ -145,7 +145,9 @@ def _remarks(screening: "Screening") -> tuple[Remark, ...]:
             screening
         ),
         "Notch support": assumptions.support_lines(screening, checked),
-        "Margins by other criteria": assumptions.beside_lines(screening, checked),
+        "Margins by other criteria": assumptions.other_criteria_lines(
+            screening, checked
+        ),
         "13-degree impact, an indication": _impact_lines(screening),
         "Outside its ground": assumptions.warning_lines(screening),
         "From memory and unsure": assumptions.doubt_lines(screening),
@@ -153,7 +155,7 @@ def _remarks(screening: "Screening") -> tuple[Remark, ...]:
         "A wheel from elsewhere": rows.origin_lines(screening),
         "Mesh": [rows.convergence_line(screening)],
         "Left out by rule": rows.highest_exclusion_lines(screening),
-        "Fillets drawn smaller than asked": rows.squeeze_lines(screening),
+        "Fillets drawn smaller than asked": rows.reduced_radius_lines(screening),
     }
     return tuple(Remark(title, tuple(lines)) for title, lines in told.items() if lines)
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from spokecheck.report.sheet.sheet import Item, Solid, Stroke, Words
+from spokecheck.report.sheet.sheet import FilledArea, Item, Stroke, Words
 from spokecheck.units import FloatArray
 
 STEP = 0.5
@@ -69,7 +69,7 @@ class Board:
         """Draw an arrowhead that points along a unit direction (2,)."""
         side = ARROW_HALF * ARROW * np.array([-along[1], along[0]])
         foot = tip - ARROW * along
-        self.items.append(Solid(np.stack([tip, foot + side, foot - side])))
+        self.items.append(FilledArea(np.stack([tip, foot + side, foot - side])))
 
     def letter(self, words: Words) -> None:
         """Write lettering that has no choice."""

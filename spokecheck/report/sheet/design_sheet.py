@@ -175,7 +175,7 @@ def _notes(shape: WheelShape) -> tuple[str, ...]:
     sectors = "no equal sectors" if count == 1 else f"{count} equal sectors"
     shrunk = dict.fromkeys(
         f"{s.where}: {number(s.wanted)} wanted, {number(s.got)} drawn"
-        for s in shape.profile.squeezes
+        for s in shape.profile.reduced_radii
         if s.key
     )
     notes = [

@@ -220,7 +220,7 @@ def _walls(board: Board, shape: WheelShape, at: Placed) -> None:
 
 def _fillets(board: Board, shape: WheelShape, at: Placed) -> None:
     """Fillets of spoke and rim, with what became of those that had to shrink."""
-    shrunk = {(s.where, number(s.got)) for s in shape.profile.squeezes}
+    shrunk = {(s.where, number(s.got)) for s in shape.profile.reduced_radii}
     for name in FILLETS:
         arcs = [
             c

@@ -65,7 +65,7 @@ class Stroke:
 
 
 @dataclass(frozen=True)
-class Solid:
+class FilledArea:
     """A filled outline (n, 2) [mm of paper], such as an arrowhead."""
 
     points: FloatArray
@@ -125,7 +125,7 @@ class Words:
 TAILS = "gjpqy,;()_Q"
 """Characters that reach below the line."""
 
-Item = Stroke | Solid | Words
+Item = Stroke | FilledArea | Words
 
 
 @dataclass(frozen=True)
@@ -136,7 +136,7 @@ class Sheet:
     ----------
     width, height : float
         [mm].
-    items : tuple of Stroke, Solid and Words
+    items : tuple of Stroke, FilledArea and Words
     title : str
         For the file's own title.
     """
@@ -196,7 +196,7 @@ def _figure(sheet: Sheet, colour: str = ink.INK) -> Figure:
     for pen, pieces in strokes.items():
         if pieces:
             _draw_strokes(axes, PENS[pen], np.concatenate(pieces), colour)
-    solids = [item.points for item in sheet.items if isinstance(item, Solid)]
+    solids = [item.points for item in sheet.items if isinstance(item, FilledArea)]
     axes.add_artist(PolyCollection(solids, facecolor=colour, linewidth=0.0))
     for words in sheet.words:
         _letter(axes, words, colour)

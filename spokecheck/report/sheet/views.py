@@ -21,7 +21,7 @@ from spokecheck.report.sheet.section_planes import (
 )
 from spokecheck.report.sheet.sheet import Stroke, polyline
 from spokecheck.units import FloatArray
-from spokecheck.wheel.shape.drawing import Pocket, RoundCutter
+from spokecheck.wheel.shape.drawing import PocketCutter, RoundCutter
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 
 SHARP = np.deg2rad(15.0)
@@ -107,7 +107,7 @@ FAR = 1000.0
 """Shift [mm] that brings an outline about its own middle wholly to +x."""
 
 
-def _shifted(pocket: Pocket) -> FloatArray:
+def _shifted(pocket: PocketCutter) -> FloatArray:
     return np.asarray(outline_points(pocket.curves, CHORDS) + np.array([FAR, 0.0]))
 
 

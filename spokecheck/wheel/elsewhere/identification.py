@@ -22,9 +22,14 @@ from spokecheck.mesh.unfold import unfold
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import SEATS, Wheel, weigh
 from spokecheck.wheel.elsewhere.facets import Facets, facets_of
-from spokecheck.wheel.elsewhere.surface_search import WALL, Search, rest_of, seek
-from spokecheck.wheel.meshing.mesh_check import LEAST_SHAPE, keep_contract
-from spokecheck.wheel.origin import FoundSurface, Origin
+from spokecheck.wheel.elsewhere.surface_search import (
+    WALL,
+    Search,
+    rest_of,
+    search_surface,
+)
+from spokecheck.wheel.meshing.mesh_check import LEAST_SHAPE, check_mesh
+from spokecheck.wheel.origin import IdentifiedSurface, Origin
 from spokecheck.wheel.shape.drawing import DISC, RIM, ZONES
 from spokecheck.wheel.shape.landmarks import STATIONS, Landmarks
 from spokecheck.wheel.shape.rim import FLANGE_HEIGHT
@@ -49,7 +54,7 @@ inertia by a tenth of that."""
 
 
 @dataclass(frozen=True)
-class FoundWheel:
+class IdentifiedWheel:
     """What is known of a file before it is a wheel.
 
     Attributes
@@ -75,12 +80,12 @@ class FoundWheel:
     cyclic: Cyclic = field(default_factory=Cyclic)
 
 
-def recognise(found: FoundWheel) -> Wheel:
+def identify(found: IdentifiedWheel) -> Wheel:
     """Make a wheel of what stands in a file.
 
     Parameters
     ----------
-    found : FoundWheel
+    found : IdentifiedWheel
         The file and its sidecar.
 
     Returns
@@ -112,7 +117,7 @@ def recognise(found: FoundWheel) -> Wheel:
         unfolded = unfold(mesh, found.cyclic.pairs, LEAST_SHAPE)
         mesh, quality = unfolded.mesh, unfolded.quality
         cyclic = replace(found.cyclic, pairs=unfolded.pairs)
-        kept = keep_contract(mesh, cyclic, quality)
+        kept = check_mesh(mesh, cyclic, quality)
     except MeshError as failure:
         if found.solid_volume is not None:
             raise
@@ -213,8 +218,8 @@ def _circle_centre(xy: FloatArray) -> FloatArray:
 
 
 def _name_surfaces(
-    found: FoundWheel, facets: Facets, groups: Mapping[str, IntArray]
-) -> tuple[dict[str, IntArray], tuple[FoundSurface, ...]]:
+    found: IdentifiedWheel, facets: Facets, groups: Mapping[str, IntArray]
+) -> tuple[dict[str, IntArray], tuple[IdentifiedSurface, ...]]:
     """Named surfaces of the whole boundary, and what was found of those needed.
 
     Raises
@@ -228,7 +233,7 @@ def _name_surfaces(
     for cut in [name for name in (CUT_LOW, CUT_HIGH) if name in groups]:
         named[cut] = groups[cut]
         taken |= _members(facets, [groups[cut]])
-    for search in seek(facets, found.brief):
+    for search in search_surface(facets, found.brief):
         asked = found.brief.groups(search.name)
         known = list(asked) or [ours[k] for k in [key(search.name)] if k in ours]
         absent = [name for name in known if name not in groups]
@@ -246,7 +251,7 @@ def _name_surfaces(
             continue
         taken |= some
         named[search.name] = facets.faces[some]
-        told.append(FoundSurface(search.name, area, search.expected, how))
+        told.append(IdentifiedSurface(search.name, area, search.expected, how))
     if faults:
         raise DesignError(found.source, faults, WHAT)
     for name in [word for word in WORDS if key(word) in ours]:

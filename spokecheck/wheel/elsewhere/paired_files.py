@@ -9,7 +9,7 @@ from spokecheck.errors import InputError
 SIDECAR = ".toml"
 
 
-def mesh_beside(sidecar: Path, told: str | None) -> Path:
+def paired_mesh(sidecar: Path, told: str | None) -> Path:
     """Mesh file of a sidecar: the one it names, else its own name without ``.toml``.
 
     Examples
@@ -52,5 +52,5 @@ def files_of(brief: Path, mesh: Path | None) -> list[Path]:
     with suppress(OSError, ValueError, AttributeError, TypeError):
         raw = tomllib.loads(brief.read_text(encoding="utf-8"))
         if "mesh" in raw:
-            return [brief, mesh_beside(brief, raw["mesh"].get("file"))]
+            return [brief, paired_mesh(brief, raw["mesh"].get("file"))]
     return [brief]

@@ -71,7 +71,7 @@ class Search:
     where: str
 
 
-def seek(facets: Facets, brief: Sidecar) -> list[Search]:
+def search_surface(facets: Facets, brief: Sidecar) -> list[Search]:
     """Look for every surface the tests of a brief need."""
     searches: list[Search] = []
     for side in SIDES:

@@ -9,7 +9,7 @@ from contextlib import suppress
 from typing import Protocol, TypeVar
 
 from spokecheck.errors import MeshError
-from spokecheck.mesh.quality import Quality
+from spokecheck.mesh.quality import MeshQuality
 from spokecheck.wheel.meshing.kernel.task import Refinement
 
 SHARES = (0.5, 0.4)
@@ -28,7 +28,7 @@ class Made(Protocol):
     """Whatever came of a mesh."""
 
     @property
-    def quality(self) -> Quality:
+    def quality(self) -> MeshQuality:
         """What was done for its cells."""
         ...
 
@@ -58,7 +58,7 @@ def least_dented(
     MeshError
         If the first cannot be built; if a later one cannot, those before count.
     """
-    start, balls = time.monotonic(), list(refinements)
+    start, spheres = time.monotonic(), list(refinements)
     made = [build(refinements)]
     if time.monotonic() - start > SLOW:
         return made[0]
@@ -66,7 +66,7 @@ def least_dented(
         dents = made[-1].quality.dents
         if not dents:
             break
-        balls += [Refinement(d.place, share * d.edge, REACH * d.edge) for d in dents]
+        spheres += [Refinement(d.place, share * d.edge, REACH * d.edge) for d in dents]
         with suppress(MeshError):
-            made.append(build(tuple(balls)))
+            made.append(build(tuple(spheres)))
     return min(made, key=lambda one: one.quality.deviation)

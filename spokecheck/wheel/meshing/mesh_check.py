@@ -17,7 +17,7 @@ import scipy.sparse as sp
 from spokecheck.errors import MeshError
 from spokecheck.fem.cyclic import Cyclic, rotation
 from spokecheck.mesh.quadrature import conical_rule
-from spokecheck.mesh.quality import LEAST_JACOBIAN, Quality
+from spokecheck.mesh.quality import LEAST_JACOBIAN, MeshQuality
 from spokecheck.mesh.record import TET_EDGES, Mesh
 from spokecheck.mesh.shapes import invert, jacobians, tet_gradients, tri_gradients
 from spokecheck.units import FloatArray, IntArray
@@ -44,7 +44,7 @@ FLAT = np.deg2rad(3.0)
 
 
 @dataclass(frozen=True)
-class Kept:
+class MeshProof:
     """Proof that a mesh keeps the contract.
 
     Attributes
@@ -102,7 +102,7 @@ class LocalMesh:
         return tuple(told)
 
 
-def keep_contract(mesh: Mesh, cyclic: Cyclic, quality: Quality) -> Kept:
+def check_mesh(mesh: Mesh, cyclic: Cyclic, quality: MeshQuality) -> MeshProof:
     """Check a finished mesh.
 
     Parameters
@@ -111,12 +111,12 @@ def keep_contract(mesh: Mesh, cyclic: Cyclic, quality: Quality) -> Kept:
         Without folded cells.
     cyclic : Cyclic
         Its symmetry.
-    quality : Quality
+    quality : MeshQuality
         Its shape, and what was done for it.
 
     Returns
     -------
-    Kept
+    MeshProof
 
     Raises
     ------
@@ -143,7 +143,7 @@ def keep_contract(mesh: Mesh, cyclic: Cyclic, quality: Quality) -> Kept:
             f"the sector cuts differ by {gap:.3g} mm (limit {CUT_GAP:g} mm): their "
             "points are no images of each other"
         )
-    return Kept(jacobian, quality.least_shape, gap)
+    return MeshProof(jacobian, quality.least_shape, gap)
 
 
 def _curved_jacobian(mesh: Mesh) -> float:

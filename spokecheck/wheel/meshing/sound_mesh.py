@@ -7,16 +7,16 @@ from functools import partial
 
 from spokecheck.errors import MeshError
 from spokecheck.fem.cyclic import Cyclic
-from spokecheck.mesh.quality import Quality, bulk
+from spokecheck.mesh.quality import MeshQuality, bulk
 from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.unfold import unfold
 from spokecheck.wheel.meshing.dents import least_dented
 from spokecheck.wheel.meshing.kernel.task import Refinement
-from spokecheck.wheel.meshing.mesh_check import LEAST_SHAPE, Kept, keep_contract
+from spokecheck.wheel.meshing.mesh_check import LEAST_SHAPE, MeshProof, check_mesh
 from spokecheck.wheel.meshing.mesher import mesh_shape
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.shape.drawing import Drawing
-from spokecheck.wheel.shape.fallbacks import LADDER, Rung
+from spokecheck.wheel.shape.fallbacks import LADDER, Fallback
 from spokecheck.wheel.shape.wheel_shape import WheelShape, draw_wheel
 from spokecheck.wheel.tables.design import Design
 
@@ -37,15 +37,15 @@ class Meshed:
     mesh: Mesh
     cyclic: Cyclic
     solid_volume: float
-    quality: Quality
-    kept: Kept
+    quality: MeshQuality
+    kept: MeshProof
 
 
 def mesh_soundly(
     design: Design,
     fineness: Fineness,
     refinements: Sequence[Refinement] = (),
-    ladder: Sequence[Rung] = LADDER,
+    ladder: Sequence[Fallback] = LADDER,
 ) -> Meshed:
     """Mesh the first drawing of a design that has a sound mesh.
 
@@ -57,7 +57,7 @@ def mesh_soundly(
         How fine to mesh.
     refinements : sequence of Refinement, optional
         Where to mesh finer still.
-    ladder : sequence of Rung, optional
+    ladder : sequence of Fallback, optional
         Drawings in the order they are tried.
 
     Returns
@@ -74,7 +74,7 @@ def mesh_soundly(
         if failures and time.monotonic() - start > LADDER_TIME:
             break
         try:
-            return _sound_mesh(shape, fineness.finer(shape.rung.finer), refinements)
+            return _sound_mesh(shape, fineness.finer(shape.fallback.finer), refinements)
         except MeshError as failure:
             failures.append(failure)
     if len(failures) == 1:
@@ -85,18 +85,18 @@ def mesh_soundly(
     )
 
 
-def _drawings(design: Design, ladder: Sequence[Rung]) -> Iterator[WheelShape]:
+def _drawings(design: Design, ladder: Sequence[Fallback]) -> Iterator[WheelShape]:
     """Drawings of a wheel, none twice; rungs that leave no room are left out."""
     seen: list[tuple[Drawing, float]] = []
-    for rung in ladder:
+    for fallback in ladder:
         try:
-            shape = draw_wheel(design, rung)
+            shape = draw_wheel(design, fallback)
         except ValueError:
             if not seen:
                 raise
             continue
-        if (shape.drawing, rung.finer) not in seen:
-            seen.append((shape.drawing, rung.finer))
+        if (shape.drawing, fallback.finer) not in seen:
+            seen.append((shape.drawing, fallback.finer))
             yield shape
 
 
@@ -114,7 +114,7 @@ def _once(
     unfolded = unfold(raw.mesh, raw.cyclic.pairs, LEAST_SHAPE)
     mesh, quality = unfolded.mesh, unfolded.quality
     cyclic = replace(raw.cyclic, pairs=unfolded.pairs)
-    kept = keep_contract(mesh, cyclic, quality)
+    kept = check_mesh(mesh, cyclic, quality)
     _check_volume(mesh, raw.solid_volume)
     return Meshed(shape, mesh, cyclic, raw.solid_volume, quality, kept)
 

@@ -6,7 +6,7 @@ from spokecheck.errors import FatigueError, Fault
 from spokecheck.fatigue.alloys import Alloy, alloy
 from spokecheck.fatigue.defects import UM_PER_MM
 from spokecheck.fatigue.strength import Demand, Quality, strength
-from spokecheck.wheel.tables.design import Brief, Design, Duty, Material
+from spokecheck.wheel.tables.design import Brief, Design, Duty, MaterialTable
 from spokecheck.wheel.tables.sizes import RimSize, parse_rim_size, parse_tyre_size
 
 LARGEST_DEFECT = 1.0
@@ -115,7 +115,7 @@ def material_faults(design: Brief) -> Iterator[Fault]:
         )
 
 
-def _quality(material: Material, known: Alloy) -> Iterator[Fault]:
+def _quality(material: MaterialTable, known: Alloy) -> Iterator[Fault]:
     """Qualities of the part that the strength of an alloy does not admit."""
     for key, name in QUALITY_KEYS.items():
         value = getattr(material, key)

@@ -15,9 +15,9 @@ from spokecheck.wheel.shape.profile import (
     Profile,
     SpokeLines,
     draw_profile,
+    reduced_radius_faults,
     rim_joints,
     spoke_lines,
-    squeezed_faults,
 )
 from spokecheck.wheel.shape.rim import RimContour, rim_contour
 from spokecheck.wheel.shape.spoke_pockets import POCKETED, SPARE, draw_spoke_pockets
@@ -239,7 +239,7 @@ def drawing_faults(design: Design) -> Iterator[Fault]:
     except ValueError as failure:
         yield Fault("spokes.tip_face_mm", "", str(failure), "move the spokes")
         return
-    yield from squeezed_faults(profile)
+    yield from reduced_radius_faults(profile)
     spokes, tip = design.spokes, profile.contour.well_inner_radius
     try:
         windows = draw_windows(spokes, tip, design.attachment)

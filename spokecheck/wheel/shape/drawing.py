@@ -94,7 +94,7 @@ class RoundCutter:
 
 
 @dataclass(frozen=True)
-class Pocket:
+class PocketCutter:
     """A hollow cut from the back, with a plane floor and a radius all round it.
 
     Attributes
@@ -164,7 +164,7 @@ class Drawing:
         Closed outline in (r, z) [mm], material to the left.
     windows : tuple of Window
     cutters : tuple of RoundCutter
-    pockets : tuple of Pocket
+    pockets : tuple of PocketCutter
     count : int
         Number N of equal sectors.
     low_angle : float
@@ -177,7 +177,7 @@ class Drawing:
     section: tuple[Curve, ...]
     windows: tuple[Window, ...]
     cutters: tuple[RoundCutter, ...]
-    pockets: tuple[Pocket, ...]
+    pockets: tuple[PocketCutter, ...]
     count: int
     low_angle: float
     divide: Divide | None = None

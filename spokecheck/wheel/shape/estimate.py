@@ -8,7 +8,7 @@ from spokecheck.fatigue.alloys import alloy
 from spokecheck.plane.curves import Curve, outline_points
 from spokecheck.plane.polygons import inside
 from spokecheck.units import FloatArray
-from spokecheck.wheel.shape.drawing import Pocket, RoundCutter, Window
+from spokecheck.wheel.shape.drawing import PocketCutter, RoundCutter, Window
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 
 RADII = 2000
@@ -84,7 +84,7 @@ def _draft_volume(section: FloatArray, window: Window) -> float:
     return float(np.tan(window.draft) * (step @ wedge))
 
 
-def _pocket_volume(section: FloatArray, pocket: Pocket) -> float:
+def _pocket_volume(section: FloatArray, pocket: PocketCutter) -> float:
     """Metal [mm^3] between a pocket's floor and the spoke's back, less the radius."""
     outline = outline_points(pocket.curves, 16)
     low, high = outline.min(axis=0), outline.max(axis=0)

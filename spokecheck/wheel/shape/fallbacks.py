@@ -16,7 +16,7 @@ from spokecheck.wheel.tables.spokes_table import Spokes
 
 
 @dataclass(frozen=True)
-class Rung:
+class Fallback:
     """How a drawing departs from the one asked for.
 
     Attributes
@@ -42,32 +42,32 @@ class Rung:
     pad: float = 0.0
 
 
-AS_DRAWN = Rung()
+AS_DRAWN = Fallback()
 
-FAITHFUL = (AS_DRAWN, Rung(finer=1.15), Rung(cut=1))
+FAITHFUL = (AS_DRAWN, Fallback(finer=1.15), Fallback(cut=1))
 """Drawings of the very shape asked for."""
 
 LADDER = (
     *FAITHFUL,
-    Rung(slim=0.1),
-    Rung(pad=0.5),
-    Rung(slim=0.2, cut=1),
-    Rung(slim=0.35, finer=1.15),
-    Rung(slim=0.2, pad=1.0, finer=1.3),
-    Rung(slim=0.35, corner=0.5, pad=0.5, cut=2),
-    Rung(slim=0.27, corner=0.3, pad=1.0, finer=1.2, cut=1),
+    Fallback(slim=0.1),
+    Fallback(pad=0.5),
+    Fallback(slim=0.2, cut=1),
+    Fallback(slim=0.35, finer=1.15),
+    Fallback(slim=0.2, pad=1.0, finer=1.3),
+    Fallback(slim=0.35, corner=0.5, pad=0.5, cut=2),
+    Fallback(slim=0.27, corner=0.3, pad=1.0, finer=1.2, cut=1),
 )
 """Drawings in the order they are tried, the least change first."""
 
 
-def changes(design: Design, rung: Rung) -> dict[str, float]:
+def changes(design: Design, fallback: Fallback) -> dict[str, float]:
     """Design keys that a rung exceeds, and by how much [mm].
 
     Parameters
     ----------
     design : Design
         Must have passed ``limits``.
-    rung : Rung
+    fallback : Fallback
         How its drawing departs from it.
 
     Returns
@@ -75,12 +75,12 @@ def changes(design: Design, rung: Rung) -> dict[str, float]:
     dict of str to float
         Empty for a rung that leaves the shape alone.
     """
-    told = {f"spokes.{k}": s * rung.slim for k, s in _shares(design.spokes).items()}
+    told = {f"spokes.{k}": s * fallback.slim for k, s in _shares(design.spokes).items()}
     if design.rim.valve == "modelled":
-        told["rim.valve_mm"] = -2.0 * rung.slim
+        told["rim.valve_mm"] = -2.0 * fallback.slim
     if design.spokes.plate is None:
-        told["spokes.window_corner_mm"] = rung.corner
-    told["hub.pad_diameter_mm"] = 2.0 * rung.pad
+        told["spokes.window_corner_mm"] = fallback.corner
+    told["hub.pad_diameter_mm"] = 2.0 * fallback.pad
     return {key: change for key, change in told.items() if change}
 
 
@@ -105,12 +105,12 @@ def _width_keys(spokes: Spokes) -> tuple[str, ...]:
     return ("root_width_mm", "tip_width_mm")
 
 
-def varied(design: Design, rung: Rung) -> Design:
+def varied(design: Design, fallback: Fallback) -> Design:
     """Design with the changes of a rung; the very same where it has none.
 
     It is not checked again: what has no room any more is told when it is drawn.
     """
-    for key, change in changes(design, rung).items():
+    for key, change in changes(design, fallback).items():
         design = _changed(design, key, change)
     return design
 

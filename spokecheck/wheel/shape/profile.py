@@ -8,7 +8,7 @@ from spokecheck.errors import Fault
 from spokecheck.plane.curves import (
     Corner,
     Curve,
-    Squeeze,
+    ReducedRadius,
     as_point,
     crossing,
     round_corners,
@@ -39,14 +39,14 @@ class Profile:
     ----------
     curves : tuple of Line and Arc
         Closed outline in (r, z) [mm], material to the left.
-    squeezes : tuple of Squeeze
+    reduced_radii : tuple of ReducedRadius
         Fillets that had to shrink.
     contour : RimContour
         The rim it was drawn on.
     """
 
     curves: tuple[Curve, ...]
-    squeezes: tuple[Squeeze, ...]
+    reduced_radii: tuple[ReducedRadius, ...]
     contour: RimContour
 
 
@@ -162,8 +162,8 @@ def draw_profile(design: Design) -> Profile:
         *lines.bend("face"),
         *_hub_front(design, lines),
     ]
-    curves, squeezes = round_corners(corners)
-    return Profile(curves, squeezes, contour)
+    curves, reduced_radii = round_corners(corners)
+    return Profile(curves, reduced_radii, contour)
 
 
 def _hub_back(design: Design, lines: SpokeLines) -> list[Corner]:
@@ -286,7 +286,7 @@ def _hub_front(design: Design, lines: SpokeLines) -> list[Corner]:
     return [fillet, edge, *front_corners(design, front)]
 
 
-def squeezed_faults(profile: Profile, least: float = 0.5) -> list[Fault]:
+def reduced_radius_faults(profile: Profile, least: float = 0.5) -> list[Fault]:
     """Faults for fillets that found less than ``least`` of the room they want."""
     return [
         Fault(
@@ -295,6 +295,6 @@ def squeezed_faults(profile: Profile, least: float = 0.5) -> list[Fault]:
             f"the {s.where} has room for {s.got:.1f} mm only",
             "make it smaller, or move the surfaces that meet there further apart",
         )
-        for s in profile.squeezes
+        for s in profile.reduced_radii
         if s.key and s.got < least * s.wanted
     ]

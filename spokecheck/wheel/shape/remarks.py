@@ -1,24 +1,24 @@
 """What a drawing leaves out, or takes in at a price: for every report to say."""
 
-from spokecheck.wheel.shape.fallbacks import AS_DRAWN, Rung, changes, varied
+from spokecheck.wheel.shape.fallbacks import AS_DRAWN, Fallback, changes, varied
 from spokecheck.wheel.shape.profile import draw_profile, rim_joints, spoke_lines
 from spokecheck.wheel.shape.rim import rim_contour
 from spokecheck.wheel.shape.spoke_pockets import RIB, draw_spoke_pockets
-from spokecheck.wheel.shape.window_shift import draw_clear_windows
+from spokecheck.wheel.shape.window_shift import draw_shifted_windows
 from spokecheck.wheel.tables.design import Brief, Design
 
 WIDE_RING = 12.0
 """Rings wider than this [mm] between windows and rim are told."""
 
 
-def drawing_remarks(design: Brief, rung: Rung = AS_DRAWN) -> tuple[str, ...]:
+def drawing_remarks(design: Brief, fallback: Fallback = AS_DRAWN) -> tuple[str, ...]:
     """Remarks on what is and is not drawn, and why.
 
     Parameters
     ----------
     design : Brief
         Design; of a wheel from elsewhere nothing is told.
-    rung : Rung, optional
+    fallback : Fallback, optional
         How the drawing that was meshed departs from it.
 
     Returns
@@ -28,11 +28,11 @@ def drawing_remarks(design: Brief, rung: Rung = AS_DRAWN) -> tuple[str, ...]:
     """
     if not isinstance(design, Design):
         return ()
-    drawn = varied(design, rung)
+    drawn = varied(design, fallback)
     said = [
         told(drawn) for told in (_valve, _humps, _flange_edges, _ring, _moves, _rib)
     ]
-    said.append(_departure(design, rung))
+    said.append(_departure(design, fallback))
     return tuple(remark for remark in said if remark)
 
 
@@ -99,14 +99,14 @@ def _rib(design: Design) -> str:
     )
 
 
-def _departure(design: Design, rung: Rung) -> str:
+def _departure(design: Design, fallback: Fallback) -> str:
     """What another drawing than the one asked for changes, and why it was taken."""
-    if rung == AS_DRAWN:
+    if fallback == AS_DRAWN:
         return ""
-    told = [f"{key} {by:+.2f} mm" for key, by in changes(design, rung).items()]
-    if rung.finer != 1.0:
-        told.append(f"edges {100.0 * (1.0 - 1.0 / rung.finer):.0f} % shorter")
-    if rung.cut:
+    told = [f"{key} {by:+.2f} mm" for key, by in changes(design, fallback).items()]
+    if fallback.finer != 1.0:
+        told.append(f"edges {100.0 * (1.0 - 1.0 / fallback.finer):.0f} % shorter")
+    if fallback.cut:
         told.append("sectors cut at another angle")
     return (
         "no sound mesh came of the wheel as it was asked for, so another drawing of "
@@ -115,7 +115,7 @@ def _departure(design: Design, rung: Rung) -> str:
 
 
 def _moves(design: Design) -> str:
-    _, moves = draw_clear_windows(design, draw_profile(design))
+    _, moves = draw_shifted_windows(design, draw_profile(design))
     if not moves:
         return ""
     keys = ", ".join(f"{key} {move:+.2f} mm" for key, move in moves.items())

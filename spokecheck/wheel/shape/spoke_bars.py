@@ -12,7 +12,7 @@ import numpy as np
 from shapely import Polygon, make_valid
 from shapely.geometry.base import BaseGeometry
 
-from spokecheck.plane.boundary import Source, chords
+from spokecheck.plane.boundary import CurveSource, chords
 from spokecheck.plane.curves import Arc, Curve, Line, as_point
 from spokecheck.units import FloatArray
 
@@ -68,15 +68,17 @@ class Bar:
         """The same bar with ``wall`` [mm] taken off both sides."""
         return replace(self, widths=self.widths - 2.0 * wall)
 
-    def sources(self, chain: int) -> list[Source]:
+    def sources(self, chain: int) -> list[CurveSource]:
         """Curves that bound the bar, ends included; ``chain`` numbers its left side."""
         left, right = self.side(1.0), self.side(-1.0)
         ends = (
             _line(np.array(left[0].start), np.array(right[0].start)),
             _line(np.array(left[-1].end), np.array(right[-1].end)),
         )
-        sides = [Source(c, chain) for c in left] + [Source(c, chain + 1) for c in right]
-        return sides + [Source(c, chain + 2 + k) for k, c in enumerate(ends)]
+        sides = [CurveSource(c, chain) for c in left] + [
+            CurveSource(c, chain + 1) for c in right
+        ]
+        return sides + [CurveSource(c, chain + 2 + k) for k, c in enumerate(ends)]
 
     def region(self) -> BaseGeometry:
         """The bar as a polygon; as two where a strong taper makes its sides cross."""

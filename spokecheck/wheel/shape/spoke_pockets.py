@@ -13,7 +13,7 @@ from shapely import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from spokecheck.plane.boundary import Source
+from spokecheck.plane.boundary import CurveSource
 from spokecheck.plane.curves import (
     Arc,
     Curve,
@@ -25,7 +25,7 @@ from spokecheck.plane.curves import (
 )
 from spokecheck.plane.outline import Rounding, rounded_outlines
 from spokecheck.units import FloatArray
-from spokecheck.wheel.shape.drawing import Pocket
+from spokecheck.wheel.shape.drawing import PocketCutter
 from spokecheck.wheel.shape.patterns import lay_bars
 from spokecheck.wheel.shape.profile import Profile, SpokeLines, spoke_lines
 from spokecheck.wheel.shape.spoke_bars import Bar
@@ -54,7 +54,7 @@ POCKETED = ("straight", "twin", "forked", "swept", "course")
 """Patterns whose spokes may have pockets."""
 
 
-def draw_spoke_pockets(design: Design, profile: Profile) -> tuple[Pocket, ...]:
+def draw_spoke_pockets(design: Design, profile: Profile) -> tuple[PocketCutter, ...]:
     """Draw the back pockets of a design; none if it asks for none.
 
     Parameters
@@ -66,7 +66,7 @@ def draw_spoke_pockets(design: Design, profile: Profile) -> tuple[Pocket, ...]:
 
     Returns
     -------
-    tuple of Pocket
+    tuple of PocketCutter
         One for each kind in a repeat of the pattern, with all its copies.
 
     Raises
@@ -123,7 +123,7 @@ def _parts(region: BaseGeometry) -> list[Polygon]:
 
 
 def _in_part(
-    part: Polygon, sources: list[Source], rounding: Rounding, wall: float
+    part: Polygon, sources: list[CurveSource], rounding: Rounding, wall: float
 ) -> list[tuple[Curve, ...]]:
     """Pockets in one connected region, on either side of a rib where they are near."""
     outlines = rounded_outlines(part, sources, rounding)
@@ -131,7 +131,7 @@ def _in_part(
         return outlines
     half, far = wall / 2.0, part.bounds[2] + 1.0
     sides = [
-        Source(Line((0.0, y), (far, y), RIB), RIB_CHAIN - k)
+        CurveSource(Line((0.0, y), (far, y), RIB), RIB_CHAIN - k)
         for k, y in enumerate((half, -half))
     ]
     apart = part.difference(box(0.0, -half, far, half))
@@ -152,13 +152,13 @@ def _run_together(outlines: list[tuple[Curve, ...]]) -> bool:
     return any(a.distance(b) < LEAST_RIB for a, b in combinations(drawn, 2))
 
 
-def _moved(source: Source, distance: float) -> list[Source]:
+def _moved(source: CurveSource, distance: float) -> list[CurveSource]:
     """The curve moved to either side; one of the two bounds the pocket."""
     moved = []
     for sign in (1, -1):
         with suppress(ValueError):  # an arc that vanishes bounds nothing
             curve = replace(offset_curve(source.curve, -sign * distance), name="pocket")
-            moved.append(Source(curve, 1000 * (source.chain + 1) + sign))
+            moved.append(CurveSource(curve, 1000 * (source.chain + 1) + sign))
     return moved
 
 
@@ -168,8 +168,8 @@ def _placed(
     lines: SpokeLines,
     profile: Profile,
     turns: list[float],
-) -> Pocket:
-    """Pocket from its plan: floor plane, depth of the cutter, copies."""
+) -> PocketCutter:
+    """Cutter of a pocket from its plan: floor plane, depth of the cutter, copies."""
     points = outline_points(curves, 16)
     angle = float(np.arctan2(*points.mean(axis=0)[::-1]))
     c, s = np.cos(angle), np.sin(angle)
@@ -190,7 +190,7 @@ def _placed(
         )
     home = tuple(_home(curve, angle, middle) for curve in curves)
     offset_outline(home, -table.floor_radius_mm)  # its floor must not vanish
-    return Pocket(
+    return PocketCutter(
         home,
         (middle, z),
         tilt,

@@ -15,7 +15,7 @@ import numpy as np
 from spokecheck.errors import MeshError
 from spokecheck.plane.curves import Arc, Curve, Line, distance_to, sense_of
 from spokecheck.units import FloatArray
-from spokecheck.wheel.shape.drawing import Drawing, Pocket, RoundCutter, Window
+from spokecheck.wheel.shape.drawing import Drawing, PocketCutter, RoundCutter, Window
 
 ON_SURFACE = 1.0e-2
 """Largest distance [mm] of a face from the surface it was drawn as; where a prism meets
@@ -88,7 +88,7 @@ def _onto_outline(window: Window, curve: Curve, angle: float) -> Projection:
     return project
 
 
-def _pocket_surfaces(pocket: Pocket, angle: float) -> list[DrawnSurface]:
+def _pocket_surfaces(pocket: PocketCutter, angle: float) -> list[DrawnSurface]:
     """Walls, floor and the radius between them."""
     origin, axes = pocket.frame(angle)
     f = pocket.floor_radius

@@ -7,13 +7,13 @@ from math import gcd
 from spokecheck.plane.curves import outline_points
 from spokecheck.wheel.shape.bolts import draw_bolt_hole
 from spokecheck.wheel.shape.drawing import Drawing, RoundCutter, Window
-from spokecheck.wheel.shape.fallbacks import AS_DRAWN, Rung, changes, varied
+from spokecheck.wheel.shape.fallbacks import AS_DRAWN, Fallback, changes, varied
 from spokecheck.wheel.shape.hub_pockets import draw_pockets
 from spokecheck.wheel.shape.profile import Profile, draw_profile
 from spokecheck.wheel.shape.sector_cut import low_cut
 from spokecheck.wheel.shape.spoke_pockets import draw_spoke_pockets
 from spokecheck.wheel.shape.valve import draw_valve
-from spokecheck.wheel.shape.window_shift import draw_clear_windows
+from spokecheck.wheel.shape.window_shift import draw_shifted_windows
 from spokecheck.wheel.shape.zones import divide_section
 from spokecheck.wheel.tables.design import Design
 
@@ -34,7 +34,7 @@ class WheelShape:
         The cutter of the bolt holes, one of the drawing's.
     moves : dict of str to float
         Design keys that were exceeded by a little [mm], see ``nudge`` and ``ladder``.
-    rung : Rung
+    fallback : Fallback
         How the drawing departs from what was asked for.
     """
 
@@ -43,7 +43,7 @@ class WheelShape:
     drawing: Drawing
     bolt_hole: RoundCutter
     moves: Mapping[str, float]
-    rung: Rung = AS_DRAWN
+    fallback: Fallback = AS_DRAWN
 
     @property
     def windows(self) -> tuple[Window, ...]:
@@ -64,14 +64,14 @@ class WheelShape:
         )
 
 
-def draw_wheel(design: Design, rung: Rung = AS_DRAWN) -> WheelShape:
+def draw_wheel(design: Design, fallback: Fallback = AS_DRAWN) -> WheelShape:
     """Draw the wheel of a design that has passed ``limits``.
 
     Parameters
     ----------
     design : Design
         As asked for.
-    rung : Rung, optional
+    fallback : Fallback, optional
         How to depart from it.
 
     Returns
@@ -83,10 +83,10 @@ def draw_wheel(design: Design, rung: Rung = AS_DRAWN) -> WheelShape:
     ValueError
         If what the rung changes leaves no room, or no other cut.
     """
-    told = changes(design, rung)
-    design = varied(design, rung)
+    told = changes(design, fallback)
+    design = varied(design, fallback)
     profile, divide = divide_section(design, draw_profile(design))
-    windows, moves = draw_clear_windows(design, profile)
+    windows, moves = draw_shifted_windows(design, profile)
     hollows = draw_spoke_pockets(design, profile)
     top = float(outline_points(profile.curves)[:, 1].max())
     bolt_hole = draw_bolt_hole(design.bolts, design.attachment, top)
@@ -98,6 +98,6 @@ def draw_wheel(design: Design, rung: Rung = AS_DRAWN) -> WheelShape:
     count = 1 if valve else gcd(n, design.bolts.count)
     if count > 1:
         drawing = replace(drawing, count=count)
-        drawing = replace(drawing, low_angle=low_cut(drawing, n, rung.cut))
+        drawing = replace(drawing, low_angle=low_cut(drawing, n, fallback.cut))
     both = {k: told.get(k, 0.0) + moves.get(k, 0.0) for k in (*told, *moves)}
-    return WheelShape(design, profile, drawing, bolt_hole, both, rung)
+    return WheelShape(design, profile, drawing, bolt_hole, both, fallback)

@@ -35,7 +35,7 @@ CORNERS = ("window corner, hub", "window corner, rim")
 """Roundings whose radius is the design's."""
 
 
-def draw_clear_windows(
+def draw_shifted_windows(
     design: Design, profile: Profile
 ) -> tuple[tuple[Window, ...], dict[str, float]]:
     """Windows of a design, moved where they would all but meet a step of the section.

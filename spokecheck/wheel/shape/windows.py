@@ -14,7 +14,7 @@ from shapely import Point as ShapelyPoint
 from shapely import Polygon
 from shapely.ops import unary_union
 
-from spokecheck.plane.boundary import SAGITTA, Source, arc_pieces
+from spokecheck.plane.boundary import SAGITTA, CurveSource, arc_pieces
 from spokecheck.plane.curves import Arc, Curve, Line, as_point, outline_points
 from spokecheck.plane.outline import Rounding, rounded_outlines
 from spokecheck.units import FloatArray
@@ -108,12 +108,12 @@ def disc(radius: float) -> Polygon:
     return ShapelyPoint(0.0, 0.0).buffer(radius, quad_segs=segments)
 
 
-def circle_sources(radius: float, name: str, chain: int) -> list[Source]:
+def circle_sources(radius: float, name: str, chain: int) -> list[CurveSource]:
     """A circle about the axle in four arcs."""
     t = np.arange(5) * np.pi / 2.0
     at = radius * np.column_stack([np.cos(t), np.sin(t)])
     return [
-        Source(Arc(as_point(a), as_point(b), (0.0, 0.0), name), chain)
+        CurveSource(Arc(as_point(a), as_point(b), (0.0, 0.0), name), chain)
         for a, b in pairwise(at)
     ]
 

@@ -10,7 +10,7 @@ from typing import Literal
 from pydantic import Field, field_validator
 
 from spokecheck.wheel.tables.hub_table import BoltCircle, Bolts, Hub, HubPlace
-from spokecheck.wheel.tables.key_fields import Part
+from spokecheck.wheel.tables.key_fields import StrictTable
 from spokecheck.wheel.tables.rim_table import Rim, RimPlace
 from spokecheck.wheel.tables.sizes import LOADED_FACTOR, parse_tyre_size
 from spokecheck.wheel.tables.spokes_table import SpokeCount, Spokes
@@ -19,7 +19,7 @@ FORMAT = 1
 """Number of the design-file format; raised when an old file would be read otherwise."""
 
 
-class Duty(Part):
+class Duty(StrictTable):
     """What the wheel has to carry."""
 
     rating_kg: float = Field(
@@ -114,7 +114,7 @@ class Duty(Part):
         return text
 
 
-class Material(Part):
+class MaterialTable(StrictTable):
     """Alloy, process and what is known of the casting or forging."""
 
     alloy: str = Field(description="Alloy of spokes and hub, from 'spokecheck alloys'")
@@ -167,7 +167,7 @@ class Material(Part):
     )
 
 
-class Brief(Part):
+class Brief(StrictTable):
     """What any wheel is told by, whether it is drawn here or comes from elsewhere."""
 
     format: Literal[1] = Field(default=1, description="Format of this file")
@@ -178,7 +178,7 @@ class Brief(Part):
     bolts: BoltCircle
     spokes: SpokeCount
     duty: Duty
-    material: Material
+    material: MaterialTable
 
     @property
     def aligned(self) -> bool:
@@ -191,7 +191,7 @@ class Brief(Part):
         return False
 
     @property
-    def alike(self) -> int:
+    def copies_alike(self) -> int:
         """Number of spokes, or groups of spokes, that are alike."""
         return self.spokes.count
 
@@ -243,6 +243,6 @@ class Design(Brief):
         return self.spokes.mirrored
 
     @property
-    def alike(self) -> int:
+    def copies_alike(self) -> int:
         """Number of spokes, or groups of spokes, that are alike."""
         return self.spokes.repeats

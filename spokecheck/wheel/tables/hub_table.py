@@ -4,10 +4,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from spokecheck.wheel.tables.key_fields import Part, mm
+from spokecheck.wheel.tables.key_fields import StrictTable, mm
 
 
-class HubPlace(Part):
+class HubPlace(StrictTable):
     """What any wheel tells of its hub: centre bore and pad."""
 
     bore_mm: Annotated[float, mm(40, 120, "Centre bore diameter")]
@@ -84,7 +84,7 @@ class Hub(HubPlace):
         return 0.0 if self.relief_outer_mm is None else self.relief_depth_mm
 
 
-class BoltCircle(Part):
+class BoltCircle(StrictTable):
     """What any wheel tells of its bolts: circle, holes and seats."""
 
     count: int = Field(ge=3, le=10, description="Number of bolts")

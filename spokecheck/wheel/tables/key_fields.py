@@ -8,7 +8,7 @@ def mm(low: float, high: float, text: str) -> object:
     return Field(ge=low, le=high, description=f"{text} [mm]")
 
 
-class Part(BaseModel):
+class StrictTable(BaseModel):
     """A table of the file: no unknown key, no silent conversion, no later change."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)

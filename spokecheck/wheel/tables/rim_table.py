@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
-from spokecheck.wheel.tables.key_fields import Part, mm
+from spokecheck.wheel.tables.key_fields import StrictTable, mm
 from spokecheck.wheel.tables.sizes import LARGE_CODE, parse_rim_size
 
 WELL_DEPTH, LARGE_WELL_DEPTH = 17.5, 22.0
@@ -12,7 +12,7 @@ WELL_DEPTH, LARGE_WELL_DEPTH = 17.5, 22.0
 for 17.3 and 22."""
 
 
-class RimSide(Part):
+class RimSide(StrictTable):
     """What differs on one side of the rim; else the keys of [rim] hold for it."""
 
     seat_wall_mm: Annotated[
@@ -32,7 +32,7 @@ class RimSide(Part):
     ] = None
 
 
-class RimPlace(Part):
+class RimPlace(StrictTable):
     """What any wheel tells of its rim: designation, and where the hub sits in it."""
 
     size: str = Field(description="Rim designation, such as '8J x 18'")

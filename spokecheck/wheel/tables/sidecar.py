@@ -11,7 +11,7 @@ from pydantic import Field, field_validator
 
 from spokecheck.units import FloatArray
 from spokecheck.wheel.tables.design import Brief
-from spokecheck.wheel.tables.key_fields import Part
+from spokecheck.wheel.tables.key_fields import StrictTable
 from spokecheck.wheel.tables.spokes_table import SpokeCount
 
 NAMEABLE = (
@@ -30,7 +30,7 @@ NAMEABLE = (
 Triple = tuple[float, float, float]
 
 
-class MeshTable(Part):
+class MeshTable(StrictTable):
     """Where the mesh or solid lies, and how it stands in its own coordinates."""
 
     file: str | None = Field(

@@ -4,13 +4,13 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from spokecheck.wheel.tables.key_fields import Part, mm
+from spokecheck.wheel.tables.key_fields import StrictTable, mm
 
 Number = Annotated[float, Field(strict=True)]
 Point = Annotated[tuple[Number, Number], Field(strict=False)]
 
 
-class Twin(Part):
+class Twin(StrictTable):
     """Pattern twin: two legs side by side in place of each spoke."""
 
     root_spacing_mm: Annotated[
@@ -21,7 +21,7 @@ class Twin(Part):
     ]
 
 
-class Fork(Part):
+class Fork(StrictTable):
     """Pattern forked: one root, two rim feet; the tip width is that of each branch."""
 
     radius_mm: Annotated[float, mm(60, 300, "Radius at which the spoke divides")]
@@ -30,7 +30,7 @@ class Fork(Part):
     ]
 
 
-class Sweep(Part):
+class Sweep(StrictTable):
     """Pattern swept: spokes leave the hub radially and bend to one side."""
 
     angle_deg: float = Field(
@@ -41,7 +41,7 @@ class Sweep(Part):
     )
 
 
-class Lattice(Part):
+class Lattice(StrictTable):
     """Pattern lattice: two straight legs from each root, which cross others."""
 
     lead_deg: float = Field(
@@ -49,7 +49,7 @@ class Lattice(Part):
     )
 
 
-class Plate(Part):
+class Plate(StrictTable):
     """Pattern plate: a disc with round or slotted windows; no spoke widths."""
 
     window: Literal["round", "slotted"] = Field(
@@ -65,7 +65,7 @@ class Plate(Part):
     )
 
 
-class Course(Part):
+class Course(StrictTable):
     """Pattern course: the centre-line of a spoke, point by point."""
 
     points_mm: tuple[Point, ...] = Field(
@@ -82,7 +82,7 @@ class Course(Part):
     )
 
 
-class Pocket(Part):
+class Pocket(StrictTable):
     """Hollow in the back of each spoke."""
 
     wall_mm: Annotated[float, mm(4, 40, "Metal left at either side of the pocket")]
@@ -97,7 +97,7 @@ class Pocket(Part):
     ] = 15.0
 
 
-class SpokeCount(Part):
+class SpokeCount(StrictTable):
     """What any wheel tells of its spokes: how many lie alike."""
 
     count: int = Field(

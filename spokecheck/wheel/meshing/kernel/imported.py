@@ -6,7 +6,7 @@ import numpy as np
 from spokecheck.errors import InputError
 from spokecheck.wheel.meshing.kernel.faces import edge_points, tie_cuts
 from spokecheck.wheel.meshing.kernel.readout import read_mesh
-from spokecheck.wheel.meshing.kernel.size_fields import HXT, ball_fields
+from spokecheck.wheel.meshing.kernel.size_fields import HXT, sphere_fields
 from spokecheck.wheel.meshing.kernel.solid import Solid
 from spokecheck.wheel.meshing.kernel.task import RawMesh, SolidTask
 from spokecheck.wheel.shape.drawing import WHOLE, Drawing
@@ -155,12 +155,12 @@ def _generate(task: SolidTask, drawing: Drawing) -> None:
     option("Mesh.Algorithm3D", HXT)
     span = drawing.span
     turns = (0.0,) if drawing.count == 1 else (-span, 0.0, span)
-    balls = ball_fields(task.refinements, turns, task.largest)
-    if balls:
+    spheres = sphere_fields(task.refinements, turns, task.largest)
+    if spheres:
         least = min(task.smallest, *(ball.size for ball in task.refinements))
         option("Mesh.MeshSizeMin", least)
         finest = field.add("Min")
-        field.setNumbers(finest, "FieldsList", balls)
+        field.setNumbers(finest, "FieldsList", spheres)
         field.setAsBackgroundMesh(finest)
     gmsh.model.mesh.generate(3)
     gmsh.model.mesh.setOrder(2)

@@ -13,9 +13,9 @@ from spokecheck.wheel.meshing.kernel.faces import name_faces, tie_cuts
 from spokecheck.wheel.meshing.kernel.imported import mesh_solid
 from spokecheck.wheel.meshing.kernel.readout import read_mesh
 from spokecheck.wheel.meshing.kernel.size_fields import (
-    ball_sizes,
     generate,
     least_shape,
+    sphere_sizes,
     surface_sizes,
 )
 from spokecheck.wheel.meshing.kernel.solid import Solid, build_solid
@@ -172,5 +172,5 @@ def _first_order(task: MeshTask, trial: Trial) -> tuple[dict[str, list[int]], So
     solid = build_solid(task.drawing)
     names = name_faces(task.drawing)
     tie_cuts(task.drawing, names)
-    generate([*surface_sizes(task, names), *ball_sizes(task)], task.largest)
+    generate([*surface_sizes(task, names), *sphere_sizes(task)], task.largest)
     return names, solid

@@ -27,19 +27,19 @@ def surface_sizes(task: MeshTask, names: dict[str, list[int]]) -> list[int]:
     return parts
 
 
-def ball_sizes(task: MeshTask) -> list[int]:
+def sphere_sizes(task: MeshTask) -> list[int]:
     """Size fields of the refined balls, those of the neighbour sectors too."""
     span = task.drawing.span
     turns = (0.0,) if task.drawing.count == 1 else (-span, 0.0, span)
-    return ball_fields(task.refinements, turns, task.largest)
+    return sphere_fields(task.refinements, turns, task.largest)
 
 
-def ball_fields(
-    balls: Sequence[Refinement], turns: Sequence[float], largest: float
+def sphere_fields(
+    spheres: Sequence[Refinement], turns: Sequence[float], largest: float
 ) -> list[int]:
     """Size fields of refined balls, each with its copies turned about z [rad]."""
     field, parts = gmsh.model.mesh.field, []
-    for ball in balls:
+    for ball in spheres:
         for angle in turns:
             centre = rotation(angle) @ np.array(ball.centre)
             part = field.add("Ball")

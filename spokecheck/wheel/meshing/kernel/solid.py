@@ -14,7 +14,7 @@ from spokecheck.wheel.shape.drawing import (
     WHOLE,
     ZONES,
     Drawing,
-    Pocket,
+    PocketCutter,
     Window,
 )
 
@@ -203,7 +203,7 @@ def _pocket_tools(drawing: Drawing) -> list[Tag]:
     return [tag for tag in tools if tag[0] == 3]
 
 
-def _pocket_tool(pocket: Pocket, angle: float) -> list[Tag]:
+def _pocket_tool(pocket: PocketCutter, angle: float) -> list[Tag]:
     """A core under the floor, and a strip with the floor radius along each curve."""
     occ, f, deep = gmsh.model.occ, pocket.floor_radius, pocket.height
     origin, (u, v, up) = pocket.frame(angle)

@@ -16,7 +16,7 @@ from spokecheck.wheel.shape.fallbacks import (
     AS_DRAWN,
     FAITHFUL,
     LADDER,
-    Rung,
+    Fallback,
     changes,
     varied,
 )
@@ -50,8 +50,8 @@ def failing(passes, tried):
     """A mesher that fails until a rung passes, and notes what it was given."""
 
     def mesh(shape, fineness, refinements=()):
-        tried.append((shape.rung, fineness.factor))
-        if not passes(shape.rung):
+        tried.append((shape.fallback, fineness.factor))
+        if not passes(shape.fallback):
             raise MeshError(f"no mesh for rung {len(tried)}")
         return mesh_shape(shape, fineness, refinements)
 
@@ -66,7 +66,7 @@ def test_a_design_sound_as_drawn_is_untouched():
         build_wheel(design),
         build_wheel(design, ladder=FAITHFUL),
     )
-    assert wheel.rung == LADDER[0] == AS_DRAWN
+    assert wheel.fallback == LADDER[0] == AS_DRAWN
     assert (wheel.mesh.points == plain.mesh.points).all()
     assert not any("no sound mesh" in said for said in drawing_remarks(design))
 
@@ -74,16 +74,18 @@ def test_a_design_sound_as_drawn_is_untouched():
 def test_a_design_that_fails_first_passes_later_and_says_so(monkeypatch):
     """The first rung that meshes is taken, and its changes are told by their keys."""
     tried = []
-    mesh = failing(lambda rung: rung.slim > 0.15, tried)
+    mesh = failing(lambda fallback: fallback.slim > 0.15, tried)
     monkeypatch.setattr(sound_mesh, "mesh_shape", mesh)
     design = variant()
     wheel = build_wheel(design)
-    taken = next(rung for rung in LADDER if rung.slim > 0.15)
-    assert wheel.rung == taken
-    assert [rung for rung, _ in tried] == list(LADDER[: LADDER.index(taken) + 1])
+    taken = next(fallback for fallback in LADDER if fallback.slim > 0.15)
+    assert wheel.fallback == taken
+    assert [fallback for fallback, _ in tried] == list(
+        LADDER[: LADDER.index(taken) + 1]
+    )
     assert wheel.design is design
     assert wheel.moves["spokes.root_width_mm"] == pytest.approx(2.0 * taken.slim)
-    said = drawing_remarks(design, wheel.rung)[-1]
+    said = drawing_remarks(design, wheel.fallback)[-1]
     assert "no sound mesh came of the wheel as it was asked for" in said
     for key, change in changes(design, taken).items():
         assert f"{key} {change:+.2f} mm" in said
@@ -93,18 +95,20 @@ def test_a_design_that_fails_first_passes_later_and_says_so(monkeypatch):
 def test_a_finer_rung_shortens_every_edge(monkeypatch):
     """Also where the fineness asked for lies below what edges are capped at."""
     tried = []
-    mesh = failing(lambda rung: rung.finer > 1.0, tried)
+    mesh = failing(lambda fallback: fallback.finer > 1.0, tried)
     monkeypatch.setattr(sound_mesh, "mesh_shape", mesh)
     wheel = build_wheel(variant())
     assert tried[-1][1] == pytest.approx(1.15)
     assert Fineness(tried[-1][1]).largest < Fineness().largest
-    assert any("% shorter" in s for s in drawing_remarks(wheel.design, wheel.rung))
+    assert any("% shorter" in s for s in drawing_remarks(wheel.design, wheel.fallback))
 
 
 def test_the_reason_told_is_that_of_the_drawing_asked_for(monkeypatch):
     """Where no rung helps the first failure is told, and how many more there were."""
     tried = []
-    monkeypatch.setattr(sound_mesh, "mesh_shape", failing(lambda rung: False, tried))
+    monkeypatch.setattr(
+        sound_mesh, "mesh_shape", failing(lambda fallback: False, tried)
+    )
     with pytest.raises(MeshError, match=rf"rung 1 .nor did {len(LADDER) - 1} other"):
         build_wheel(variant())
     assert len(tried) == len(LADDER)
@@ -113,7 +117,9 @@ def test_the_reason_told_is_that_of_the_drawing_asked_for(monkeypatch):
 def test_no_drawing_is_begun_after_the_time_is_up(monkeypatch):
     """One failure after the limit ends the search, with its own words."""
     tried = []
-    monkeypatch.setattr(sound_mesh, "mesh_shape", failing(lambda rung: False, tried))
+    monkeypatch.setattr(
+        sound_mesh, "mesh_shape", failing(lambda fallback: False, tried)
+    )
     monkeypatch.setattr(sound_mesh, "LADDER_TIME", -1.0)
     with pytest.raises(MeshError, match=r"^no mesh for rung 1$"):
         build_wheel(variant())
@@ -123,35 +129,39 @@ def test_no_drawing_is_begun_after_the_time_is_up(monkeypatch):
 def test_a_whole_wheel_is_not_tried_with_another_cut(monkeypatch):
     """Rungs that differ in the cut alone are one where there is none."""
     tried = []
-    monkeypatch.setattr(sound_mesh, "mesh_shape", failing(lambda rung: False, tried))
+    monkeypatch.setattr(
+        sound_mesh, "mesh_shape", failing(lambda fallback: False, tried)
+    )
     with pytest.raises(MeshError):
         build_wheel(variant(rim={"valve": "modelled"}))
-    assert Rung(cut=1) in LADDER
-    assert Rung(cut=1) not in [rung for rung, _ in tried]
+    assert Fallback(cut=1) in LADDER
+    assert Fallback(cut=1) not in [fallback for fallback, _ in tried]
 
 
 def test_a_later_pass_begins_with_the_drawing_that_worked(monkeypatch):
     """A source that is like a wheel tries that wheel's rung first."""
     wheel = build_wheel(variant(), ladder=LADDER[3:4])
     tried = []
-    monkeypatch.setattr(sound_mesh, "mesh_shape", failing(lambda rung: False, tried))
+    monkeypatch.setattr(
+        sound_mesh, "mesh_shape", failing(lambda fallback: False, tried)
+    )
     source = Drawn(variant()).like(wheel)
     with pytest.raises(MeshError):
         source.build(Fineness(), ())
     assert tried[0][0] == LADDER[3]
-    assert [rung for rung, _ in tried].count(LADDER[3]) == 1
+    assert [fallback for fallback, _ in tried].count(LADDER[3]) == 1
 
 
 @pytest.mark.parametrize("rung", LADDER[1:], ids=str)
-def test_each_rung_meshes_soundly(rung):
+def test_each_rung_meshes_soundly(fallback):
     """An example has a sound mesh on every rung, of no less metal than asked for."""
     design = variant()
-    wheel = build_wheel(design, ladder=[rung])
-    assert wheel.rung == rung
+    wheel = build_wheel(design, ladder=[fallback])
+    assert wheel.fallback == fallback
     assert wheel.kept is not None
     asked = estimate_volume(draw_wheel(design))
     drawn = estimate_volume(wheel.shape)
-    assert drawn > asked if changes(design, rung) else drawn == asked
+    assert drawn > asked if changes(design, fallback) else drawn == asked
 
 
 @pytest.mark.parametrize(
@@ -167,7 +177,7 @@ def test_windows_shrink_by_what_is_told(spokes):
     the rest is of second order.
     """
     design, slim = variant(spokes=spokes), 0.1
-    before, after = (draw_wheel(design, Rung(slim=s)).drawing for s in (0.0, slim))
+    before, after = (draw_wheel(design, Fallback(slim=s)).drawing for s in (0.0, slim))
     for kind in ("windows", "pockets"):
         for old, new in zip(getattr(before, kind), getattr(after, kind), strict=True):
             area, length = _area_and_length(old.curves)
@@ -179,8 +189,8 @@ def test_windows_shrink_by_what_is_told(spokes):
 def test_a_valve_hole_shrinks_with_the_windows():
     """Its side moves inward by the slim, so its diameter by twice that; if modelled."""
     design = variant(rim={"valve": "modelled"})
-    assert changes(design, Rung(slim=0.1))["rim.valve_mm"] == pytest.approx(-0.2)
-    assert "rim.valve_mm" not in changes(variant(), Rung(slim=0.1))
+    assert changes(design, Fallback(slim=0.1))["rim.valve_mm"] == pytest.approx(-0.2)
+    assert "rim.valve_mm" not in changes(variant(), Fallback(slim=0.1))
 
 
 def _area_and_length(curves):
@@ -191,7 +201,7 @@ def _area_and_length(curves):
 
 def test_other_cuts_lie_apart():
     """Cuts of rank 0, 1 and 2 differ by the least angle, all their images counted."""
-    angles = [draw_wheel(variant(), Rung(cut=k)).drawing for k in range(3)]
+    angles = [draw_wheel(variant(), Fallback(cut=k)).drawing for k in range(3)]
     span = angles[0].span
     for k in range(3):
         for j in range(k):

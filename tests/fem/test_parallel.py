@@ -10,7 +10,7 @@ import pytest
 
 from spokecheck.errors import ModelError
 from spokecheck.fem import parallel, threads
-from spokecheck.fem.parallel import abreast
+from spokecheck.fem.parallel import run_parallel
 
 pytestmark = pytest.mark.skipif(
     "fork" not in get_all_start_methods(), reason="processes cannot be copied here"
@@ -49,19 +49,19 @@ def surprise():
 
 def test_results_come_in_order_and_the_last_job_runs_here():
     """All jobs but the last run in copies of the process."""
-    found = abreast([partial(where, k) for k in range(3)])
+    found = run_parallel([partial(where, k) for k in range(3)])
     assert found == [(0, False), (1, False), (2, True)]
 
 
 def test_a_single_job_is_done_here():
     """Nothing is copied for one job."""
-    assert abreast([partial(where, 7)]) == [(7, True)]
+    assert run_parallel([partial(where, 7)]) == [(7, True)]
 
 
 def test_where_threads_are_many_all_jobs_are_done_here(monkeypatch):
     """Algebra of several threads in several processes is slower than in one."""
     monkeypatch.delenv(threads.THREAD_VARIABLES[0])
-    assert all(here for _, here in abreast([partial(where, k) for k in range(2)]))
+    assert all(here for _, here in run_parallel([partial(where, k) for k in range(2)]))
 
 
 @pytest.mark.parametrize("last", [True, False])
@@ -69,13 +69,13 @@ def test_an_error_of_the_project_is_carried_across(last):
     """Whichever process met it, the caller sees the same error."""
     jobs = [refuse, partial(where, 1)]
     with pytest.raises(ModelError, match="the part is free to move"):
-        abreast(jobs[::-1] if last else jobs)
+        run_parallel(jobs[::-1] if last else jobs)
 
 
 def test_any_other_error_is_met_again_here():
     """Its own type and traceback reach the caller."""
     with pytest.raises(ZeroDivisionError):
-        abreast([surprise, partial(where, 1)])
+        run_parallel([surprise, partial(where, 1)])
 
 
 @pytest.mark.parametrize(
@@ -91,4 +91,4 @@ def test_any_other_error_is_met_again_here():
 def test_a_lost_copy_costs_its_time_only(monkeypatch, harm):
     """Its job is done here."""
     monkeypatch.setattr(parallel, "LEAST_WAIT", 0.5)
-    assert abreast([partial(only_here, harm), partial(where, 1)])[0] == "here"
+    assert run_parallel([partial(only_here, harm), partial(where, 1)])[0] == "here"

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from spokecheck.report.findings.json_report import screening_to_dict
-from spokecheck.screen.adapt import Limits, converge, demand
-from spokecheck.screen.error_bars import HOT, watched_spots
-from spokecheck.screen.local_mesh import SPARE, shortfalls, wanted_edge
-from spokecheck.screen.tracked_spots import Watched
+from spokecheck.screen.adapt import RefinementLimits, converge, demand
+from spokecheck.screen.error_bars import HOT, tracked_spots
+from spokecheck.screen.local_mesh import SPARE, required_edge, shortfalls
+from spokecheck.screen.tracked_spots import TrackedSpot
 from spokecheck.wheel.meshing.mesh_check import FILLET_EDGES, LocalMesh
 
 
@@ -38,11 +38,11 @@ def test_the_edge_demanded_is_the_one_that_gives_the_count(small_screening):
     """Twice too coarse an arc is asked for half the edge, less the spare; so a wall."""
     spot = replace(small_screening.worst, edge=8.0)
     arc = replace(spot, local=LocalMesh(FILLET_EDGES / 2.0, 30.0, 4))
-    assert wanted_edge(arc) == pytest.approx(SPARE * 4.0)
+    assert required_edge(arc) == pytest.approx(SPARE * 4.0)
     wall = replace(spot, local=LocalMesh(None, 6.0, 1))
-    assert wanted_edge(wall) == pytest.approx(SPARE * 3.0)
-    assert np.isinf(wanted_edge(replace(spot, local=LocalMesh(3.0, 6.0, 2))))
-    assert np.isinf(wanted_edge(replace(spot, local=None)))
+    assert required_edge(wall) == pytest.approx(SPARE * 3.0)
+    assert np.isinf(required_edge(replace(spot, local=LocalMesh(3.0, 6.0, 2))))
+    assert np.isinf(required_edge(replace(spot, local=None)))
 
 
 def test_only_hot_places_are_refined_for_it(small_screening):
@@ -52,7 +52,7 @@ def test_only_hot_places_are_refined_for_it(small_screening):
         replace(small_screening.worst, local=coarse, margin=margin)
         for margin in (1.0, HOT + 0.01)
     ]
-    _, watched = watched_spots(replace(small_screening, spots=tuple(spots)))
+    _, watched = tracked_spots(replace(small_screening, spots=tuple(spots)))
     assert [np.isfinite(spot.allowed) for spot in watched] == [True, False]
 
 
@@ -60,15 +60,17 @@ def test_a_demand_is_met_whatever_the_error_says():
     """A spot without error is refined to what the contract allows, then left alone."""
     asked = []
 
-    def trial(before, balls):
-        asked.append(balls)
-        return min([ball.size for ball in balls], default=before or 8.0)
+    def trial(before, spheres):
+        asked.append(spheres)
+        return min([ball.size for ball in spheres], default=before or 8.0)
 
     def watch(edge):
         allowed = 4.0 if edge > 4.0 else np.inf
-        return 1000, [Watched("t", (0.0, 0.0, 0.0), 50.0, edge, 0.0, False, allowed)]
+        return 1000, [
+            TrackedSpot("t", (0.0, 0.0, 0.0), 50.0, edge, 0.0, False, allowed)
+        ]
 
-    _, found = converge(trial, watch, lambda a, b: 0.0, Limits(passes=4), 1.0)
+    _, found = converge(trial, watch, lambda a, b: 0.0, RefinementLimits(passes=4), 1.0)
     assert found.settled
     assert asked[0] == ()
     assert 4.0 in {ball.size for ball in asked[1]}

@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 from spokecheck.errors import MeshError
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.mesh.parts import beam_block, ring_sector
-from spokecheck.mesh.quality import Quality, radius_ratios, scaled_jacobians
+from spokecheck.mesh.quality import MeshQuality, radius_ratios, scaled_jacobians
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.meshing.mesh_check import (
     CUT_GAP,
@@ -18,8 +18,8 @@ from spokecheck.wheel.meshing.mesh_check import (
     MOST_LAYERS,
     Gauge,
     LocalMesh,
+    check_mesh,
     edges_per_quarter,
-    keep_contract,
     ray_hits,
 )
 from spokecheck.wheel.reading.read import read_design
@@ -28,9 +28,9 @@ FIVE = Path("meshes/designs/aspen-cast-5.toml")
 THREE = np.pi / 3.0
 
 
-def quality(mesh) -> Quality:
+def quality(mesh) -> MeshQuality:
     """What straightening would say of a mesh it left alone."""
-    return Quality(
+    return MeshQuality(
         float(scaled_jacobians(mesh.points, mesh.cells).min()),
         float(radius_ratios(mesh.points, mesh.cells).min()),
         0,
@@ -62,7 +62,7 @@ def sector():
 def test_a_sound_mesh_keeps_the_contract(sector):
     """A structured ring passes, and what was found is told."""
     mesh, cyclic = sector
-    kept = keep_contract(mesh, cyclic, quality(mesh))
+    kept = check_mesh(mesh, cyclic, quality(mesh))
     assert 0.05 < kept.least_jacobian <= 1.0
     assert kept.least_shape > 0.1
     assert kept.cut_gap <= CUT_GAP
@@ -74,7 +74,7 @@ def test_a_cell_folded_between_the_usual_points_is_refused(sector):
     inside = np.setdiff1d(mesh.cells[:, 4:], mesh.nodes(list(mesh.surfaces)))[0]
     bad = moved_point(mesh, inside, np.array([0.0, 0.0, 2.5]))
     with pytest.raises(MeshError, match="folded"):
-        keep_contract(bad, cyclic, quality(mesh))
+        check_mesh(bad, cyclic, quality(mesh))
 
 
 def test_a_sliver_is_refused():
@@ -83,7 +83,7 @@ def test_a_sliver_is_refused():
     flat = replace(mesh, points=mesh.points * np.array([1.0, 1.0, 1e-4]))
     assert quality(flat).least_shape < LEAST_SHAPE
     with pytest.raises(MeshError, match="sliver"):
-        keep_contract(flat, Cyclic(), quality(flat))
+        check_mesh(flat, Cyclic(), quality(flat))
 
 
 @pytest.mark.parametrize("share", [0.5, 2.0])
@@ -92,10 +92,10 @@ def test_cuts_must_be_images_to_the_limit(sector, share):
     mesh, cyclic = sector
     off = moved_point(mesh, cyclic.pairs[3, 1], np.array([0.0, 0.0, share * CUT_GAP]))
     if share < 1.0:
-        assert keep_contract(off, cyclic, quality(off)).cut_gap > 0.0
+        assert check_mesh(off, cyclic, quality(off)).cut_gap > 0.0
         return
     with pytest.raises(MeshError, match="no images"):
-        keep_contract(off, cyclic, quality(off))
+        check_mesh(off, cyclic, quality(off))
 
 
 @pytest.mark.parametrize("n", [1, 2, 3, 5])

@@ -14,21 +14,21 @@ from spokecheck.fem.error import errors_at
 from spokecheck.fem.reduction import Supports
 from spokecheck.fem.solve import OrderLoad
 from spokecheck.fem.stress import stress_tensor
-from spokecheck.fem.submodel import neighbourhood, respond_near
+from spokecheck.fem.submodel import make_submodel, solve_submodel
 from spokecheck.handbook.case import Values
 from spokecheck.handbook.holes import kirsch
 from spokecheck.mesh.notches import Shoulder, plate_with_hole, shoulder_bar
-from spokecheck.screen.adapt import Limits, converge
+from spokecheck.screen.adapt import RefinementLimits, converge
 from spokecheck.screen.hotspots import outer_surface
 from spokecheck.screen.loaded import (
     Loading,
     design_bead,
-    load_closer,
+    load_refined,
     load_wheel,
     wheel_body,
 )
-from spokecheck.screen.local_refinement import look_closer
-from spokecheck.screen.tracked_spots import Watched, error_bar
+from spokecheck.screen.local_refinement import refine_locally
+from spokecheck.screen.tracked_spots import TrackedSpot, error_bar
 from spokecheck.wheel.meshing.kernel.task import Refinement
 
 ALUMINIUM = Material(E=70e3, nu=0.33)
@@ -69,7 +69,7 @@ class Bar:
         zero = np.zeros(3, dtype=complex)
         return [OrderLoad(0, nodal, zero, zero)]
 
-    def trial(self, before, balls):
+    def trial(self, before, spheres):
         """Solve all of it at first, then only where cells are halved."""
         if before is None:
             mesh = self.coarse
@@ -77,11 +77,11 @@ class Bar:
             found = respond(body, self.supports(mesh), self.loads(mesh))
             return Solved(mesh, body.cyclic, body.elastic, found.displacements.u,
                           found.stress)  # fmt: skip
-        closer = look_closer(before.mesh, before.cyclic, before.elastic, balls)
+        closer = refine_locally(before.mesh, before.cyclic, before.elastic, spheres)
         mesh = closer.mesh
         carried = np.stack([closer.carry @ u for u in before.u])
         supports, loads = self.supports(mesh), self.loads(mesh)
-        found = respond_near(closer.near, supports, loads, carried)
+        found = solve_submodel(closer.near, supports, loads, carried)
         stress = np.zeros((1, mesh.n_points, 6), dtype=complex)
         stress[:, : before.mesh.n_points] = before.stress
         stress[:, found.points] = found.stress
@@ -99,12 +99,12 @@ class Bar:
         at = tuple(map(float, solved.mesh.points[top]))
         lame, where = solved.elastic.lame, np.array([top])
         (error,) = errors_at(solved.mesh, lame, solved.u, solved.stress, where)
-        spot = Watched("peak", at, float(peak.max()), float(edge), float(error))
+        spot = TrackedSpot("peak", at, float(peak.max()), float(edge), float(error))
         return 3 * solved.mesh.n_points, [spot]
 
     def converge(self, tolerance, passes):
         """The loop, as a screening runs it."""
-        limits = Limits(tolerance, passes)
+        limits = RefinementLimits(tolerance, passes)
         return converge(self.trial, self.watch, apart, limits, REACH)
 
 
@@ -189,27 +189,27 @@ def wheel(small_screening):
 def closer(small_screening, wheel):
     """Cells halved twice about the first hot spots, one of them near a cut."""
     found, body, _, _ = wheel
-    balls = [
+    spheres = [
         Refinement(spot.position, spot.edge / 3.0, spot.edge)
         for spot in small_screening.spots[:5]
     ]
     low = found.mesh.points[found.cyclic.pairs[0, 0]]
-    balls.append(Refinement(tuple(map(float, low)), 4.0, 8.0))
-    return look_closer(found.mesh, found.cyclic, body.elastic, balls), balls
+    spheres.append(Refinement(tuple(map(float, low)), 4.0, 8.0))
+    return refine_locally(found.mesh, found.cyclic, body.elastic, spheres), spheres
 
 
 @pytest.mark.parametrize("test", ["cornering", "radial"])
 def test_the_held_edge_costs_a_hot_spot_less_than_its_least_bar(wheel, closer, test):
     """Against the same finer mesh solved as a whole: within 1 % where it is refined."""
     found, _, loadings, loaded = wheel
-    look, balls = closer
+    look, spheres = closer
     finer = look.on(found)
     surface = outer_surface(finer)
-    local = load_closer(finer, surface, look, loaded[test], loadings[test])
+    local = load_refined(finer, surface, look, loaded[test], loadings[test])
     whole = load_wheel(finer, surface, wheel_body(finer), loadings[test])
     size = np.sqrt((np.abs(whole.stress) ** 2).sum(axis=(0, 2)))
     off = np.sqrt((np.abs(local.stress - whole.stress) ** 2).sum(axis=(0, 2)))
-    for ball in balls[:5]:
+    for ball in spheres[:5]:
         near = np.linalg.norm(finer.mesh.points - ball.centre, axis=1) < ball.radius
         assert off[near].max() < 0.01 * size[near].max()
 
@@ -219,7 +219,7 @@ def test_away_from_the_finer_cells_nothing_changes(wheel, closer):
     found, _, loadings, loaded = wheel
     look, _ = closer
     finer, before = look.on(found), loaded["cornering"]
-    local = load_closer(
+    local = load_refined(
         finer, outer_surface(finer), look, before, loadings["cornering"]
     )
     same = np.flatnonzero(~local.anew[: found.mesh.n_points])
@@ -236,9 +236,9 @@ def test_an_unrefined_mesh_solved_again_is_the_same(wheel):
     found, body, loadings, loaded = wheel
     mesh, before = found.mesh, loaded["radial"]
     free = np.linalg.norm(mesh.points - [80.0, 0.0, 50.0], axis=1) < 25.0
-    near = neighbourhood(mesh, found.cyclic, body.elastic, free, free)
+    near = make_submodel(mesh, found.cyclic, body.elastic, free, free)
     case = loadings["radial"].case(found)
-    again = respond_near(near, case.supports, case.loads, before.moved)
+    again = solve_submodel(near, case.supports, case.loads, before.moved)
     size = np.abs(before.stress).max()
     assert len(again.points) == free.sum() > 100
     assert_allclose(again.stress, before.stress[:, again.points], atol=1e-9 * size)
