@@ -136,7 +136,7 @@ def test_both_of_two_near_spots_are_refined_at_once(gap):
 
     def trial(before, spheres):
         tried.append(sorted(ball.centre[0] for ball in spheres))
-        return 1 + (before or 0)
+        return 0 if before is None else before + 1
 
     def watch(number):
         edge, error = 4.0 * 0.5**number, 0.2 * 0.25**number

@@ -56,9 +56,7 @@ def off(spot, truth):
 
 
 @pytest.mark.parametrize(("cells", "growth"), UNSEEN)
-def test_one_refinement_of_a_mesh_that_does_not_see_a_hole_is_not_trusted(
-    cells, growth
-):
+def test_one_refinement_that_does_not_see_a_hole_is_not_trusted(cells, growth):
     """The peak moves by less than what is left, and the bar still covers that.
 
     Kirsch's 300 MPa, exact for this body: after one refinement 191 and 252 MPa are
@@ -82,9 +80,7 @@ and their peaks [MPa] at fineness 8 (checked below); charts give them within 4 %
 
 
 @pytest.mark.parametrize(("name", "truth"), COARSE)
-def test_the_bar_of_a_coarse_mesh_covers_the_truth_and_is_no_wider_than_eight_times(
-    name, truth
-):
+def test_a_coarse_bar_covers_the_truth_and_no_more_than_eight_times_it(name, truth):
     """With edges longer than the radius the jump is below the true error.
 
     So seven times the jump, which covers it, stays below eight times the truth.

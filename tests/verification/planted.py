@@ -117,9 +117,13 @@ def handbook(name: str, fineness: int | None = None) -> Case:
     return Case(told, lambda: run_case(case, fineness=fineness).passed)
 
 
-def fact(test: Callable[..., None], *arguments: Any) -> Case:
-    """A test function called with some arguments; one made by calling is ``made``."""
-    told = ", ".join(str(a) for a in arguments if isinstance(a, (int, float, str)))
+def fact(test: Callable[..., None], *arguments: Any, label: str = "") -> Case:
+    """A test function called with some arguments; one that is ``Made`` is made anew.
+
+    ``label`` tells cases apart whose arguments are no plain numbers or words.
+    """
+    plain = (int, float, str, tuple)
+    told = label or ", ".join(str(a) for a in arguments if isinstance(a, plain))
 
     def green() -> bool:
         test(*(a.make() if isinstance(a, Made) else a for a in arguments))
