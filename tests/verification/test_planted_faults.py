@@ -8,7 +8,8 @@ import pytest
 from spokecheck.fem import assembly, stress
 from spokecheck.handbook.catalogue import CASES
 from spokecheck.screen import tracked_spots
-from tests.verification.faults import FAULTS, TARGETS, scaled, wrong
+from tests.verification.faults_judged import FATIGUE, SPOTS
+from tests.verification.faults_solved import SOLID, WHEEL
 from tests.verification.planted import (
     Case,
     Constant,
@@ -20,7 +21,9 @@ from tests.verification.planted import (
     is_green,
     is_seen,
 )
+from tests.verification.targets import TARGETS, scaled, wrong
 
+FAULTS = (*SOLID, *WHEEL, *SPOTS, *FATIGUE)
 ROWS = [
     pytest.param(fault, id=fault.name, marks=pytest.mark.slow if fault.slow else [])
     for fault in FAULTS
