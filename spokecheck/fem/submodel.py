@@ -17,11 +17,11 @@ import numpy as np
 from spokecheck.errors import ModelError
 from spokecheck.fem.body import Elastic
 from spokecheck.fem.cyclic import Cyclic
+from spokecheck.fem.orders import OrderLoad, Supports
 from spokecheck.fem.parallel import both
 from spokecheck.fem.recovery import Recovery, patch_recovery
-from spokecheck.fem.reduction import Supports
-from spokecheck.fem.sector import Stiffness, make_stiffness, solve_sector
-from spokecheck.fem.solve import OrderLoad
+from spokecheck.fem.sector import solve_sector
+from spokecheck.fem.stiffness import Stiffness, make_stiffness
 from spokecheck.fem.stress import cell_stress
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import BoolArray, ComplexArray, IntArray

@@ -12,8 +12,9 @@ import numpy as np
 
 from spokecheck.fem.actions import heat, spin
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.static import solve_static
-from spokecheck.fem.supports import fix, symmetry
+from spokecheck.fem.static import solve_cases, solve_static
+from spokecheck.fem.supports import fix, near, symmetry
+from spokecheck.handbook.both_ways import agreement, both_ways, stress_gap
 from spokecheck.handbook.case import (
     DISPLACEMENT_RATE,
     STRESS_RATE,
@@ -35,8 +36,22 @@ def _solve_disc(p: Values, n: int) -> Study:
     mesh = ring_sector(p.a, p.b, p.t / 2.0, (radial, 6 * n, 1))
     supports = [fix("start", "y"), fix("end", "x"), fix("bottom", "z")]
     material = Material(E=p.E, nu=p.nu, rho=p.rho)
-    load = spin((0.0, 0.0, p.omega))
-    return {"solution": solve_static(mesh, material, supports, [load])}
+    load = [spin((0.0, 0.0, p.omega))]
+    # the same quarter as one of four sectors, and the ring of four
+    bodies = both_ways(mesh, 4, material)
+    flat = fix("bottom", "z")
+    # against turning: one point of each sector
+    pins = [
+        fix(near((x, y, 0.0)), "y" if x else "x")
+        for x, y in ((p.a, 0.0), (0.0, p.a), (-p.a, 0.0), (0.0, -p.a))
+    ]
+    whole = solve_cases(bodies.whole, [flat, *pins], {"": load})[""]
+    sector = solve_cases(bodies.sector, [flat, pins[0]], {"": load})[""]
+    return {
+        "solution": solve_static(mesh, material, supports, load),
+        "sector": sector,
+        "gap": stress_gap(bodies, whole, sector.stress),
+    }
 
 
 def _disc(p: Values, r: float) -> tuple[float, float]:
@@ -48,8 +63,8 @@ def _disc(p: Values, r: float) -> tuple[float, float]:
     return radial, k * (a2 + b2 + a2 * b2 / r**2 - share * r**2)
 
 
-def _disc_stress(s: Study, r: float, component: int) -> float:
-    return float(s["solution"].stress_at((r, 0.0, 0.0))[component])
+def _disc_stress(s: Study, r: float, component: int, name: str = "solution") -> float:
+    return float(s[name].stress_at((r, 0.0, 0.0))[component])
 
 
 P19 = Case(
@@ -57,7 +72,10 @@ P19 = Case(
     slug="spinning-disc",
     family=FAMILY,
     title="Thin spinning disc with a hole",
-    statement="Quarter ring, half its thickness, spinning about its axis.",
+    statement=(
+        "Quarter ring, half its thickness, spinning about its axis: between planes of "
+        "symmetry, as one of four sectors, and whole."
+    ),
     source=f"{GOODIER}, art. 32",
     basis="from memory",
     parameters=[
@@ -106,6 +124,16 @@ P19 = Case(
             "plane stress; the disc is thin, not infinitely so",
             rate=DISPLACEMENT_RATE,
         ),
+        Quantity(
+            "hoop stress inside, by one sector",
+            "MPa",
+            lambda p: _disc(p, p.a)[1],
+            lambda s, p: _disc_stress(s, p.a, 1, "sector"),
+            0.015,
+            "plane stress; the disc is thin, not infinitely so",
+            rate=STRESS_RATE,
+        ),
+        agreement(),
     ],
     fineness=3,
     check=rising_radii,

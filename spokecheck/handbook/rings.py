@@ -8,16 +8,20 @@ Roark's Formulas, 7th ed., table 9.2, case 1 (from memory; its factors via a sec
 copy).
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import cos, pi, radians, sin
 
 import numpy as np
 
-from spokecheck.fem.actions import Load, pressure, traction
+from spokecheck.fem.actions import Load, Pressure, pressure, traction
+from spokecheck.fem.body import respond
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.part import Solution
-from spokecheck.fem.static import solve_static
-from spokecheck.fem.supports import fix
+from spokecheck.fem.orders import OrderLoad, Supports
+from spokecheck.fem.solution import Solution
+from spokecheck.fem.static import solve_cases, solve_static
+from spokecheck.fem.supports import Support, fix, near
+from spokecheck.handbook.both_ways import agreement, both_ways, response_gap
 from spokecheck.handbook.case import (
     DISPLACEMENT_RATE,
     STRESS_RATE,
@@ -123,7 +127,41 @@ def _solve_oval(p: Values, n: int) -> Study:
     def outward(x: FloatArray) -> FloatArray:
         return -p.p * np.cos(2.0 * np.arctan2(x[:, 1], x[:, 0]))
 
-    return {"solution": _hold(mesh, p, [pressure("outer", outward)])}
+    return {
+        "solution": _hold(mesh, p, [pressure("outer", outward)]),
+        **_oval_both_ways(p, mesh),
+    }
+
+
+def _oval_both_ways(p: Values, quarter: Mesh) -> Study:
+    """The quarter as one of four sectors, in order two, and the ring of four."""
+
+    def wave(shape: Callable[[FloatArray], FloatArray]) -> Pressure:
+        return pressure(
+            "outer", lambda x: -p.p * shape(2.0 * np.arctan2(x[:, 1], x[:, 0]))
+        )
+
+    bodies = both_ways(quarter, 4, Material(E=p.E, nu=p.nu))
+    held = [fix("bottom", "z"), fix(near((p.a, 0.0, 0.0))), _against_turning(p)]
+    cases = {"load": [wave(np.cos)]}
+    whole = solve_cases(bodies.whole, held, cases)["load"]
+    nodal = wave(np.cos).nodal(quarter) + 1j * wave(np.sin).nodal(quarter)
+    none = np.zeros(3, dtype=complex)
+    # order two moves no sector as a rigid body, so only the plane's slide is held
+    on_slide = np.zeros(quarter.points.shape, dtype=bool)
+    on_slide[quarter.nodes("bottom"), 2] = True
+    load = OrderLoad(2, nodal, none, none)
+    response = respond(bodies.sector, Supports(on_slide), [load])
+    crest = np.linalg.norm(quarter.points - [p.a, 0.0, 0.0], axis=1)
+    return {
+        "sector hoop": float(response.stress[0, crest.argmin(), 1].real),
+        "gap": response_gap(bodies, whole, response),
+    }
+
+
+def _against_turning(p: Values) -> Support:
+    """One point opposite held along the hoop: no force, since the load is balanced."""
+    return fix(near((-p.a, 0.0, 0.0)), "y")
 
 
 def _oval(p: Values, r: float) -> RingOrder:
@@ -155,7 +193,10 @@ P25 = Case(
     slug="ring-oval-pressure",
     family=FAMILY,
     title="Ring under pressure that goes with the cosine of twice the angle",
-    statement="Quarter ring, faces free, outward traction p cos 2 theta outside.",
+    statement=(
+        "Quarter ring, faces free, outward traction p cos 2 theta outside: between "
+        "planes of symmetry, as one of four sectors in order two, and whole."
+    ),
     source=GOODIER,
     basis="from memory",
     parameters=[
@@ -201,6 +242,16 @@ P25 = Case(
             THIN,
             rate=DISPLACEMENT_RATE,
         ),
+        Quantity(
+            "hoop stress inside, by one sector",
+            "MPa",
+            lambda p: p.p * float(_oval(p, p.a).hoop[0]),
+            lambda s, p: float(s["sector hoop"]),
+            0.01,
+            THIN,
+            rate=STRESS_RATE,
+        ),
+        agreement(),
     ],
     fineness=3,
     refinements=(2, 3, 4, 6),

@@ -12,8 +12,9 @@ from math import asin, cos, degrees, pi, radians, sin
 import numpy as np
 
 from spokecheck.fem.actions import Load, pressure
+from spokecheck.fem.body import Body
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.part import Part, Solution
+from spokecheck.fem.solution import Solution
 from spokecheck.fem.static import solve_cases, solve_static
 from spokecheck.fem.supports import AnySupport, Foundation, fix
 from spokecheck.handbook.case import (
@@ -177,7 +178,7 @@ def _solve_frame(p: Values, n: int) -> Study:
         "foot": [pressure("foot", density)],
     }
     supports = [fix("hub"), fix("cut", "y"), fix("bottom", "z")]
-    return solve_cases(Part(mesh, Material(E=p.E, nu=p.nu)), supports, loads)
+    return solve_cases(Body(mesh, Material(E=p.E, nu=p.nu)), supports, loads)
 
 
 def _frame_sunk(s: Study, p: Values, name: str, sense: float) -> float:
