@@ -74,6 +74,11 @@ def response_gap(bodies: BothWays, whole: Solution, response: Response) -> float
     return stress_gap(bodies, whole, response.stress.sum(axis=0).real)
 
 
+WHOLE_FINENESS = 1
+"""Fineness at which a case also solves the whole: the identity holds on any mesh, and a
+whole body costs as much as all its sectors."""
+
+
 def agreement() -> Quantity:
     """One sector against the whole, from the study's entry ``gap``."""
     return Quantity(

@@ -11,10 +11,17 @@ from math import sqrt
 import numpy as np
 
 from spokecheck.fem.actions import heat, spin
+from spokecheck.fem.body import Body
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.solution import Solution
 from spokecheck.fem.static import solve_cases, solve_static
 from spokecheck.fem.supports import fix, near, symmetry
-from spokecheck.handbook.both_ways import agreement, both_ways, stress_gap
+from spokecheck.handbook.both_ways import (
+    WHOLE_FINENESS,
+    agreement,
+    both_ways,
+    stress_gap,
+)
 from spokecheck.handbook.case import (
     DISPLACEMENT_RATE,
     STRESS_RATE,
@@ -28,30 +35,37 @@ from spokecheck.handbook.case import (
 from spokecheck.handbook.vessels import FAMILY, GOODIER, rising_radii
 from spokecheck.mesh.blocks import geometric, moved
 from spokecheck.mesh.parts import named, ring_sector
+from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.ruled_blocks import arc, chain, line, revolve, ruled_block
 
 
-def _solve_disc(p: Values, n: int) -> Study:
+def _quarter_disc(p: Values, n: int) -> Mesh:
     radial = geometric(4 * n, p.b / p.a)
-    mesh = ring_sector(p.a, p.b, p.t / 2.0, (radial, 6 * n, 1))
+    return ring_sector(p.a, p.b, p.t / 2.0, (radial, 6 * n, 1))
+
+
+def _solve_disc(p: Values, n: int) -> Study:
+    mesh = _quarter_disc(p, n)
     supports = [fix("start", "y"), fix("end", "x"), fix("bottom", "z")]
     material = Material(E=p.E, nu=p.nu, rho=p.rho)
     load = [spin((0.0, 0.0, p.omega))]
-    # the same quarter as one of four sectors, and the ring of four
-    bodies = both_ways(mesh, 4, material)
-    flat = fix("bottom", "z")
-    # against turning: one point of each sector
-    pins = [
-        fix(near((x, y, 0.0)), "y" if x else "x")
-        for x, y in ((p.a, 0.0), (0.0, p.a), (-p.a, 0.0), (0.0, -p.a))
-    ]
-    whole = solve_cases(bodies.whole, [flat, *pins], {"": load})[""]
-    sector = solve_cases(bodies.sector, [flat, pins[0]], {"": load})[""]
+    coarse = both_ways(_quarter_disc(p, WHOLE_FINENESS), 4, material)
+    whole, sector = _spin(p, coarse.whole), _spin(p, coarse.sector)
     return {
         "solution": solve_static(mesh, material, supports, load),
-        "sector": sector,
-        "gap": stress_gap(bodies, whole, sector.stress),
+        "sector": _spin(p, both_ways(mesh, 4, material).sector),
+        "gap": stress_gap(coarse, whole, sector.stress),
     }
+
+
+def _spin(p: Values, body: Body) -> Solution:
+    """The ring, or one of its four sectors, held against turning at four points."""
+    spots = ((p.a, 0.0), (0.0, p.a), (-p.a, 0.0), (0.0, -p.a))
+    pins = [fix(near((x, y, 0.0)), "y" if x else "x") for x, y in spots]
+    if body.cyclic.count > 1:
+        pins = pins[:1]  # the same point of each sector
+    supports = [fix("bottom", "z"), *pins]
+    return solve_cases(body, supports, {"": [spin((0.0, 0.0, p.omega))]})[""]
 
 
 def _disc(p: Values, r: float) -> tuple[float, float]:
