@@ -27,7 +27,7 @@ def solve_cases(
     """Displacement (n_points, 3) [mm] of each load case of a whole body."""
     mesh, constraints = body.mesh, gather_constraints(body.mesh, supports)
     K = assemble_stiffness(mesh, body.material, dict(body.zones))
-    K = K + _foundations(mesh, supports)
+    K = K + foundations(mesh, supports)
     turn = _turning(constraints)
     reduction = _reduce(mesh, K, turn, constraints, supports)
     carried = K @ constraints.values.ravel()
@@ -42,7 +42,7 @@ def solve_cases(
     }
 
 
-def _foundations(mesh: Mesh, supports: Sequence[AnySupport]) -> sp.csr_array:
+def foundations(mesh: Mesh, supports: Sequence[AnySupport]) -> sp.csr_array:
     """Stiffness (3 n_points, 3 n_points) of all foundations."""
     size = 3 * mesh.n_points
     total = sp.csr_array((size, size))
