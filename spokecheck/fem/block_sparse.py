@@ -71,8 +71,8 @@ class BlockSparse:
 
     def turned(self, frames: FloatArray) -> "BlockSparse":
         """The same counted in each point's own frame (n_points, 3, 3): F^T K F."""
-        own = (frames != np.eye(3)).any(axis=(1, 2))
-        touched = np.flatnonzero(own[self.earlier] | own[self.later])
+        turned = (frames != np.eye(3)).any(axis=(1, 2))
+        touched = np.flatnonzero(turned[self.earlier] | turned[self.later])
         row, column = frames[self.later[touched]], frames[self.earlier[touched]]
         total = self.blocks.copy()
         total[touched] = row.transpose(0, 2, 1) @ total[touched] @ column

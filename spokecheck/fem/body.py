@@ -77,9 +77,9 @@ class Body:
     def __post_init__(self) -> None:
         unknown = sorted(set(self.zones) - set(self.mesh.zones))
         if unknown:
-            known = ", ".join(sorted(self.mesh.zones)) or "no zone"
+            names = ", ".join(sorted(self.mesh.zones)) or "no zone"
             raise ModelError(
-                f"zone {', '.join(unknown)}: not in this mesh; it has {known}"
+                f"zone {', '.join(unknown)}: not in this mesh; it has {names}"
             )
 
     @cached_property

@@ -20,6 +20,7 @@ from scipy.sparse.linalg import LinearOperator, eigsh
 
 from spokecheck.errors import ModelError
 from spokecheck.fem.assembly import mass_blocks
+from spokecheck.fem.block_sparse import BlockSparse
 from spokecheck.fem.body import Body
 from spokecheck.fem.constraints import rigid_motions
 from spokecheck.fem.cyclic import Cyclic
@@ -105,23 +106,28 @@ def solve_modes(
         raise ModelError(f"count = {count}: must be 1 to {n_free - 2} modes")
     K = body.stiffness
     if restraint.supports.springs is not None:
-        K = K.sprung(restraint.supports.springs)
-    order = K.dissection
-    M = mass_blocks(renumbered(mesh, order), cell_densities(body))
-    shift = 0.0
-    if restraint.free_motions(mesh.points, Cyclic()):
-        diagonal = K.pairs.earlier == K.pairs.later
-        traces = [np.trace(A.blocks[diagonal].sum(axis=0)) for A in (K.pairs, M)]
-        shift = -FREE_SHIFT * float(traces[0] / traces[1])
+        K = K.with_springs(restraint.supports.springs)
+    M = mass_blocks(renumbered(mesh, K.dissection), cell_densities(body))
+    is_free = bool(restraint.free_motions(mesh.points, Cyclic()))
+    shift = _free_shift(K.pairs, M) if is_free else 0.0
+    # K and M have the same pairs of points, so the shift is taken block by block
     shifted = replace(K.pairs, blocks=K.pairs.blocks - shift * M.blocks)
-    inverse = _inverse(mesh, Stiffness(shifted, order), restraint.supports, expand)
-    # the mass, in the mesh's own numbering and reduced to what is free
-    dof = (3 * order.position[:, None] + np.arange(3)).ravel()
-    mass = sp.csr_array(expand.T @ M.full()[dof][:, dof] @ expand)
+    supported = Stiffness(shifted, K.dissection)
+    inverse = _inverse(mesh, supported, restraint.supports, expand)
+    # the mass, back in the mesh's numbering and reduced to the independent unknowns
+    dofs = (3 * K.dissection.position[:, None] + np.arange(3)).ravel()
+    mass = sp.csr_array(expand.T @ M.full()[dofs][:, dofs] @ expand)
     squares, vectors = _lowest(inverse, mass, shift, count)
     shapes = (expand @ vectors).T.reshape(count, mesh.n_points, 3)
     frequencies = np.sqrt(np.maximum(squares, 0.0)) / (2.0 * np.pi)
     return Modes(mesh, frequencies, np.asarray(shapes))
+
+
+def _free_shift(K: BlockSparse, M: BlockSparse) -> float:
+    """Small negative shift [1/s^2] for a body that can move rigidly."""
+    diagonal = K.earlier == K.later
+    traces = [np.trace(A.blocks[diagonal].sum(axis=0)) for A in (K, M)]
+    return -FREE_SHIFT * float(traces[0] / traces[1])
 
 
 def cell_densities(body: Body) -> FloatArray:

@@ -9,6 +9,7 @@ unknowns, since its dense columns would fill the factor.
 """
 
 from collections.abc import Sequence
+from typing import TypeVar
 
 import numpy as np
 
@@ -23,7 +24,9 @@ from spokecheck.fem.orders import (
     coupling_work,
 )
 from spokecheck.fem.stiffness import Stiffness, to_columns, to_fields
-from spokecheck.units import ComplexArray, FloatArray, IntArray
+from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
+
+Values = TypeVar("Values", FloatArray, BoolArray)
 
 
 def solve_sector(
@@ -59,7 +62,7 @@ def solve_sector(
         If the body is free to move.
     """
     if supports.springs is not None:
-        stiffness = stiffness.sprung(supports.springs)
+        stiffness = stiffness.with_springs(supports.springs)
     # 1. what is prescribed moves to the right-hand side: u = v + w, K w = f - K v
     forces, prescribed = _right_hand_sides(stiffness, loads)
     # 2. rigid motions G of the coupled points, and the forces K G they need
@@ -179,6 +182,13 @@ def _inner(left: ComplexArray, right: ComplexArray) -> ComplexArray:
     return np.asarray(flat @ right.reshape(len(right), -1).T)
 
 
+def _in_order(values: Values, position: IntArray) -> Values:
+    """Values of the points (n_points, ...) in the order of elimination."""
+    ordered = np.empty_like(values)
+    ordered[position] = values
+    return ordered
+
+
 class SupportedFactor:
     """The factor of a body under given supports, its cuts tied order by order.
 
@@ -209,19 +219,15 @@ class SupportedFactor:
         # cuts are held in the low one's frame, and only once they are tied
         free_low = free[cut[:, 0]].ravel()
         free[cut] = True
-        self._position, self._frames, pairs = position, None, stiffness.pairs
-        frames = supports.frames
-        low_frames = np.tile(np.eye(3), (len(cut), 1, 1))
-        if frames is not None:
-            low_frames = frames[cut[:, 0]]
-            self._frames = frames.copy()
+        self._position, self._frames = position, None
+        pairs, low_frames = stiffness.pairs, np.tile(np.eye(3), (len(cut), 1, 1))
+        if supports.frames is not None:
+            # all other points are counted in their own frames
+            low_frames = supports.frames[cut[:, 0]]
+            self._frames = supports.frames.copy()
             self._frames[cut] = np.eye(3)
-            in_order = np.empty_like(frames)
-            in_order[position] = self._frames
-            pairs = pairs.turned(in_order)
-        in_order_free = np.empty_like(free)
-        in_order_free[position] = free
-        self._free = in_order_free.ravel()
+            pairs = pairs.turned(_in_order(self._frames, position))
+        self._free = _in_order(free, position).ravel()
         self._factor = FrontalFactor(pairs, stiffness.dissection, self._free)
         self._cuts = None
         if len(cut):

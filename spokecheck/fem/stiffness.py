@@ -33,7 +33,7 @@ class Stiffness:
         forces = self.pairs.times(to_columns(u, self.dissection.position))
         return to_fields(forces, self.dissection.position)
 
-    def sprung(self, springs: Springs) -> "Stiffness":
+    def with_springs(self, springs: Springs) -> "Stiffness":
         """The same with springs added."""
         position = self.dissection.position
         rows, columns = position[springs.rows], position[springs.columns]

@@ -35,5 +35,5 @@ def limit_to_one_thread() -> None:
 
 
 def each_on_one_thread() -> bool:
-    """Whether this process has been told to use one thread."""
+    """Whether this process is set to use one thread."""
     return os.environ.get(THREAD_VARIABLES[0]) == "1"

@@ -76,7 +76,7 @@ def _bar(p: Values, n: int, length: float) -> Mesh:
 def section_parameters(
     L: float, b: float, h: float, F: float, what: str
 ) -> list[Parameter]:
-    """Parameters of a rectangular beam with one load, told in ``what``."""
+    """Parameters of a rectangular beam with one load, which ``what`` names."""
     return [
         Parameter("L", L, "mm", "length"),
         Parameter("b", b, "mm", "width"),

@@ -86,6 +86,7 @@ def ring_order(a: float, b: float, n: int, nu: float, r: FloatArray) -> RingOrde
         B = -A * a**2
         radial, hoop = A + B / r**2, A - B / r**2
         return RingOrder(radial, hoop, r * (hoop - nu * radial))
+    # each power with its own scale, so that the system is well conditioned
     powers = np.array([n, -n, n + 2, 2 - n], dtype=float)
     scale = np.where(powers >= 0.0, b, a)
 
@@ -98,6 +99,7 @@ def ring_order(a: float, b: float, n: int, nu: float, r: FloatArray) -> RingOrde
         shift = (radial - nu * hoop) * y / (powers - 1.0)
         return radial, hoop, shear, shift
 
+    # free of traction inside, cos(n theta) outward and no shear outside
     inner, outer = terms(np.array([a])), terms(np.array([b]))
     system = np.vstack([inner[0], inner[2], outer[0], outer[2]])
     size = np.abs(system).max(axis=0)
@@ -107,7 +109,7 @@ def ring_order(a: float, b: float, n: int, nu: float, r: FloatArray) -> RingOrde
 
 
 def quarter(p: Values, radial: int, around: FloatArray) -> Mesh:
-    """Half of a slice, thin beside the section so that plane stress holds."""
+    """Half of a slice, thin compared with its section so that plane stress holds."""
     height = min(p.t, 0.1 * (p.b - p.a)) / 2.0
     return ring_sector(p.a, p.b, height, (radial, around, 1))
 

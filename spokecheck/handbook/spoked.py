@@ -70,8 +70,8 @@ def _foundation(p: Values, angle: float) -> float:
 
 def _sunk(s: Study, p: Values, angle: float) -> float:
     solution: Solution = s["solution"]
-    at = np.array([cos(angle), sin(angle), 0.0])
-    return -float(solution.displacement_at(p.R * at) @ at)
+    outward = np.array([cos(angle), sin(angle), 0.0])
+    return -float(solution.displacement_at(p.R * outward) @ outward)
 
 
 def _ring_quantity(angle: float, name: str, tolerance: float, reason: str) -> Quantity:
@@ -201,10 +201,12 @@ def frame_theory(p: Values, parts: int = 24) -> tuple[float, float]:
     on_spoke, mid_bay : float
         Displacement of the rim's centre line along the load [mm].
     """
+    # joints of the rim, and a bar from each to the next
     count = SPOKES * parts
     angle = 2.0 * pi * np.arange(count) / count
     rim = p.R * np.column_stack([np.cos(angle), np.sin(angle)])
     ends = [(i, (i + 1) % count, p.d) for i in range(count)]
+    # eight bars along each spoke
     nodes = [rim]
     start = count
     for k in range(SPOKES):
@@ -213,11 +215,13 @@ def frame_theory(p: Values, parts: int = 24) -> tuple[float, float]:
         chain = [k * parts, *range(start, start + 8)]
         ends += [(i, j, p.w) for i, j in pairwise(chain)]
         start += 8
+    # the frame's stiffness, three unknowns to a joint
     points = np.vstack(nodes)
     K = np.zeros((3 * len(points),) * 2)
     for i, j, depth in ends:
         dofs = np.r_[3 * i : 3 * i + 3, 3 * j : 3 * j + 3]
         K[np.ix_(dofs, dofs)] += _bar(p, points[j] - points[i], depth)
+    # hub ends fixed; then one load on a spoke, one in the middle of a bay
     hubs = [count + 8 * k + 7 for k in range(SPOKES)]
     held = np.concatenate([np.arange(3 * i, 3 * i + 3) for i in hubs])
     free = np.setdiff1d(np.arange(len(K)), held)

@@ -99,6 +99,7 @@ def tilted_hub(p: Values, n: int = 30) -> TiltedHub:
     ``M_r' + (M_r - M_t + M_rt)/r = Q_r``, ``M_rt' + (2 M_rt - M_t)/r = Q_t``,
     ``Q_r' + (Q_r + Q_t)/r = 0``.
     """
+    # Chebyshev points, and the matrix d that differentiates values there
     s = _points(n)
     r = p.b + (p.a - p.b) * (s + 1.0) / 2.0
     basis = np.polynomial.chebyshev.chebvander(s, n - 1)
@@ -109,17 +110,20 @@ def tilted_hub(p: Values, n: int = 30) -> TiltedHub:
         ]
     )
     d = slope @ np.linalg.inv(basis) * 2.0 / (p.a - p.b)
+    # rows that pick W, P, T out of the 3 n unknowns
     one, zero, over = np.eye(n), np.zeros((n, n)), np.diag(1.0 / r)
     W, P, T = (
         np.hstack(row)
         for row in ((one, zero, zero), (zero, one, zero), (zero, zero, one))
     )
+    # shear forces and moments
     D = plate_stiffness(p)
     shear = SHEAR * p.E / (2.0 * (1.0 + p.nu)) * p.t
     Qr, Qt = shear * (d @ W + P), shear * (T - over @ W)
     Mr = D * (d @ P + p.nu * over @ (P + T))
     Mt = D * (over @ (P + T) + p.nu * d @ P)
     Mrt = D * (1.0 - p.nu) / 2.0 * (d @ T - over @ (P + T))
+    # the three balances
     system = np.vstack(
         [
             d @ Qr + over @ (Qr + Qt),
@@ -127,12 +131,14 @@ def tilted_hub(p: Values, n: int = 30) -> TiltedHub:
             d @ Mrt + over @ (2.0 * Mrt - Mt) - Qt,
         ]
     )
+    # boundary: at the hub the tilt, w = -phi r, slopes phi and -phi; the rim clamped
     rhs = np.zeros(3 * n)
     for k, hub in enumerate((-p.phi * p.b, p.phi, -p.phi)):
         for row, value in ((k * n, hub), (k * n + n - 1, 0.0)):
             system[row] = np.eye(3 * n)[row]
             rhs[row] = value
     x = np.linalg.solve(system, rhs)
+    # moment on the hub, the same at every radius up to rounding
     moment = pi * r * ((Mr - Mrt) @ x - r * (Qr @ x))
     face = 6.0 / p.t**2
     return TiltedHub(float(abs(np.median(moment))), r, face * (Mr @ x), face * (Mt @ x))
