@@ -1,6 +1,6 @@
 """How many threads the linear algebra may use while processes share the cores.
 
-The libraries below NumPy, SciPy and CHOLMOD read these variables once, when a process
+The libraries below NumPy and SciPy read these variables once, when a process
 loads them; so they are set before processes are started, and put back afterwards.
 """
 

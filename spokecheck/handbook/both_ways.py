@@ -87,5 +87,5 @@ def agreement() -> Quantity:
         lambda p: 0.0,
         lambda s, p: float(s["gap"]),
         ROUNDING,
-        "the same equations in other unknowns: only rounding",
+        "the same equations in other unknowns, on a coarse mesh: only rounding",
     )
