@@ -101,8 +101,8 @@ if TYPE_CHECKING:
         ruled_block,
     )
     from spokecheck.report.findings.json_report import screening_to_dict, write_json
-    from spokecheck.screen.options import Options
     from spokecheck.screen.pipeline import screen as screen_design
+    from spokecheck.screen.request import Request
     from spokecheck.screen.results import HotSpot, Screening
     from spokecheck.screen.verdict import Verdict
     from spokecheck.wheel.build import Wheel, build_wheel
@@ -134,12 +134,12 @@ __all__ = [
     "MeshError",
     "ModelError",
     "Modes",
-    "Options",
     "OrderLoad",
     "Part",
     "Patch",
     "PointForces",
     "Quality",
+    "Request",
     "Requirement",
     "Response",
     "RigidPart",
@@ -234,12 +234,12 @@ _HOMES = {
     "MeshError": ("spokecheck.errors", "MeshError"),
     "ModelError": ("spokecheck.errors", "ModelError"),
     "Modes": ("spokecheck.fem.modal", "Modes"),
-    "Options": ("spokecheck.screen.options", "Options"),
     "OrderLoad": ("spokecheck.fem.solve", "OrderLoad"),
     "Part": ("spokecheck.fem.part", "Part"),
     "Patch": ("spokecheck.cases.tyre_patch", "Patch"),
     "PointForces": ("spokecheck.fem.actions", "PointForces"),
     "Quality": ("spokecheck.fatigue.strength", "Quality"),
+    "Request": ("spokecheck.screen.request", "Request"),
     "Requirement": ("spokecheck.cases.procedure", "Requirement"),
     "Response": ("spokecheck.fem.body", "Response"),
     "RigidPart": ("spokecheck.fem.supports", "RigidPart"),

@@ -26,15 +26,15 @@ from spokecheck.cli.running import (
 )
 from spokecheck.cli.shared_options import (
     DEFAULT_OUT,
-    Besides,
     CacheDir,
     Designs,
     FinenessFactor,
     Impact,
     MeshFile,
+    MostMeshes,
     NoCache,
+    OtherCriteria,
     OutDir,
-    Passes,
     PatchAngle,
     ProcedureFile,
     Procedures,
@@ -45,7 +45,7 @@ from spokecheck.cli.shared_options import (
     Workers,
 )
 from spokecheck.errors import SpokecheckError
-from spokecheck.screen.request import MOST_PASSES, Request
+from spokecheck.screen.request import MOST_MESHES, Request
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
     from spokecheck.report.findings.summary import Summary
@@ -79,13 +79,13 @@ def screen(
     out_dir: OutDir = DEFAULT_OUT,
     fineness: FinenessFactor = 1.0,
     tolerance: Tolerance = 5.0,
-    passes: Passes = MOST_PASSES,
+    meshes: MostMeshes = MOST_MESHES,
     remesh: Remesh = False,
     workers: Workers = None,
     patch_angle: PatchAngle = None,
     procedure: Procedures = None,
     procedure_file: ProcedureFile = None,
-    beside: Besides = False,
+    other_criteria: OtherCriteria = False,
     impact: Impact = False,
     pictures: Annotated[bool, typer.Option(help="Draw pictures for the page.")] = True,
     vtu: Annotated[
@@ -105,18 +105,18 @@ def screen(
     from spokecheck.report.findings.terminal import render_screening
 
     request = Request(
-        fineness,
-        tolerance / 100.0,
-        passes,
-        remesh,
-        patch_angle,
-        tuple(procedure or ()),
-        procedure_file,
-        beside,
-        impact,
-        pictures,
-        vtu,
-        mesh,
+        fineness=fineness,
+        tolerance=tolerance / 100.0,
+        meshes=meshes,
+        remesh=remesh,
+        patch_half_angle=patch_angle,
+        procedures=tuple(procedure or ()),
+        procedure_file=procedure_file,
+        other_criteria=other_criteria,
+        impact=impact,
+        pictures=pictures,
+        vtu=vtu,
+        mesh=mesh,
     )
     codes = [0]
     told: dict[str, Summary | SpokecheckError] = {}
@@ -149,7 +149,7 @@ def compare(
     out_dir: OutDir = DEFAULT_OUT,
     fineness: FinenessFactor = 1.0,
     tolerance: Tolerance = 5.0,
-    passes: Passes = MOST_PASSES,
+    meshes: MostMeshes = MOST_MESHES,
     workers: Workers = None,
     patch_angle: PatchAngle = None,
     procedure: Procedures = None,
@@ -165,10 +165,10 @@ def compare(
     from spokecheck.report.stems import unique_stems
 
     request = Request(
-        fineness,
-        tolerance / 100.0,
-        passes,
-        patch_angle=patch_angle,
+        fineness=fineness,
+        tolerance=tolerance / 100.0,
+        meshes=meshes,
+        patch_half_angle=patch_angle,
         procedures=tuple(procedure or ()),
         procedure_file=procedure_file,
         pictures=pictures,
@@ -238,6 +238,7 @@ def draw(designs: Designs, out_dir: OutDir = DEFAULT_OUT) -> None:
 @app.command()
 def loads(
     designs: Designs,
+    patch_angle: PatchAngle = None,
     procedure: Procedures = None,
     procedure_file: ProcedureFile = None,
 ) -> None:
@@ -248,14 +249,17 @@ def loads(
     from spokecheck.report.findings.load_tables import render_requirements
     from spokecheck.wheel.reading.read import read_design
 
+    given = Request(
+        patch_half_angle=patch_angle, procedures=tuple(procedure or ())
+    ).overrides
     with reported():
         book = read_procedures(procedure_file)
     codes = [0]
     for path in design_files(designs):
         try:
-            design = read_design(path)
-            found = requirements(design, procedure or (), book)
-            falls = drops(design, procedure or (), book)
+            design = read_design(path, given)
+            found = requirements(design, book=book)
+            falls = drops(design, (), book)
         except SpokecheckError as error:
             tell(error)
             codes.append(code_of(error))

@@ -111,7 +111,7 @@ def key_of(design: Path, request: Request, around: str) -> str | None:
     Notes
     -----
     Every field of the request that is a path counts with the content of that file; so
-    does the mesh of a sidecar, and its name, which reports tell.
+    does the mesh of a sidecar, and its name, which reports give.
     """
     choices = asdict(request)
     files = {"": design, **{k: v for k, v in choices.items() if isinstance(v, Path)}}
@@ -125,9 +125,14 @@ def key_of(design: Path, request: Request, around: str) -> str | None:
     except OSError:
         return None
     choices = {name: value for name, value in choices.items() if name not in files}
-    choices["meshes"] = [path.name for path in meshes]
-    told = {"format": FORMAT, "around": around, "files": contents, "choices": choices}
-    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
+    everything = {
+        "format": FORMAT,
+        "around": around,
+        "files": contents,
+        "names": [path.name for path in meshes],
+        "choices": choices,
+    }
+    return hashlib.sha256(json.dumps(everything, sort_keys=True).encode()).hexdigest()
 
 
 def _digest(path: Path) -> str:

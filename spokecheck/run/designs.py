@@ -67,13 +67,14 @@ def screen_designs(
     known = {outcome.path for outcome in outcomes}
     rest = [path for path in paths if path not in known]
     if rest:
+        from spokecheck.cases.library import read_procedures
         from spokecheck.run.job import Keeping, screen_file
-        from spokecheck.screen.options import read_options
+
+        read_procedures(request.procedure_file)  # its faults are told once
 
         job = partial(
             screen_file,
             request=request,
-            options=read_options(request),
             out_dir=out_dir,
             stems=stems,
             keeping=Keeping(store, keys),

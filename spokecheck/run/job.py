@@ -9,7 +9,6 @@ from threading import Thread
 from spokecheck.report.findings.summary import summarise
 from spokecheck.run.cache import Store, key_of, surroundings
 from spokecheck.run.stored import Screened, keep, unwritable
-from spokecheck.screen.options import Options
 from spokecheck.screen.pipeline import screen
 from spokecheck.screen.request import Request
 from spokecheck.wheel.source import read_source
@@ -34,7 +33,6 @@ class Keeping:
 def screen_file(
     path: Path,
     request: Request,
-    options: Options,
     out_dir: Path,
     stems: Mapping[Path, str],
     keeping: Keeping,
@@ -48,8 +46,6 @@ def screen_file(
         Design file.
     request : Request
         What was asked for.
-    options : Options
-        The same, read.
     out_dir : Path
         Folder for the results.
     stems : mapping of Path to str
@@ -74,8 +70,8 @@ def screen_file(
     If a file or the program was edited meanwhile the keys differ, it cannot be known
     which state the result belongs to, and it is not stored.
     """
-    source = read_source(path, request.mesh)
-    screening = screen(source, options, _loading_meanwhile(tell or _silent))
+    source = read_source(path, request.mesh, request.overrides)
+    screening = screen(source, request, _loading_meanwhile(tell or _silent))
     from spokecheck.run.write import write_outputs
 
     files: dict[str, bytes] = {}

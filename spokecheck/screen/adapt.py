@@ -16,7 +16,7 @@ from typing import TypeVar
 import numpy as np
 
 from spokecheck.errors import SpokecheckError
-from spokecheck.screen.request import MOST_PASSES
+from spokecheck.screen.request import MOST_MESHES
 from spokecheck.screen.tracked_spots import (
     UNDERRATED,
     SpotHistory,
@@ -107,14 +107,14 @@ class RefinementLimits:
     ----------
     tolerance : float
         Largest relative change of a watched spot from one pass to the next.
-    passes : int
+    meshes : int
         Most trials; 1 refines nothing.
     unknowns : int
         No trial is made on a mesh expected to have more degrees of freedom.
     """
 
     tolerance: float = 0.05
-    passes: int = MOST_PASSES
+    meshes: int = MOST_MESHES
     unknowns: int = 500_000
 
 
@@ -177,12 +177,12 @@ def _judge(passes: Sequence[Pass], limits: RefinementLimits) -> tuple[bool, str]
         return True, (
             f"the first {min(len(last.spots), WATCHED)} hot spots, and all that might "
             f"be worse, stand still to {100.0 * last.largest_doubt:.1f} % after "
-            f"{len(passes)} passes"
+            f"{len(passes)} meshes"
         )
-    if len(passes) == limits.passes:
-        if limits.passes == 1:
-            return False, "one pass only: nothing was refined"
-        return False, f"not settled after {limits.passes} passes"
+    if len(passes) == limits.meshes:
+        if limits.meshes == 1:
+            return False, "one mesh only: nothing was refined"
+        return False, f"not settled after {limits.meshes} meshes"
     growth = last.unknowns / passes[-2].unknowns if len(passes) > 1 else 1.1
     if last.unknowns * growth > limits.unknowns:
         return False, (

@@ -8,24 +8,26 @@ from dataclasses import replace
 from functools import partial
 
 from spokecheck.cases.impact import drop
+from spokecheck.cases.library import read_procedures
 from spokecheck.cases.procedure import requirements
-from spokecheck.screen.adapt import converge
+from spokecheck.errors import InputError
+from spokecheck.screen.adapt import RefinementLimits, converge
 from spokecheck.screen.error_bars import gap_of, tracked_spots, with_bars
 from spokecheck.screen.hotspots import MERGE_RADIUS
 from spokecheck.screen.impact_indication import indicate_impact
 from spokecheck.screen.loaded import wheel_body
-from spokecheck.screen.options import Options
+from spokecheck.screen.request import Request
 from spokecheck.screen.results import Screening
 from spokecheck.screen.rounds import Job, Round, on_finer_cells, on_new_mesh
 from spokecheck.screen.stages import Progress, StageClock
 from spokecheck.screen.tracked_spots import TrackedSpot
 from spokecheck.wheel.source import Drawn, Source
-from spokecheck.wheel.tables.design import Design
+from spokecheck.wheel.tables.design import Brief, Design
 
 
 def screen(
     wheel: Design | Source,
-    options: Options | None = None,
+    request: Request | None = None,
     progress: Progress = lambda stage: None,
 ) -> Screening:
     """Screen one wheel.
@@ -34,8 +36,9 @@ def screen(
     ----------
     wheel : Design or Source
         A design without faults, or whatever else a wheel can be made of.
-    options : Options, optional
-        How to screen.
+    request : Request, optional
+        How to screen; what it gives in place of keys of the design stands there since
+        the design was read.
     progress : callable, optional
         Told the name of each stage as it begins.
 
@@ -49,14 +52,17 @@ def screen(
     SpokecheckError
         If the wheel cannot be meshed or solved.
     """
-    options = options or Options()
+    request = request or Request()
     source = Drawn(wheel) if isinstance(wheel, Design) else wheel
     design = source.brief
-    wanted = requirements(design, options.procedures, options.book)
-    fall = drop(design, options.procedures, options.book) if options.impact else None
-    job = Job(source, options, wanted, StageClock(progress))
-    limits = replace(options.limits, passes=1) if source.fixed else options.limits
-    trial = partial(on_new_mesh if options.remesh else on_finer_cells, job)
+    _check_overrides(design, request)
+    book = read_procedures(request.procedure_file)
+    wanted = requirements(design, book=book)
+    fall = drop(design, (), book) if request.impact else None
+    job = Job(source, request, wanted, StageClock(progress))
+    most = 1 if source.fixed else request.meshes
+    limits = RefinementLimits(request.tolerance, most)
+    trial = partial(on_new_mesh if request.remesh else on_finer_cells, job)
 
     def watch(last: Round) -> tuple[int, list[TrackedSpot]]:
         return tracked_spots(last.screening)
@@ -71,3 +77,23 @@ def screen(
         struck = indicate_impact(found.wheel, body, found.surface, fall)
         found = replace(found, impact=struck)
     return with_bars(found, convergence, job.clock.end())
+
+
+def _check_overrides(design: Brief, request: Request) -> None:
+    """Refuse a request that asks for another design than the one read.
+
+    Raises
+    ------
+    InputError
+        Naming each value that was left out when the design was read.
+    """
+    missing = [
+        f"{key} = {value}"
+        for key, value in request.overrides.items()
+        if key not in design.overrides
+    ]
+    if missing:
+        raise InputError(
+            f"{design.name}: {', '.join(missing)} asked for, but the design was read "
+            "without it; give the request's overrides to read_design"
+        )

@@ -196,7 +196,7 @@ def _utilisation(
     everywhere = np.zeros(len(surface.nodes)) if known is None else known.copy()
     material = wheel.design.material
     quality, demand = part_quality(material), _demand(wheel, requirement)
-    anew = loaded.anew[surface.nodes]
+    anew = loaded.updated[surface.nodes]
     for _, alloy, nodes in zones:
         wanted = nodes[anew[nodes]]
         if len(wanted):

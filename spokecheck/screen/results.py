@@ -8,7 +8,7 @@ from spokecheck.fatigue.audit import AuditLine
 from spokecheck.screen.adapt import Convergence
 from spokecheck.screen.hotspots import FirstMeshValues, Surface
 from spokecheck.screen.impact_indication import ImpactIndication
-from spokecheck.screen.options import Options
+from spokecheck.screen.request import Request
 from spokecheck.screen.verdict import Verdict
 from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel
@@ -258,7 +258,7 @@ class Screening:
     verdict : Verdict
     seconds : dict of str to float
         Wall time by stage; not part of the JSON, which is the same for the same input.
-    options : Options
+    request : Request
         How it was screened.
     convergence : Convergence
         How the hot spots moved from pass to pass.
@@ -272,7 +272,7 @@ class Screening:
     spots: tuple[HotSpot, ...]
     verdict: Verdict
     seconds: dict[str, float] = field(repr=False)
-    options: Options
+    request: Request
     convergence: Convergence
     impact: ImpactIndication | None = field(default=None, repr=False)
 

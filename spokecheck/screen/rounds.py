@@ -20,22 +20,21 @@ from spokecheck.screen.adapt import Convergence, merged
 from spokecheck.screen.hotspots import FirstMeshValues, Surface, outer_surface
 from spokecheck.screen.loaded import (
     LoadedCase,
-    Loading,
-    design_bead,
     load_refined,
     load_wheel,
     wheel_body,
 )
 from spokecheck.screen.local_mesh import gauged
 from spokecheck.screen.local_refinement import refine_locally
-from spokecheck.screen.options import Options
 from spokecheck.screen.ranking import rank, worst_first
+from spokecheck.screen.request import Request
 from spokecheck.screen.results import Screening, TestResult
 from spokecheck.screen.stages import StageClock
 from spokecheck.screen.verdict import judge
 from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.kernel.task import Refinement
+from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.source import Source
 
 
@@ -47,27 +46,24 @@ class Job:
     ----------
     source : Source
         What the wheel is made of.
-    options : Options
+    request : Request
     wanted : sequence of Requirement
         Levels of the tests.
     clock : StageClock
     """
 
     source: Source
-    options: Options
+    request: Request
     wanted: Sequence[Requirement]
     clock: StageClock
 
     @property
-    def loadings(self) -> dict[Setup, Loading]:
-        """Each test at its largest load."""
-        bead = design_bead(self.source.brief, self.options.half_angle)
-        largest = {
-            r.setup: r for r in sorted(self.wanted, key=lambda wanted: wanted.load)
-        }
-        order = dict.fromkeys(r.setup for r in self.wanted)
-        clamped = self.options.clamped
-        return {setup: Loading(largest[setup], bead, clamped) for setup in order}
+    def largest(self) -> dict[Setup, Requirement]:
+        """Each test at its largest load, in the order of the tests."""
+        by_load = sorted(self.wanted, key=lambda requirement: requirement.load)
+        largest = {requirement.setup: requirement for requirement in by_load}
+        order = dict.fromkeys(requirement.setup for requirement in self.wanted)
+        return {setup: largest[setup] for setup in order}
 
 
 @dataclass(frozen=True)
@@ -101,9 +97,9 @@ def on_finer_cells(
     closer = refine_locally(coarse.mesh, coarse.cyclic, before.elastic, spheres)
     wheel = closer.on(coarse)
 
-    def solve(surface: Surface, loading: Loading) -> LoadedCase:
-        solved = before.loaded[loading.requirement.setup]
-        return load_refined(wheel, surface, closer, solved, loading)
+    def solve(surface: Surface, requirement: Requirement) -> LoadedCase:
+        solved = before.loaded[requirement.setup]
+        return load_refined(wheel, surface, closer, solved, requirement)
 
     return _round(job, wheel, closer.elastic, solve, before.screening)
 
@@ -115,12 +111,12 @@ def on_new_mesh(
     job.clock.begin("mesh")
     spheres = merged(before.spheres if before else (), spheres)
     source = job.source.like(before.screening.wheel) if before else job.source
-    wheel = source.build(job.options.fineness, spheres)
+    wheel = source.build(Fineness(job.request.fineness), spheres)
     job.clock.begin("stiffness")
     body = wheel_body(wheel)
 
-    def solve(surface: Surface, loading: Loading) -> LoadedCase:
-        return load_wheel(wheel, surface, body, loading)
+    def solve(surface: Surface, requirement: Requirement) -> LoadedCase:
+        return load_wheel(wheel, surface, body, requirement)
 
     seen = before.screening if before else None
     return replace(_round(job, wheel, body.elastic, solve, seen, True), spheres=spheres)
@@ -130,33 +126,33 @@ def _round(
     job: Job,
     wheel: Wheel,
     elastic: Elastic,
-    solve: Callable[[Surface, Loading], LoadedCase],
+    solve: Callable[[Surface, Requirement], LoadedCase],
     before: Screening | None,
     anew: bool = False,
 ) -> Round:
     """Solve and rank all tests on one mesh, of which all or some is new."""
-    surface, loadings = outer_surface(wheel), job.loadings
-    job.clock.begin(" and ".join(setup.test for setup in loadings))
+    surface, largest = outer_surface(wheel), job.largest
+    job.clock.begin(" and ".join(setup.test for setup in largest))
     known = _known(wheel, surface, before, len(job.wanted), anew)
 
     def ranked(setup: Setup) -> tuple[LoadedCase, dict[int, TestResult]]:
-        loaded = solve(surface, loadings[setup])
+        loaded = solve(surface, largest[setup])
         return loaded, {
-            k: rank(wheel, surface, loaded, r, job.options.beside, *known[k])
+            k: rank(wheel, surface, loaded, r, job.request.other_criteria, *known[k])
             for k, r in enumerate(job.wanted)
             if r.setup == setup
         }
 
-    done = run_parallel([partial(ranked, setup) for setup in loadings])
+    done = run_parallel([partial(ranked, setup) for setup in largest])
     found = dict(ChainMap(*(results for _, results in done)))
     tests = gauged(wheel, [found[k] for k in range(len(job.wanted))])
     spots = worst_first(spot for test in tests for spot in test.spots)
     if not spots:
         raise ModelError(f"{wheel.design.name}: no surface point is stressed")
-    once = Convergence(job.options.limits.tolerance, (), False, "")
+    once = Convergence(job.request.tolerance, (), False, "")
     verdict = judge(spots[0].margin)
-    screening = Screening(wheel, surface, tests, spots, verdict, {}, job.options, once)
-    loaded = {setup: one for setup, (one, _) in zip(loadings, done, strict=True)}
+    screening = Screening(wheel, surface, tests, spots, verdict, {}, job.request, once)
+    loaded = {setup: one for setup, (one, _) in zip(largest, done, strict=True)}
     return Round(elastic, loaded, (), screening)
 
 

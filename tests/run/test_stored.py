@@ -16,7 +16,6 @@ from spokecheck.run import job as jobs
 from spokecheck.run.cache import Store, key_of, surroundings
 from spokecheck.run.job import Keeping, screen_file
 from spokecheck.run.stored import Screened, keep, recall
-from spokecheck.screen.options import Options
 from spokecheck.screen.request import Request
 
 KEY = "ab" * 32
@@ -138,10 +137,10 @@ def run_job(monkeypatch, small_screening, tmp_path, meanwhile):
         meanwhile(path)
         return small_screening
 
-    monkeypatch.setattr(jobs, "read_source", lambda path, mesh: None)
+    monkeypatch.setattr(jobs, "read_source", lambda *_: None)
     monkeypatch.setattr(jobs, "screen", work)
     keeping = Keeping(store, {path: key})
-    screen_file(path, PLAIN, Options(), tmp_path / "out", {path: "a"}, keeping)
+    screen_file(path, PLAIN, tmp_path / "out", {path: "a"}, keeping)
     return store, key
 
 

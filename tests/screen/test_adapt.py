@@ -62,7 +62,7 @@ def test_it_says_so_when_they_do_not():
     passes = [[("corner", 100.0 * 1.2**k)] for k in range(4)]
     found = run(RefinementLimits(0.05, 4), *passes)
     assert not found.settled
-    assert "not settled after 4 passes" in found.reason
+    assert "not settled after 4 meshes" in found.reason
 
 
 def test_a_place_not_found_before_is_not_settled():
@@ -149,7 +149,7 @@ def test_it_stops_before_the_mesh_grows_too_large():
 
 def test_one_pass_refines_nothing():
     """With one pass allowed nothing is claimed settled."""
-    found = run(RefinementLimits(passes=1), [("a", 1.0)])
+    found = run(RefinementLimits(meshes=1), [("a", 1.0)])
     assert not found.settled
     assert "nothing was refined" in found.reason
 

@@ -10,7 +10,7 @@ from spokecheck.cases.impact import drop
 from spokecheck.cases.library import read_procedures
 from spokecheck.cases.procedure import requirements
 from spokecheck.screen.impact_indication import indicate_impact
-from spokecheck.screen.loaded import Loading, design_bead, load_wheel, wheel_body
+from spokecheck.screen.loaded import load_wheel, wheel_body
 from spokecheck.screen.ranking import rank
 
 
@@ -34,11 +34,7 @@ def rig(small_screening):
     )
     body, surface = wheel_body(wheel), small_screening.surface
     cornering, _, radial = requirements(wheel.design)
-    bead = design_bead(wheel.design)
-    loaded = {
-        r.test: load_wheel(wheel, surface, body, Loading(r, bead))
-        for r in (cornering, radial)
-    }
+    loaded = {r.test: load_wheel(wheel, surface, body, r) for r in (cornering, radial)}
     return wheel, body, surface, {"cornering": cornering, "radial": radial}, loaded
 
 

@@ -70,7 +70,7 @@ def test_a_demand_is_met_whatever_the_error_says():
             TrackedSpot("t", (0.0, 0.0, 0.0), 50.0, edge, 0.0, False, allowed)
         ]
 
-    _, found = converge(trial, watch, lambda a, b: 0.0, RefinementLimits(passes=4), 1.0)
+    _, found = converge(trial, watch, lambda a, b: 0.0, RefinementLimits(meshes=4), 1.0)
     assert found.settled
     assert asked[0] == ()
     assert 4.0 in {ball.size for ball in asked[1]}

@@ -21,8 +21,7 @@ from spokecheck.mesh.notches import Shoulder, plate_with_hole, shoulder_bar
 from spokecheck.screen.adapt import RefinementLimits, converge
 from spokecheck.screen.hotspots import outer_surface
 from spokecheck.screen.loaded import (
-    Loading,
-    design_bead,
+    load_case,
     load_refined,
     load_wheel,
     wheel_body,
@@ -175,14 +174,12 @@ def wheel(small_screening):
     """A coarse wheel with its body, its surface, and both tests solved."""
     found, body = small_screening.wheel, wheel_body(small_screening.wheel)
     wanted = {r.setup.test: r for r in reversed(requirements(found.design))}
-    bead = design_bead(found.design)
-    loadings = {test: Loading(r, bead) for test, r in wanted.items()}
     surface = outer_surface(found)
     loaded = {
-        test: load_wheel(found, surface, body, loading)
-        for test, loading in loadings.items()
+        test: load_wheel(found, surface, body, requirement)
+        for test, requirement in wanted.items()
     }
-    return found, body, loadings, loaded
+    return found, body, wanted, loaded
 
 
 @pytest.fixture(scope="module")
@@ -201,12 +198,12 @@ def closer(small_screening, wheel):
 @pytest.mark.parametrize("test", ["cornering", "radial"])
 def test_the_held_edge_costs_a_hot_spot_less_than_its_least_bar(wheel, closer, test):
     """Against the same finer mesh solved as a whole: within 1 % where it is refined."""
-    found, _, loadings, loaded = wheel
+    found, _, wanted, loaded = wheel
     look, spheres = closer
     finer = look.on(found)
     surface = outer_surface(finer)
-    local = load_refined(finer, surface, look, loaded[test], loadings[test])
-    whole = load_wheel(finer, surface, wheel_body(finer), loadings[test])
+    local = load_refined(finer, surface, look, loaded[test], wanted[test])
+    whole = load_wheel(finer, surface, wheel_body(finer), wanted[test])
     size = np.sqrt((np.abs(whole.stress) ** 2).sum(axis=(0, 2)))
     off = np.sqrt((np.abs(local.stress - whole.stress) ** 2).sum(axis=(0, 2)))
     for ball in spheres[:5]:
@@ -216,29 +213,27 @@ def test_the_held_edge_costs_a_hot_spot_less_than_its_least_bar(wheel, closer, t
 
 def test_away_from_the_finer_cells_nothing_changes(wheel, closer):
     """Stress beyond the points seen, and displacement beyond those free, stay as is."""
-    found, _, loadings, loaded = wheel
+    found, _, wanted, loaded = wheel
     look, _ = closer
     finer, before = look.on(found), loaded["cornering"]
-    local = load_refined(
-        finer, outer_surface(finer), look, before, loadings["cornering"]
-    )
-    same = np.flatnonzero(~local.anew[: found.mesh.n_points])
+    local = load_refined(finer, outer_surface(finer), look, before, wanted["cornering"])
+    same = np.flatnonzero(~local.updated[: found.mesh.n_points])
     assert len(same) > 1000
     assert (local.stress[:, same] == before.stress[:, same]).all()
     still = np.flatnonzero(~look.near.free[: found.mesh.n_points])
     assert len(still) > 1000
-    assert (local.moved[:, still] == before.moved[:, still]).all()
-    assert local.anew[found.mesh.n_points :].all()
+    assert (local.displacement[:, still] == before.displacement[:, still]).all()
+    assert local.updated[found.mesh.n_points :].all()
 
 
 def test_an_unrefined_mesh_solved_again_is_the_same(wheel):
     """Where nothing was halved the neighbourhood is in balance already."""
-    found, body, loadings, loaded = wheel
+    found, body, wanted, loaded = wheel
     mesh, before = found.mesh, loaded["radial"]
     free = np.linalg.norm(mesh.points - [80.0, 0.0, 50.0], axis=1) < 25.0
     near = make_submodel(mesh, found.cyclic, body.elastic, free, free)
-    case = loadings["radial"].case(found)
-    again = solve_submodel(near, case.supports, case.loads, before.moved)
+    case = load_case(found, wanted["radial"])
+    again = solve_submodel(near, case.supports, case.loads, before.displacement)
     size = np.abs(before.stress).max()
     assert len(again.points) == free.sum() > 100
     assert_allclose(again.stress, before.stress[:, again.points], atol=1e-9 * size)
@@ -246,11 +241,11 @@ def test_an_unrefined_mesh_solved_again_is_the_same(wheel):
 
 def test_loads_weigh_the_same_on_the_finer_mesh(wheel, closer):
     """Halving seats and flanges leaves the resultants of the nodal forces alone."""
-    found, _, loadings, _ = wheel
+    found, _, wanted, _ = wheel
     finer = closer[0].on(found)
     for one, other in zip(
-        loadings["radial"].case(found).loads,
-        loadings["radial"].case(finer).loads,
+        load_case(found, wanted["radial"]).loads,
+        load_case(finer, wanted["radial"]).loads,
         strict=True,
     ):
         size = np.abs(one.nodal).sum()

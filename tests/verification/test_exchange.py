@@ -13,9 +13,8 @@ from spokecheck.fem.whole import copied_round
 from spokecheck.mesh.files import write_mesh
 from spokecheck.mesh.record import Mesh
 from spokecheck.run.export import export_design
-from spokecheck.screen.adapt import RefinementLimits
-from spokecheck.screen.options import Options
 from spokecheck.screen.pipeline import screen
+from spokecheck.screen.request import Request
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.read import read_design
 from spokecheck.wheel.source import read_source
@@ -25,7 +24,7 @@ pytestmark = pytest.mark.slow
 
 ASPEN = Path("meshes/designs/aspen-cast-5.toml")
 SIDECAR = Path("meshes/elsewhere/aspen.step.toml").read_text(encoding="utf-8")
-OPTIONS = Options(limits=RefinementLimits(passes=1))
+ONE_MESH = Request(meshes=1)
 WHOLE = SIDECAR.replace("sectors = 5\n", "")
 CORNERING = WHOLE.replace("[duty]\n", '[duty]\ntests = ["cornering"]\n')
 
@@ -33,7 +32,7 @@ CORNERING = WHOLE.replace("[duty]\n", '[duty]\ntests = ["cornering"]\n')
 @pytest.fixture(scope="module")
 def direct():
     """The design, screened as drawn."""
-    return screen(read_design(ASPEN), OPTIONS)
+    return screen(read_design(ASPEN), ONE_MESH)
 
 
 def copies_alike(spots, other):
@@ -58,7 +57,7 @@ def test_the_solid_brought_back_is_the_same_wheel(direct, tmp_path):
     export_design(read_design(ASPEN), [file])
     sidecar = tmp_path / "aspen.step.toml"
     sidecar.write_text(SIDECAR, encoding="utf-8")
-    back = screen(read_source(sidecar), OPTIONS)
+    back = screen(read_source(sidecar), ONE_MESH)
     assert back.wheel.cyclic.count == 5
     assert_allclose(back.wheel.weight.mass, direct.wheel.weight.mass, rtol=1e-3)
     for test in ("cornering 75 %", "radial"):
@@ -154,9 +153,9 @@ def test_the_mesh_brought_back_gives_the_same_stress(direct, tmp_path):
     )
     sidecar = tmp_path / "wheel.vtu.toml"
     sidecar.write_text(text, encoding="utf-8")
-    back = screen(read_source(sidecar), OPTIONS)
+    back = screen(read_source(sidecar), ONE_MESH)
     assert not back.convergence.settled
-    assert "one pass only" in back.convergence.reason
+    assert "one mesh only" in back.convergence.reason
     assert_allclose(back.wheel.weight.mass, direct.wheel.weight.mass, rtol=1e-9)
     worst = next(s for s in direct.spots if s.requirement == "cornering 75 %")
     first = back.spots[0]

@@ -95,16 +95,16 @@ def _origin(origin: Origin) -> Json:
 
 def options_json(screening: "Screening") -> Json:
     """How it was screened."""
-    options = screening.options
+    from spokecheck.screen.adapt import RefinementLimits
+
+    request = screening.request
     return {
-        "fineness": rounded(options.fineness.factor),
-        "tolerance": rounded(options.limits.tolerance),
-        "most_passes": options.limits.passes,
-        "finer_meshes": "made anew" if options.remesh else "cells halved in place",
-        "most_unknowns": options.limits.unknowns,
-        "procedures": list(options.procedures),
-        "half_angle_deg": options.half_angle,
-        "clamped": options.clamped,
+        "fineness": rounded(request.fineness),
+        "tolerance": rounded(request.tolerance),
+        "most_meshes": request.meshes,
+        "finer_meshes": "made anew" if request.remesh else "cells halved in place",
+        "most_unknowns": RefinementLimits.unknowns,
+        "overrides": dict(screening.wheel.design.overrides),
     }
 
 

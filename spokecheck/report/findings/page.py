@@ -18,6 +18,7 @@ from spokecheck.screen.results import HotSpot, Screening
 from spokecheck.units import KG_PER_TONNE, MM_PER_METRE
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.mesh_check import FILLET_EDGES, WALL_LAYERS
+from spokecheck.wheel.tables.design import COMMAND_LINE
 
 AUDITED = 3
 """Hot spots whose calculation stands on the page; the JSON has all of them."""
@@ -202,14 +203,26 @@ def _at_most(value: float, floor: float) -> str:
 
 def _parameters(screening: Screening) -> list[tuple[str, list[tuple[str, str]]]]:
     """Tables of the design file with their keys; the top-level ones first."""
-    told = screening.wheel.design.model_dump(mode="json", exclude_none=True)
-    top = [(k, _text(v)) for k, v in told.items() if not isinstance(v, dict)]
-    tables = [
-        (table, [(key, _text(value)) for key, value in entries.items()])
-        for table, entries in told.items()
+    design = screening.wheel.design
+    tables = design.model_dump(mode="json", exclude_none=True)
+    top = [(k, _text(v)) for k, v in tables.items() if not isinstance(v, dict)]
+    given = design.overrides
+    rows = [
+        (
+            table,
+            [
+                (key, _text(value) + _mark(f"{table}.{key}" in given))
+                for key, value in entries.items()
+            ],
+        )
+        for table, entries in tables.items()
         if isinstance(entries, dict)
     ]
-    return [("design", top), *tables]
+    return [("design", top), *rows]
+
+
+def _mark(given: bool) -> str:
+    return f" ({COMMAND_LINE})" if given else ""
 
 
 def _text(value: object) -> str:
