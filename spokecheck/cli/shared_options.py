@@ -88,5 +88,5 @@ MeshFile: TypeAlias = Annotated[
 ]
 SidecarFile: TypeAlias = Annotated[
     Path | None,
-    typer.Option("--sidecar", help="What the mesh does not tell; default: MESH.toml."),
+    typer.Option("--sidecar", help="What no mesh holds; default: MESH.toml."),
 ]

@@ -82,13 +82,13 @@ def surroundings(package: Path = PACKAGE) -> str:
         if path.is_file() and "__pycache__" not in path.parts:
             name = path.relative_to(package).as_posix()
             digest.update(f"{name}\0{_digest(path)}\n".encode())
-    told = {
+    parts = {
         "package": digest.hexdigest(),
         "versions": {name: _version(name) for name in ("spokecheck", *LIBRARIES)},
         "python": sys.version,
         "machine": [sys.platform, platform.machine()],
     }
-    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
+    return hashlib.sha256(json.dumps(parts, sort_keys=True).encode()).hexdigest()
 
 
 def key_of(design: Path, request: Request, around: str) -> str | None:

@@ -1,12 +1,13 @@
 """One design file from reading to written results: what a worker process does."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from importlib import import_module
 from pathlib import Path
 from threading import Thread
 
-from spokecheck.report.findings.summary import summarise
 from spokecheck.run.cache import Store, key_of, surroundings
 from spokecheck.run.stored import Screened, keep, unwritable
 from spokecheck.screen.pipeline import screen
@@ -23,7 +24,7 @@ class Keeping:
     store : Store or None
         None keeps nothing.
     keys : mapping of Path to str
-        Key of each design as it stood before the work.
+        Key of each design as it was before the work.
     """
 
     store: Store | None = None
@@ -36,7 +37,7 @@ def screen_file(
     out_dir: Path,
     stems: Mapping[Path, str],
     keeping: Keeping,
-    tell: Callable[[str], None] | None = None,
+    progress: Callable[[str], None] = lambda stage: None,
 ) -> Screened:
     """Read, screen, write and store one design.
 
@@ -52,8 +53,8 @@ def screen_file(
         File name, without suffix, for the results of each design.
     keeping : Keeping
         The cache.
-    tell : callable, optional
-        Told each stage.
+    progress : callable, optional
+        Called with the name of each stage.
 
     Returns
     -------
@@ -71,7 +72,9 @@ def screen_file(
     which state the result belongs to, and it is not stored.
     """
     source = read_source(path, request.mesh, request.overrides)
-    screening = screen(source, request, _loading_meanwhile(tell or _silent))
+    # what writes the results takes half a second to import: the mesher needs longer
+    meanwhile = partial(imported, "spokecheck.run.write")
+    screening = screen(source, request, progress, meanwhile)
     from spokecheck.run.write import write_outputs
 
     files: dict[str, bytes] = {}
@@ -86,7 +89,7 @@ def screen_file(
         )
     except OSError as failure:
         raise unwritable(failure, out_dir) from failure
-    screened = Screened(summarise(screening), written)
+    screened = Screened(screening.findings, written)
     key = keeping.keys.get(path)
     if keeping.store is None or key is None:
         return screened
@@ -95,23 +98,16 @@ def screen_file(
     return keep(keeping.store, key, screened, files)
 
 
-def _loading_meanwhile(tell: Callable[[str], None]) -> Callable[[str], None]:
-    """Load what writes results while the mesher's process is at work.
+@contextmanager
+def imported(module: str) -> Iterator[None]:
+    """Import a module in a thread; it is loaded when the block ends.
 
-    It is loaded before the next stage begins, in which this process may be copied: a
-    copy made while a thread holds a lock would wait for it for ever.
+    It has to be: a copy of this process made while a thread holds a lock would wait for
+    it for ever.
     """
-    loading = Thread(target=import_module, args=("spokecheck.run.write",))
-
-    def told(stage: str) -> None:
-        if stage == "mesh" and loading.ident is None:
-            loading.start()
-        elif loading.ident is not None:
-            loading.join()
-        tell(stage)
-
-    return told
-
-
-def _silent(stage: str) -> None:
-    pass
+    thread = Thread(target=import_module, args=(module,))
+    thread.start()
+    try:
+        yield
+    finally:
+        thread.join()

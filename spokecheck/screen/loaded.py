@@ -238,7 +238,7 @@ def _fictitious(wheel: Wheel, surface: Surface, case: LoadCase) -> dict[str, Boo
         rigid = points[case.supports.coupling.nodes]
         rules[f"within {EDGE_RADIUS:g} mm of the rigid fixture"] = rigid
     for pressed in case.pressed:
-        there = points[wheel.mesh.nodes(pressed)]
-        rules[f"within {EDGE_RADIUS:g} mm of the pressed {pressed}"] = there
-    at = points[surface.nodes]
-    return {rule: near(at, there, EDGE_RADIUS) for rule, there in rules.items()}
+        rule = f"within {EDGE_RADIUS:g} mm of the pressed {pressed}"
+        rules[rule] = points[wheel.mesh.nodes(pressed)]
+    on_surface = points[surface.nodes]
+    return {rule: near(on_surface, held, EDGE_RADIUS) for rule, held in rules.items()}

@@ -1,10 +1,11 @@
 """The whole chain, from a design to a ranked list of hot spots: the map of the house.
 
 design -> wheel -> body -> load cases -> stress histories -> hot spots -> verdict,
-and again with finer cells about the first hot spots until they stand still.
+and again with finer cells about the first hot spots until they have settled.
 """
 
-from dataclasses import replace
+from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from functools import partial
 
 from spokecheck.cases.impact import drop
@@ -12,15 +13,17 @@ from spokecheck.cases.library import read_procedures
 from spokecheck.cases.procedure import requirements
 from spokecheck.errors import InputError
 from spokecheck.screen.adapt import RefinementLimits, converge
-from spokecheck.screen.error_bars import gap_of, tracked_spots, with_bars
+from spokecheck.screen.conclude import conclude
+from spokecheck.screen.error_bars import gap_of, tracked_spots
 from spokecheck.screen.hotspots import MERGE_RADIUS
 from spokecheck.screen.impact_indication import indicate_impact
 from spokecheck.screen.loaded import wheel_body
 from spokecheck.screen.request import Request
-from spokecheck.screen.results import Screening
+from spokecheck.screen.results import Fields, Screening
 from spokecheck.screen.rounds import Job, Round, on_finer_cells, on_new_mesh
 from spokecheck.screen.stages import Progress, StageClock
 from spokecheck.screen.tracked_spots import TrackedSpot
+from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.source import Drawn, Source
 from spokecheck.wheel.tables.design import Brief, Design
 
@@ -29,6 +32,7 @@ def screen(
     wheel: Design | Source,
     request: Request | None = None,
     progress: Progress = lambda stage: None,
+    while_meshing: Callable[[], AbstractContextManager[None]] = nullcontext,
 ) -> Screening:
     """Screen one wheel.
 
@@ -37,10 +41,13 @@ def screen(
     wheel : Design or Source
         A design without faults, or whatever else a wheel can be made of.
     request : Request, optional
-        How to screen; what it gives in place of keys of the design stands there since
-        the design was read.
+        How to screen.  Values that it gives in place of keys of the design must have
+        been given to ``read_design`` too.
     progress : callable, optional
-        Told the name of each stage as it begins.
+        Called with the name of each stage as it begins.
+    while_meshing : callable, optional
+        Gives the block in which the mesher works, a process of its own, so that this
+        one can do something else.
 
     Returns
     -------
@@ -57,26 +64,26 @@ def screen(
     design = source.brief
     _check_overrides(design, request)
     book = read_procedures(request.procedure_file)
-    wanted = requirements(design, book=book)
+    levels = requirements(design, book=book)
     fall = drop(design, (), book) if request.impact else None
-    job = Job(source, request, wanted, StageClock(progress))
-    most = 1 if source.fixed else request.meshes
-    limits = RefinementLimits(request.tolerance, most)
+    clock = StageClock(progress)
+    job = Job(source, Fineness(request.fineness), levels, clock, while_meshing)
+    limits = RefinementLimits(request.tolerance, 1 if source.fixed else request.meshes)
     trial = partial(on_new_mesh if request.remesh else on_finer_cells, job)
 
     def watch(last: Round) -> tuple[int, list[TrackedSpot]]:
-        return tracked_spots(last.screening)
+        return 3 * last.wheel.mesh.n_points, tracked_spots(last.spots)
 
     last, convergence = converge(trial, watch, gap_of(design), limits, MERGE_RADIUS)
-    found = last.screening
-    if source.fixed:
-        convergence = replace(convergence, reason=source.fixed)
+    impact = None
     if fall is not None:
-        job.clock.begin("impact")
-        body = wheel_body(found.wheel)
-        struck = indicate_impact(found.wheel, body, found.surface, fall)
-        found = replace(found, impact=struck)
-    return with_bars(found, convergence, job.clock.end())
+        clock.begin("impact")
+        body = wheel_body(last.wheel)
+        impact = indicate_impact(last.wheel, body, last.surface, fall)
+    findings = conclude(source, request, last, convergence, impact)
+    utilisation = {test.requirement.name: test.utilisation for test in last.tests}
+    fields = Fields(last.wheel, last.surface, utilisation)
+    return Screening(findings, fields, clock.end())
 
 
 def _check_overrides(design: Brief, request: Request) -> None:

@@ -17,7 +17,11 @@ from spokecheck.run.cache import Store, default_folder, key_of, surroundings
 from spokecheck.screen.request import Request
 
 KEY = "ab" * 32
-FILES = {"summary.json": b"{}", ".json": b"numbers " * 5000, ".vtu": os.urandom(50_000)}
+FILES = {
+    "findings.json": b"{}",
+    ".json": b"numbers " * 5000,
+    ".vtu": os.urandom(50_000),
+}
 OTHER = {
     "fineness": 1.5,
     "tolerance": 0.04,

@@ -98,12 +98,18 @@ class Bar:
         at = tuple(map(float, solved.mesh.points[top]))
         lame, where = solved.elastic.lame, np.array([top])
         (error,) = errors_at(solved.mesh, lame, solved.u, solved.stress, where)
-        spot = TrackedSpot("peak", at, float(peak.max()), float(edge), float(error))
+        spot = TrackedSpot(
+            label="peak",
+            position=at,
+            value=float(peak.max()),
+            edge=float(edge),
+            jump=float(error),
+        )
         return 3 * solved.mesh.n_points, [spot]
 
-    def converge(self, tolerance, passes):
+    def converge(self, tolerance, meshes):
         """The loop, as a screening runs it."""
-        limits = RefinementLimits(tolerance, passes)
+        limits = RefinementLimits(tolerance, meshes)
         return converge(self.trial, self.watch, apart, limits, REACH)
 
 
@@ -139,17 +145,17 @@ def stepped_bar(n):
 
 @pytest.mark.parametrize("coarse", [1, 2])
 def test_the_true_peak_at_a_hole_lies_inside_every_bar(coarse):
-    """Kirsch's 300 MPa lies within the bar of each pass, and the loop settles there.
+    """Kirsch's 300 MPa lies within the bar of each mesh, and the loop settles there.
 
     Source: Timoshenko & Goodier, Theory of Elasticity, 3rd ed., art. 35 (from memory);
     the plane solution is exact for this body.
     """
     _, seen = holed_plate(coarse).converge(0.02, 6)
     assert seen.settled
-    for one in seen.passes:
+    for one in seen.meshes:
         true = abs(one.spots[0].value / 300.0 - 1.0)
-        assert true < error_bar(one.moves[0], one.spots[0].error)
-    assert abs(seen.passes[-1].spots[0].value / 300.0 - 1.0) < 0.01
+        assert true < error_bar(one.moves[0], one.spots[0].jump)
+    assert abs(seen.meshes[-1].spots[0].value / 300.0 - 1.0) < 0.01
 
 
 @pytest.mark.parametrize("coarse", [2, 4])
@@ -164,9 +170,9 @@ def test_the_bars_at_a_shoulder_cover_what_a_fine_mesh_gives(coarse):
     assert 209.0 < truth < 209.0 * 1.05
     _, seen = stepped_bar(coarse).converge(0.02, 6)
     assert seen.settled
-    for one in seen.passes:
+    for one in seen.meshes:
         gap = abs(one.spots[0].value / truth - 1.0)
-        assert gap < error_bar(one.moves[0], one.spots[0].error)
+        assert gap < error_bar(one.moves[0], one.spots[0].jump)
 
 
 @pytest.fixture(scope="module")
@@ -187,8 +193,8 @@ def closer(small_screening, wheel):
     """Cells halved twice about the first hot spots, one of them near a cut."""
     found, body, _, _ = wheel
     spheres = [
-        Refinement(spot.position, spot.edge / 3.0, spot.edge)
-        for spot in small_screening.spots[:5]
+        Refinement(spot.position_mm, spot.mesh.edge_mm / 3.0, spot.mesh.edge_mm)
+        for spot in small_screening.findings.hot_spots[:5]
     ]
     low = found.mesh.points[found.cyclic.pairs[0, 0]]
     spheres.append(Refinement(tuple(map(float, low)), 4.0, 8.0))
@@ -206,8 +212,9 @@ def test_the_held_edge_costs_a_hot_spot_less_than_its_least_bar(wheel, closer, t
     whole = load_wheel(finer, surface, wheel_body(finer), wanted[test])
     size = np.sqrt((np.abs(whole.stress) ** 2).sum(axis=(0, 2)))
     off = np.sqrt((np.abs(local.stress - whole.stress) ** 2).sum(axis=(0, 2)))
-    for ball in spheres[:5]:
-        near = np.linalg.norm(finer.mesh.points - ball.centre, axis=1) < ball.radius
+    for sphere in spheres[:5]:
+        far = np.linalg.norm(finer.mesh.points - sphere.centre, axis=1)
+        near = far < sphere.radius
         assert off[near].max() < 0.01 * size[near].max()
 
 
