@@ -84,8 +84,6 @@ class Convergence:
 
     Attributes
     ----------
-    tolerance : float
-        Largest relative change allowed.
     meshes : tuple of MeshTrial
     settled : bool
         Whether all watched spots changed by less than the tolerance, in order.
@@ -93,7 +91,6 @@ class Convergence:
         Why the loop ended, in words.
     """
 
-    tolerance: float
     meshes: tuple[MeshTrial, ...]
     settled: bool
     reason: str
@@ -157,7 +154,7 @@ def converge(
         # 2. enough?
         settled, reason = _judge(trials, limits)
         if reason:
-            return result, Convergence(limits.tolerance, tuple(trials), settled, reason)
+            return result, Convergence(tuple(trials), settled, reason)
         # 3. finer where a spot is in doubt, or the mesh requirements are not met
         demanded = [demand(spot) for spot in spots if spot.allowed < spot.edge]
         spheres = merged(_doubtful(trials[-1], limits), demanded)
@@ -165,7 +162,7 @@ def converge(
             result = trial(result, spheres)
         except SpokecheckError as fault:  # the last good result stays
             reason = f"not settled: no finer mesh could be made ({fault})"
-            return result, Convergence(limits.tolerance, tuple(trials), False, reason)
+            return result, Convergence(tuple(trials), False, reason)
         before = histories
 
 
