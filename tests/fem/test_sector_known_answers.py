@@ -1,19 +1,20 @@
 """Sectors solved by fronts against closed forms, a dense solver, and the whole body."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from scipy.spatial import cKDTree
 
 from spokecheck.fem.assembly import assemble_stiffness
 from spokecheck.fem.body import balance, make_body, respond
 from spokecheck.fem.cyclic import Cyclic, rotation, stress_rotation
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.loads import pressure_forces
-from spokecheck.fem.reduction import Coupling, Supports
-from spokecheck.fem.solve import OrderLoad
+from spokecheck.fem.orders import Coupling, OrderLoad, Supports
 from spokecheck.fem.whole import copied_round
-from spokecheck.handbook.consistency import cut_pairs, lobed_sector
+from spokecheck.handbook.both_ways import cut_pairs
+from spokecheck.handbook.consistency import lobed_sector
 from spokecheck.handbook.rings import ring_order
 from spokecheck.mesh.parts import ring_sector
 
@@ -27,10 +28,7 @@ INSIDE, OUTSIDE = 60.0, 100.0
 def ring(height, cells):
     """One fifth of a ring and its symmetry."""
     mesh = ring_sector(INSIDE, OUTSIDE, height, cells, 2.0 * np.pi / COUNT)
-    low, high = mesh.nodes("start"), mesh.nodes("end")
-    images = mesh.points[low] @ rotation(2.0 * np.pi / COUNT).T
-    _, match = cKDTree(mesh.points[high]).query(images)
-    return mesh, Cyclic(COUNT, np.column_stack([low, high[match]]))
+    return mesh, Cyclic(COUNT, cut_pairs(mesh, COUNT, "start", "end"))
 
 
 def pressed(mesh, where, order):
@@ -143,10 +141,30 @@ def test_a_sector_is_the_whole_body_in_phase():
         assert_allclose(every.stress[0, copy], stress, atol=1e-8 * top[1])
 
 
+def test_forces_on_a_rigid_hub_are_those_of_its_resultant():
+    """A force spread over the points of a rigid hub moves the body as its resultant."""
+    mesh, cyclic = lobed()
+    body, along = make_body(mesh, ALUMINIUM, cyclic), np.array([0.0, 0.0, 1.0 + 0.0j])
+    hub = mesh.nodes("hub")
+    alone = hub[~np.isin(hub, cyclic.pairs)]
+    spread = np.zeros((mesh.n_points, 3), dtype=complex)
+    spread[alone] = 100.0 * along
+    as_forces = OrderLoad(0, spread, NONE, NONE)
+    pushed = COUNT * len(alone) * 100.0 * along
+    as_resultant = OrderLoad(0, 0.0 * spread, pushed, NONE)
+    found = respond(body, clamped(mesh), [as_forces, as_resultant])
+    one, other = found.displacements.u
+    assert_allclose(one, other, atol=1e-10 * np.abs(other).max())
+
+
 def test_reactions_of_a_sector_balance_a_turning_moment():
-    """Held rim and loaded hub are in balance for the whole body, to rounding."""
+    """Held rim and loaded hub are in balance for the whole body, to rounding.
+
+    The hub carries force and moment as a rigid part, and a pressure on its points.
+    """
     mesh, cyclic = lobed(2)
-    body, load = make_body(mesh, ALUMINIUM, cyclic), turning_moment(mesh)
+    body, on_points = make_body(mesh, ALUMINIUM, cyclic), pressed(mesh, "hub", 1)
+    load = replace(turning_moment(mesh), nodal=10.0 * on_points.nodal)
     found = respond(body, clamped(mesh), [load])
     assert balance(body, clamped(mesh), [load], found) < 1e-9
 

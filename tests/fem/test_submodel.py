@@ -10,7 +10,7 @@ from spokecheck.errors import ModelError
 from spokecheck.fem.body import Elastic, make_body, respond
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.reduction import Supports
+from spokecheck.fem.orders import Supports
 from spokecheck.fem.submodel import make_submodel, solve_submodel
 from spokecheck.mesh.subdivide import subdivide
 from tests.fem.test_sector_known_answers import (

@@ -8,8 +8,7 @@ from spokecheck.fem.actions import traction
 from spokecheck.fem.body import make_body, respond
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.error import errors_at
-from spokecheck.fem.reduction import Supports
-from spokecheck.fem.solve import OrderLoad
+from spokecheck.fem.orders import OrderLoad, Supports
 from spokecheck.fem.stress import stress_tensor
 from spokecheck.fem.submodel import solve_submodel
 from spokecheck.handbook.case import Values
@@ -87,12 +86,18 @@ class Bar:
         at = tuple(map(float, solved.mesh.points[top]))
         lame, where = solved.elastic.lame, np.array([top])
         (error,) = errors_at(solved.mesh, lame, solved.u, solved.stress, where)
-        spot = TrackedSpot("peak", at, float(peak.max()), float(edge), float(error))
+        spot = TrackedSpot(
+            label="peak",
+            position=at,
+            value=float(peak.max()),
+            edge=float(edge),
+            jump=float(error),
+        )
         return 3 * solved.mesh.n_points, [spot]
 
-    def converge(self, tolerance, passes):
+    def converge(self, tolerance, meshes):
         """The loop, as a screening runs it."""
-        limits = RefinementLimits(tolerance, passes)
+        limits = RefinementLimits(tolerance, meshes)
         return converge(self.trial, self.watch, apart, limits, REACH)
 
 
@@ -163,5 +168,7 @@ def peak_of(solution, edge):
     top = int(size.argmax())
     at = tuple(map(float, mesh.points[top]))
     u, stress = (a[None].astype(complex) for a in (solution.u, solution.stress))
-    (error,) = errors_at(mesh, solution.part.lame, u, stress, np.array([top]))
-    return TrackedSpot("peak", at, float(size[top]), edge, float(error))
+    (error,) = errors_at(mesh, solution.body.elastic.lame, u, stress, np.array([top]))
+    return TrackedSpot(
+        label="peak", position=at, value=float(size[top]), edge=edge, jump=float(error)
+    )

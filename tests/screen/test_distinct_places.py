@@ -8,9 +8,9 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from scipy.spatial import cKDTree
 
-from spokecheck.fem.cyclic import Cyclic, rotation
+from spokecheck.fem.cyclic import Cyclic
+from spokecheck.handbook.both_ways import cut_pairs
 from spokecheck.mesh.parts import ring_sector
 from spokecheck.screen.adapt import RefinementLimits, converge, merged
 from spokecheck.screen.hotspots import distinct_peaks, outer_surface
@@ -31,14 +31,11 @@ def disc():
 def flat_disc():
     """What the search asks of a wheel, its surface, and the points of that."""
     mesh = ring_sector(30.0, 150.0, 6.0, (20, 16, 1), 2.0 * np.pi / COUNT)
-    low, high = mesh.nodes("start"), mesh.nodes("end")
-    images = mesh.points[low] @ rotation(2.0 * np.pi / COUNT).T
-    _, match = cKDTree(mesh.points[high]).query(images)
     names = {"start": "cut low", "end": "cut high"}
     faces = {names.get(name, name): of for name, of in mesh.surfaces.items()}
     wheel = SimpleNamespace(
         mesh=replace(mesh, surfaces=faces),
-        cyclic=Cyclic(COUNT, np.column_stack([low, high[match]])),
+        cyclic=Cyclic(COUNT, cut_pairs(mesh, COUNT, "start", "end")),
         design=SimpleNamespace(copies_alike=COUNT, mirrored=False),
     )
     surface = outer_surface(wheel)
@@ -141,7 +138,13 @@ def test_both_of_two_near_spots_are_refined_at_once(gap):
     def watch(number):
         edge, error = 4.0 * 0.5**number, 0.2 * 0.25**number
         spots = [
-            TrackedSpot(name, (x, 0.0, 0.0), 100.0 - x, edge, error)
+            TrackedSpot(
+                label=name,
+                position=(x, 0.0, 0.0),
+                value=100.0 - x,
+                edge=edge,
+                jump=error,
+            )
             for name, x in (("a", 0.0), ("b", gap))
         ]
         return 1000, spots

@@ -47,7 +47,7 @@ def histories(*spots):
 
 def bars(*spots):
     """Error bar after each mesh."""
-    return [error_bar(one.move, one.spot.error) for one in histories(*spots)]
+    return [error_bar(one.move, one.spot.jump) for one in histories(*spots)]
 
 
 def off(spot, truth):

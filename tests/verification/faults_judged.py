@@ -92,7 +92,7 @@ SPOTS = (
         (wrong("balls", t.far_sighted(0.2)),),
         (
             fact(places.test_a_spot_that_wandered_keeps_its_ball),
-            fact(adapt.test_of_two_balls_about_one_place_the_finer_stays),
+            fact(adapt.test_of_two_spheres_about_one_place_the_finer_stays),
         ),
     ),
     Fault(

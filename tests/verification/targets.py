@@ -12,7 +12,7 @@ TARGETS = {
     "cell stiffness": "fem.assembly:cell_stiffness",
     "shape gradients": "fem.assembly:tet_gradients",
     "sum of cells": "fem.block_sparse:sum_blocks",
-    "mass": "fem.assembly:assemble_mass",
+    "mass": "fem.assembly:mass_blocks",
     "Lame constants": "fem.elasticity:Material.lame",
     "face loads": "fem.loads:FaceSamples.spread",
     "pressure": "fem.loads:pressure_forces",
@@ -26,12 +26,15 @@ TARGETS = {
     # fem: fronts and sectors
     "dissection": "fem.dissection:dissect",
     "front": "fem.fronts:_eliminate",
-    "front's stiffness": "fem.fronts:_scatter",
-    "sum of fronts": "fem.fronts:_extend",
-    "backward": "fem.fronts:FrontalFactor.backward",
-    "cut": "fem.sector:_Cut.solve",
-    "cut's frame": "fem.sector:rotation",
+    "pivots": "fem.fronts:_assemble_pivots",
+    "update": "fem.front_memory:UpdateStack.push",
+    "extend-add": "fem.fronts:_extend_add",
+    "Schur complement": "fem.fronts:FrontalFactor._assemble_schur",
+    "back substitution": "fem.fronts:FrontalFactor.backward",
+    "cut": "fem.cuts:TiedCuts.solve",
+    "cut's frame": "fem.cuts:rotation",
     "rigid motions": "fem.cyclic:turning_motions",
+    "rigid coupling": "fem.sector:Border.work",
     "local solution": "fem.submodel:solve_submodel",
     "local mesh": "screen.local_refinement:refine_locally",
     # cases
@@ -107,64 +110,72 @@ def lambda_too_high(right):
     return lambda self: (1.1 * right(self)[0], right(self)[1])
 
 
+def mass_too_high(right):
+    """Density a tenth too high."""
+    return lambda mesh, rho: right(mesh, 1.1 * rho)
+
+
 def a_child_dropped(right):
     """The last front forgets what its second child left."""
 
     def dissect(*arguments):
         found = right(*arguments)
         *others, last = found.fronts
-        assert len(last.parts) == 2
-        return replace(found, fronts=(*others, replace(last, parts=last.parts[:1])))
+        fewer = replace(last, children=last.children[:1])
+        return replace(found, fronts=(*others, fewer))
 
     return dissect
 
 
-def pivot_too_high(right):
-    """Pivot blocks one per cent too high on their diagonal."""
+def pivots_too_stiff(right):
+    """Pivot blocks one per cent too stiff on their diagonal."""
 
-    def eliminate(square, below, rest, number):
-        square[np.diag_indices(len(square))] *= 1.01
-        right(square, below, rest, number)
+    def eliminate(F11, F21, F22, number):
+        F11[np.diag_indices(len(F11))] *= 1.01
+        right(F11, F21, F22, number)
 
     return eliminate
+
+
+def border_too_soft(right):
+    """Stiffness between a front's pivots and its border one per cent short."""
+
+    def assemble(pairs, front, slot, F11, F21):
+        right(pairs, front, slot, F11, F21)
+        F21 *= 0.99
+
+    return assemble
 
 
 def update_too_small(right):
-    """One per cent of each front's update matrix lost."""
-
-    def eliminate(square, below, rest, number):
-        before = rest.copy()
-        right(square, below, rest, number)
-        rest += 0.01 * (before - rest)
-
-    return eliminate
+    """Update matrices one per cent too small."""
+    return lambda self, number, F22: right(self, number, 0.99 * F22)
 
 
-def columns_misplaced(right):
-    """What an earlier front left is added one per cent short."""
-
-    def extend(square, below, rest, at, left):
-        right(square, below, rest, at, 0.99 * left)
-
-    return extend
+def child_added_short(right):
+    """What a child left is added one per cent short."""
+    return lambda F11, F21, F22, slots, update: right(
+        F11, F21, F22, slots, 0.99 * update
+    )
 
 
-def below_lost(right):
-    """Stiffness between a front and later points one per cent short."""
+def cuts_too_stiff(right):
+    """Schur complement of the cuts a tenth too stiff."""
 
-    def scatter(pairs, front, slot, square, below):
-        right(pairs, front, slot, square, below)
-        below *= 0.99
+    def assemble(self, *arguments):
+        right(self, *arguments)
+        self.schur *= 1.1
 
-    return scatter
+    return assemble
 
 
-def not_put_back(right):
-    """Values a front found are one per cent too high on the way back."""
+def border_forgotten(right):
+    """A tenth of what the borders moved is lost on the way back."""
 
     def backward(self, values):
+        for panel in self._panels:
+            values[panel.border] *= 0.9
         right(self, values)
-        values[self._panels[0].own] *= 1.01
 
     return backward
 
@@ -181,8 +192,8 @@ def counter_motion(right):
 def edge_released(right):
     """The neighbourhood's edge is not held."""
 
-    def solve(near, supports, loads, u):
-        loose = replace(near, free=np.ones_like(near.free))
+    def solve(submodel, supports, loads, u):
+        loose = replace(submodel, free=np.ones_like(submodel.free))
         return right(loose, supports, loads, u)
 
     return solve
@@ -190,15 +201,17 @@ def edge_released(right):
 
 def carried_wrong(right):
     """The displacement carried over is two per cent too large."""
-    return lambda near, supports, loads, u: right(near, supports, loads, 1.02 * u)
+    return lambda submodel, supports, loads, u: right(
+        submodel, supports, loads, 1.02 * u
+    )
 
 
 def load_forgotten(right):
     """Loads within the neighbourhood are left out."""
 
-    def solve(near, supports, loads, u):
+    def solve(submodel, supports, loads, u):
         none = [replace(load, nodal=0.0 * load.nodal) for load in loads]
-        return right(near, supports, none, u)
+        return right(submodel, supports, none, u)
 
     return solve
 

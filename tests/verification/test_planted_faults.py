@@ -21,7 +21,7 @@ from tests.verification.planted import (
     is_green,
     is_seen,
 )
-from tests.verification.targets import TARGETS, scaled, wrong
+from tests.verification.targets import TARGETS, mass_too_high, scaled, wrong
 
 FAULTS = (*SOLID, *WHEEL, *SPOTS, *FATIGUE)
 ROWS = [
@@ -87,8 +87,8 @@ def test_a_patch_of_a_missing_name_is_an_error(target):
 
 def test_a_patch_that_does_not_run_is_an_error():
     """Even beside another that does, and turns the case red."""
-    mass = wrong("mass", scaled(1.1))
-    with pytest.raises(MissedError, match="assemble_mass: did not run in p09"):
+    mass = wrong("mass", mass_too_high)
+    with pytest.raises(MissedError, match="mass_blocks: did not run in p09"):
         unseen(wrong("cell stiffness", scaled(1.1)), mass)
 
 
