@@ -34,7 +34,7 @@ def test_there_are_notebooks_and_the_readme_lists_them():
 
 
 def test_no_notebook_with_outputs_is_kept():
-    """Only text notebooks are kept; what is converted from them to be opened is ignored.
+    """Only text notebooks are kept; what is made from them to be opened is ignored.
 
     The folder is walked, so the test needs no version control.
     """
