@@ -23,7 +23,7 @@ LEAST_BAR = 0.02
 """No error bar is smaller: geometry and integration have errors of their own, and where
 cells are halved in place the rest of the wheel stays as coarse as it was.  That cost
 1.1 % on a shoulder fillet whose first mesh had one cell to 22 degrees, the worst case
-tried, and 0.2 to 0.5 % on wheels (``tests/screen/test_closer.py``)."""
+tried, and 0.2 to 0.5 % on wheels (``tests/screen/test_local_refinement.py``)."""
 
 UNREFINED = 7.0
 """Jump estimates of coarse meshes are too small: by 1 to 4 times on the first meshes of
