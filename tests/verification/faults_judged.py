@@ -126,6 +126,7 @@ SPOTS = (
         "error bar without a floor",
         (constant("LEAST_BAR", 0.0, "bar"),),
         (SHOULDER, WIDE_SHOULDER),
+        slow=True,
     ),
     Fault(
         "floor of the error bar at a tenth",

@@ -69,8 +69,13 @@ SOLID = (
     Fault(
         "lambda a tenth too high",
         (wrong("Lame constants", t.lambda_too_high),),
-        (handbook("p13"), handbook("p28"), handbook("p29", 2), handbook("p30a"),
-         handbook("p30b"), LAME),
+        (handbook("p13"), handbook("p16", 1), handbook("p29", 2), LAME),
+    ),
+    Fault(
+        "lambda a tenth too high, on plates",
+        (wrong("Lame constants", t.lambda_too_high),),
+        (handbook("p28"), handbook("p30a"), handbook("p30b")),
+        slow=True,
     ),
     Fault(
         "face loads a tenth too high",
