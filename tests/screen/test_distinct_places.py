@@ -65,10 +65,11 @@ def test_two_notches_a_spoke_apart_stay_two(disc):
     assert len(told(disc, hills(disc[2], (60.0, 36.0, 1.0), (108.0, 36.0, 0.9)))) == 2
 
 
-def test_a_hill_beside_a_higher_one_is_part_of_it(disc):
-    """Two tops 12 mm apart, within one fillet's width, are told once, by the higher."""
-    found = told(disc, hills(disc[2], (90.0, 36.0, 0.9), (102.0, 36.0, 1.0)))
-    assert found == pytest.approx([102.0])
+@pytest.mark.parametrize("radius", [102.0, 108.0])
+def test_a_hill_beside_a_higher_one_is_part_of_it(disc, radius):
+    """Tops 12 and 18 mm apart, within one fillet's width, are told once, the higher."""
+    tops = (90.0, 36.0, 0.9), (radius, 36.0, 1.0)
+    assert told(disc, hills(disc[2], *tops)) == pytest.approx([radius])
 
 
 def test_ripples_of_a_coarse_mesh_along_a_fillet_are_one_place(disc):
@@ -83,9 +84,18 @@ def test_ripples_of_a_coarse_mesh_along_a_fillet_are_one_place(disc):
 def test_two_places_on_one_band_are_told_apart_by_a_deep_valley(disc):
     """Tops 50 mm apart on a band, 70 % between them, are two places."""
     at = disc[2]
-    band = 0.7 * np.exp(-(((np.hypot(at[:, 0], at[:, 1]) - 100.0) / 8.0) ** 2))
-    tops = hills(at, (100.0, 20.0, 0.3), (100.0, 50.0, 0.29), width=8.0)
-    assert len(told(disc, band + tops)) == 2
+    band = 0.7 * np.exp(-(((np.hypot(at[:, 0], at[:, 1]) - 102.0) / 8.0) ** 2))
+    tops = hills(at, (102.0, 20.0, 0.3), (102.0, 50.0, 0.29), width=8.0)
+    assert len(told(disc, (band + tops) * (at[:, 2] > 5.0))) == 2
+
+
+def test_two_places_behind_a_valley_of_a_quarter_are_two(disc):
+    """Tops 42 mm apart along a radius, with 75 % all the way between, are two."""
+    at = disc[2]
+    along = np.abs(np.arctan2(at[:, 1], at[:, 0]) - np.radians(36.0))
+    ridge = 0.75 * np.exp(-((along / 0.08) ** 2)) * (at[:, 2] > 5.0)
+    tops = hills(at, (66.0, 36.0, 0.25), (108.0, 36.0, 0.24), width=8.0)
+    assert told(disc, ridge + tops) == pytest.approx([66.0, 108.0])
 
 
 def test_places_are_told_worst_first(disc):

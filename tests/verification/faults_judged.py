@@ -16,13 +16,13 @@ from tests.screen import test_error_bars as error_bars
 from tests.screen import test_hotspots as hotspots
 from tests.screen import test_local_refinement as local
 from tests.verification import targets as t
-from tests.verification.planted import Fault, Made, fact
+from tests.verification.planted import Constant, Fault, Made, fact
 from tests.verification.targets import constant, scaled, wrong
 
 
-def disc_told(test):
+def disc_told(test, *arguments):
     """A fact of distinct places on a disc made anew."""
-    return fact(test, Made(places.flat_disc))
+    return fact(test, Made(places.flat_disc), *arguments)
 
 
 def afresh(case):
@@ -101,6 +101,18 @@ SPOTS = (
         (disc_told(places.test_two_notches_a_spoke_apart_stay_two),
          disc_told(places.test_two_places_on_one_band_are_told_apart_by_a_deep_valley),
          disc_told(places.test_places_are_told_worst_first)),
+    ),
+    Fault(
+        "maxima merged within 2 mm",
+        (constant("MERGE_RADIUS", 2.0, "peaks"),),
+        (disc_told(places.test_a_hill_beside_a_higher_one_is_part_of_it, 102.0),
+         disc_told(places.test_a_hill_beside_a_higher_one_is_part_of_it, 108.0)),
+    ),
+    Fault(
+        "a valley of half counts as a ripple",
+        (Constant("screen.hotspots:VALLEY", 0.5, "screen.hotspots:_band"),),
+        (disc_told(places.test_two_places_on_one_band_are_told_apart_by_a_deep_valley),
+         disc_told(places.test_two_places_behind_a_valley_of_a_quarter_are_two)),
     ),
     Fault(
         "first move counted once",
