@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from spokecheck.plane.curves import outline_points
+from spokecheck.plane.polygons import crossings
 from spokecheck.report.sheet.regions import turned
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.drawing import Window
@@ -103,10 +104,8 @@ def window_cuts(outlines: list[FloatArray], angle: float) -> list[tuple[float, f
     """Radii [mm] between which outlines cut the half plane at an angle."""
     found = []
     for outline in outlines_at(outlines, angle):
-        a, b = outline, np.roll(outline, -1, axis=0)
-        spans = (a[:, 1] > 0.0) != (b[:, 1] > 0.0)
-        a, b = a[spans], b[spans]
-        ends = np.sort(a[:, 0] - a[:, 1] * (b - a)[:, 0] / (b - a)[:, 1])
+        crosses, radii = crossings(outline[:, ::-1], np.zeros(1))
+        ends = np.sort(radii[crosses])
         ends = ends[ends > 0.0]
         found += list(zip(ends[::2], ends[1::2], strict=False))
     return [(float(low), float(high)) for low, high in found]

@@ -6,10 +6,18 @@ Both show what the CAD kernel is told, whatever that is: all windows, all cutter
 from itertools import pairwise
 
 import numpy as np
+from shapely import Geometry
 
 from spokecheck.plane.curves import Arc, Curve, Line, outline_points
-from spokecheck.plane.polygons import sides
-from spokecheck.report.sheet.regions import Region, ring, turned
+from spokecheck.plane.polygons import extent, sides
+from spokecheck.report.sheet.regions import (
+    edges,
+    hatching,
+    metal,
+    part,
+    ring,
+    turned,
+)
 from spokecheck.report.sheet.section_planes import (
     CHORDS,
     CutPlanes,
@@ -46,38 +54,36 @@ def cutter_outline(cutter: RoundCutter) -> FloatArray:
     return np.asarray(placed[:, [0, 2]])
 
 
-def _cutters_at(shape: WheelShape, angle: float) -> list[FloatArray]:
+def _cutters_at(shape: WheelShape, angle: float) -> list[RoundCutter]:
     """Cutters whose axis lies in the half plane at an angle."""
-    found = []
+    cut = []
     for cutter in shape.drawing.cutters:
         off = np.mod(np.array(cutter.angles) - angle + np.pi, 2.0 * np.pi) - np.pi
         if np.abs(off).min() < ALIKE:
-            found.append(cutter_outline(cutter))
-    return found
+            cut.append(cutter)
+    return cut
 
 
 def _hole_edges(shape: WheelShape, angle: float) -> FloatArray:
     """Edges (n, 2, 2) in (r, z) seen inside holes that are cut along their axis."""
-    low, high = shape.drawing.z_range
-    found = [np.empty((0, 2, 2))]
-    for cutter in shape.drawing.cutters:
-        off = np.mod(np.array(cutter.angles) - angle + np.pi, 2.0 * np.pi) - np.pi
-        if np.abs(off).min() > ALIKE:
-            continue
+    pieces = [np.empty((0, 2, 2))]
+    for cutter in _cutters_at(shape, angle):
         foot, axis, across = cutter.frame(0.0)
         for curve in cutter.curves:
             rho, h = curve.start
-            ends = np.array([foot + s * rho * across + h * axis for s in (-1.0, 1.0)])
-            if rho > 0.0 and low < ends[0, 2] < high:
-                found.append(ends[None][..., [0, 2]])
-    return np.concatenate(found)
+            if rho > 0.0:
+                ends = [foot + s * rho * across + h * axis for s in (-1.0, 1.0)]
+                pieces.append(np.array([ends])[..., [0, 2]])
+    body = metal(outline_points(shape.drawing.section, CHORDS), ())
+    return part(body, np.concatenate(pieces), within=True)
 
 
-def spoke_half(shape: WheelShape, planes: CutPlanes) -> Region:
+def spoke_half(shape: WheelShape, planes: CutPlanes) -> Geometry:
     """Upper half of the section (r, z): along a spoke, with no window."""
     body = outline_points(shape.drawing.section, CHORDS)
-    holes = _cutters_at(shape, planes.spoke) + _pockets_along(shape)
-    return Region(body, tuple(holes))
+    holes = [cutter_outline(cutter) for cutter in _cutters_at(shape, planes.spoke)]
+    holes += _pockets_along(shape)
+    return metal(body, holes)
 
 
 def _pockets_along(shape: WheelShape) -> list[FloatArray]:
@@ -111,18 +117,18 @@ def _shifted(pocket: PocketCutter) -> FloatArray:
     return np.asarray(outline_points(pocket.curves, CHORDS) + np.array([FAR, 0.0]))
 
 
-def window_half(shape: WheelShape, planes: CutPlanes) -> Region:
+def window_half(shape: WheelShape, planes: CutPlanes) -> Geometry:
     """Lower half of the section (r, z): through a bolt hole and a window."""
     body = outline_points(shape.drawing.section, CHORDS)
     low, high = shape.drawing.z_range
-    holes = _cutters_at(shape, planes.bolt)
+    holes = [cutter_outline(cutter) for cutter in _cutters_at(shape, planes.bolt)]
     z = np.array([low - 5.0, high + 5.0])
     for window in shape.windows:
         wider = np.array([window.growth(level) for level in z])
         for start, end in window_cuts(copies(window), planes.window):
             r = np.concatenate([start - wider, (end + wider)[::-1]])
             holes.append(np.column_stack([r, np.concatenate([z, z[::-1]])]))
-    return Region(body, tuple(holes))
+    return metal(body, holes)
 
 
 def section_view(shape: WheelShape, hatch: float) -> list[Stroke]:
@@ -147,16 +153,16 @@ def section_view(shape: WheelShape, hatch: float) -> list[Stroke]:
         (window_half(shape, planes), planes.bolt, -1.0),
     )
     for region, angle, sense in halves:
-        lines = region.hatching(hatch, sense * np.pi / 4.0)
+        lines = hatching(region, hatch, sense * np.pi / 4.0)
         strokes.append(Stroke("hatch", _zr(lines, sense)))
-        strokes.append(Stroke("outline", _zr(region.edges(), sense)))
+        strokes.append(Stroke("outline", _zr(edges(region), sense)))
         circles = [np.array([[[r, z], [0.0, z]]]) for r, z in sharp_corners(shape)]
-        beyond = region.part(np.concatenate(circles), in_metal=False)
+        beyond = part(region, np.concatenate(circles), within=False)
         strokes.append(Stroke("thin", _zr(beyond, sense)))
         divide = shape.drawing.divide
         if divide is not None:
             line = polyline(open_points(divide.curves))
-            strokes.append(Stroke("edge", _zr(region.part(line, True), sense)))
+            strokes.append(Stroke("edge", _zr(part(region, line, within=True), sense)))
         strokes.append(Stroke("thin", _zr(_hole_edges(shape, angle), sense)))
     strokes.append(Stroke("thin", _zr(_far_walls(shape, planes), -1.0)))
     return strokes
@@ -227,21 +233,16 @@ def _chain(outline: FloatArray) -> FloatArray:
 
 def heights(shape: WheelShape, radii: FloatArray, top: bool) -> FloatArray:
     """Height z [mm] of the section's front (top) or back at radii (n,); NaN outside."""
-    edge = sides(outline_points(shape.drawing.section, CHORDS))
-    (r0, z0), (r1, z1) = edge[:, 0].T, edge[:, 1].T
-    r = radii[:, None]
-    spans = (r0 > r) != (r1 > r)
-    rise = np.where(r1 == r0, 1.0, r1 - r0)
-    z = np.where(spans, z0 + (r - r0) * (z1 - z0) / rise, -np.inf if top else np.inf)
-    found = z.max(axis=1) if top else z.min(axis=1)
-    return np.where(np.isfinite(found), found, np.nan)
+    low, high = extent(outline_points(shape.drawing.section, CHORDS), radii)
+    height = high if top else low
+    return np.where(np.isfinite(height), height, np.nan)
 
 
-def face_region(shape: WheelShape) -> Region:
+def face_region(shape: WheelShape) -> Geometry:
     """Metal of the face view (x, y) [mm], not yet turned."""
     outer = float(outline_points(shape.drawing.section)[:, 0].max())
     bore = float(outline_points(shape.drawing.section)[:, 0].min())
-    return Region(ring(outer), (ring(bore), *window_outlines(shape)))
+    return metal(ring(outer), (ring(bore), *window_outlines(shape)))
 
 
 def face_view(shape: WheelShape) -> list[Stroke]:
@@ -253,9 +254,9 @@ def face_view(shape: WheelShape) -> list[Stroke]:
         In mm of the wheel.
     """
     region = face_region(shape)
-    strokes = [Stroke("outline", region.edges()), _hidden_pockets(shape)]
+    strokes = [Stroke("outline", edges(region)), _hidden_pockets(shape)]
     for radius, pen in _circles(shape):
-        parts = region.part(sides(ring(radius)), in_metal=True)
+        parts = part(region, sides(ring(radius)), within=True)
         strokes.append(Stroke(pen, parts))
     for cutter in shape.drawing.cutters:
         strokes += _cutter_circles(shape, cutter)

@@ -6,7 +6,7 @@ import numpy as np
 
 from spokecheck.fatigue.alloys import alloy
 from spokecheck.plane.curves import Curve, outline_points
-from spokecheck.plane.polygons import inside
+from spokecheck.plane.polygons import crossings, extent, inside
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.drawing import PocketCutter, RoundCutter, Window
 from spokecheck.wheel.shape.wheel_shape import WheelShape
@@ -79,7 +79,7 @@ def _draft_volume(section: FloatArray, window: Window) -> float:
         return 0.0
     at = _finely(outline_points(window.curves, 12), 2)
     step = np.linalg.norm(np.roll(at, -1, axis=0) - at, axis=1)
-    back, face = _ends(section, np.hypot(*at.T))
+    back, face = extent(section, np.hypot(*at.T))
     wedge = window.datum * (face - back) - (face**2 - back**2) / 2.0
     return float(np.tan(window.draft) * (step @ wedge))
 
@@ -96,22 +96,11 @@ def _pocket_volume(section: FloatArray, pocket: PocketCutter) -> float:
     uv = uv[inside(uv, outline)]
     origin, (out, left, _) = pocket.frame(0.0)
     floor = origin + uv[:, :1] * out + uv[:, 1:] * left
-    back, _ = _ends(section, np.hypot(floor[:, 0], floor[:, 1]))
+    back, _ = extent(section, np.hypot(floor[:, 0], floor[:, 1]))
     depth = np.maximum(floor[:, 2] - back, 0.0).sum() * steps.prod()
     rim = np.linalg.norm(np.roll(outline, -1, axis=0) - outline, axis=1).sum()
     corner = (1.0 - np.pi / 4.0) * pocket.floor_radius**2 * rim
     return float(depth * np.cos(pocket.tilt) - corner)
-
-
-def _ends(section: FloatArray, radii: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Lowest and highest z (n,) [mm] of a section at radii (n,) within it."""
-    a, b = section, np.roll(section, -1, axis=0)
-    r = radii[:, None]
-    spans = (a[:, 0] > r) != (b[:, 0] > r)
-    rise = np.where(a[:, 0] == b[:, 0], 1.0, b[:, 0] - a[:, 0])
-    z = a[:, 1] + (r - a[:, 0]) * (b[:, 1] - a[:, 1]) / rise
-    low = np.where(spans, z, np.inf).min(axis=1)
-    return low, np.where(spans, z, -np.inf).max(axis=1)
 
 
 def _finely(outline: FloatArray, parts: int = 16) -> FloatArray:
@@ -123,13 +112,9 @@ def _finely(outline: FloatArray, parts: int = 16) -> FloatArray:
 
 def _thickness(section: FloatArray, radii: FloatArray) -> FloatArray:
     """Axial thickness (n,) [mm] of a closed section (r, z) at radii (n,)."""
-    a, b = section, np.roll(section, -1, axis=0)
-    r = radii[:, None]
-    spans = (a[:, 0] > r) != (b[:, 0] > r)
-    rise = np.where(a[:, 0] == b[:, 0], 1.0, b[:, 0] - a[:, 0])
-    z = a[:, 1] + (r - a[:, 0]) * (b[:, 1] - a[:, 1]) / rise
-    sense = np.where(b[:, 0] > a[:, 0], -1.0, 1.0)
-    return np.asarray(np.abs(np.where(spans, sense * z, 0.0).sum(axis=1)))
+    crosses, z = crossings(section, radii)
+    sense = np.where(np.roll(section[:, 0], -1) > section[:, 0], -1.0, 1.0)
+    return np.asarray(np.abs(np.where(crosses, sense * z, 0.0).sum(axis=1)))
 
 
 def _cutter_volume(section: FloatArray, cutter: RoundCutter) -> float:
