@@ -189,7 +189,7 @@ class Assessment:
                 f"fully reversed equivalent, {route.formula}, with sm_c",
                 float(self.equivalent[point]),
                 "MPa",
-                self.alloy.facts["mean_stress." + _route_key(self.alloy)].source,
+                route.source,
             ),
         ]
 
@@ -310,8 +310,3 @@ def _outside(alloy: Alloy, amplitude: FloatArray, mean: FloatArray) -> BoolArray
     slack = 1.0e-9 * amplitude
     out = (least < low * greatest - slack) | (least > high * greatest + slack)
     return np.asarray(out & (amplitude > 0.0), dtype=np.bool_)
-
-
-def _route_key(alloy: Alloy) -> str:
-    """Name of the fact that carries the mean-stress route's source."""
-    return "gamma" if "mean_stress.gamma" in alloy.facts else "b"

@@ -173,6 +173,15 @@ def dang_van(history: StressHistory, limits: FatigueLimits) -> FloatArray:
     The centre is that of the smallest ball round the deviatoric path; for one turning
     order the steady deviator.
     Up to 18 % unsafe near circular paths: must not be used alone.
+
+    Examples
+    --------
+    Reversed bending of 100 MPa in a casting that bears 120 in bending, 95 in torsion:
+
+    >>> bending = np.array([[[100.0, 0, 0, 0, 0, 0]]]) + 0j
+    >>> history = StressHistory(np.array([1]), bending)
+    >>> round(float(dang_van(history, FatigueLimits(normal=120.0, shear=95.0))[0]), 3)
+    0.833
     """
     a = 3.0 * (limits.shear / limits.normal - 0.5)
     turns = turn_count(history)

@@ -147,34 +147,3 @@ class StressHistory:
         """Copy with some of the points, by number or slice."""
         chosen = points if isinstance(points, slice) else np.asarray(points, np.int64)
         return StressHistory(self.orders, self.stress[:, chosen])
-
-
-def combined(histories: Sequence[StressHistory]) -> StressHistory:
-    """Sum of histories of the same points under loads that act together.
-
-    Parameters
-    ----------
-    histories : sequence of StressHistory
-        At least one; all with the same points and the same turn angle.
-
-    Returns
-    -------
-    StressHistory
-        With the union of the orders.
-
-    Raises
-    ------
-    FatigueError
-        If there is none, or the numbers of points differ.
-    """
-    counts = sorted({history.n_points for history in histories})
-    if len(counts) != 1:
-        raise FatigueError(
-            f"combined histories: point counts {counts}, must be one and the same; "
-            "take the same points of each history first"
-        )
-    orders = np.unique(np.concatenate([history.orders for history in histories]))
-    stress = np.zeros((len(orders), counts[0], 6), dtype=np.complex128)
-    for history in histories:
-        stress[np.searchsorted(orders, history.orders)] += history.stress
-    return StressHistory(orders, stress)

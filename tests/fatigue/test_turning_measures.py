@@ -10,11 +10,7 @@ from scipy.spatial.transform import Rotation
 
 from spokecheck.errors import FatigueError
 from spokecheck.fatigue import measures, sampling
-from spokecheck.fatigue.critical_planes import (
-    critical_plane,
-    hemisphere,
-    shear_amplitude,
-)
+from spokecheck.fatigue.critical_planes import critical_plane, hemisphere
 from spokecheck.fatigue.enclosing_sphere import smallest_enclosing_sphere
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fatigue.tensors import (
@@ -101,15 +97,13 @@ def test_a_single_pulsating_tension_has_its_own_amplitude_and_mean():
     assert_allclose(plane.mean, 35.0, rtol=1e-12)
     assert_allclose(np.abs(plane.normal), [[1.0, 0.0, 0.0]], atol=1e-7)
     assert_allclose(measures.greatest_von_mises(history), 115.0, rtol=1e-5)
-    assert_allclose(shear_amplitude(history), 40.0, rtol=1e-12)
 
 
 def test_pure_shear_gives_root_three_and_its_principal_stress():
-    """Torsion t: von Mises sqrt(3) t, normal amplitude t, shear amplitude t."""
+    """Torsion t: von Mises sqrt(3) t, normal amplitude t."""
     history = bar(0.0, 60.0, 0.0)
     assert_allclose(measures.ellipse_amplitude(history), np.sqrt(3) * 60, rtol=1e-12)
     assert_allclose(critical_plane(history).amplitude, 60.0, rtol=1e-12)
-    assert_allclose(shear_amplitude(history), 60.0, rtol=1e-12)
 
 
 def test_a_turning_order_alone_has_no_mean():
@@ -166,28 +160,6 @@ def test_greatest_normal_amplitude_is_that_of_a_search_over_planes(seed):
     on_plane = np.hypot((cosine * own).sum(axis=1), (sine * own).sum(axis=1))
     assert_allclose(found.amplitude, on_plane, rtol=1e-12)
     assert_allclose(found.mean, (history.mean * own).sum(axis=1), rtol=1e-12)
-
-
-def test_greatest_shear_amplitude_is_that_of_a_search_over_planes():
-    """The one-angle Tresca search equals brute force over planes and directions."""
-    history = random_history(21, points=6)
-    full = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2]])
-    normals = hemisphere(20_000)
-    grams = []
-    tractions = [
-        np.einsum("nij,pj->npi", t[:, full], normals) for t in history.ellipse()
-    ]
-    tangents = [
-        t - np.einsum("npi,pi->np", t, normals)[..., None] * normals for t in tractions
-    ]
-    grams = np.stack(
-        [[np.einsum("npi,npi->np", a, b) for b in tangents] for a in tangents]
-    )
-    greatest = np.linalg.eigvalsh(np.moveaxis(grams, (0, 1), (2, 3)))[..., -1]
-    brute = np.sqrt(greatest.max(axis=1))
-    found = shear_amplitude(history)
-    assert np.all(found >= brute * (1 - 1e-12))
-    assert_allclose(found, brute, rtol=1e-3)
 
 
 ANGLES = arrays(float, 3, elements=st.floats(-3.1, 3.1))

@@ -87,7 +87,7 @@ def hatching(
 
 def _pieces(geometries: object) -> FloatArray:
     """Pieces (n, 2, 2) of lines; single points, where a line only touches, are none."""
-    parts = shapely.get_parts(shapely.get_parts(geometries))
+    parts = shapely.get_parts(shapely.get_parts(np.asarray(geometries, dtype=object)))
     lines = parts[shapely.get_type_id(parts) != shapely.GeometryType.POINT]
     points, line = shapely.get_coordinates(lines, return_index=True)
     pieces = np.stack([points[:-1], points[1:]], axis=1)[line[1:] == line[:-1]]

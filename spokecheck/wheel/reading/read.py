@@ -1,23 +1,20 @@
 """Read a design file and report all its faults together."""
 
-import difflib
-import tomllib
 from collections.abc import Callable
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
 from spokecheck.errors import DesignError, Fault
+from spokecheck.toml_file import field_fault, parse_toml, read_text
 from spokecheck.wheel.reading.limits import find_faults, sidecar_faults
 from spokecheck.wheel.tables.design import Brief, Design
 from spokecheck.wheel.tables.sidecar import Sidecar
 
 B = TypeVar("B", bound=Brief)
-
-LARGEST_FILE = 1_000_000
-"""A design file has a few kilobytes; anything near this [bytes] is something else."""
 
 
 def read_design(path: Path) -> Design:
@@ -39,13 +36,13 @@ def read_design(path: Path) -> Design:
         With every fault found: unreadable file, unknown keys, values out of range,
         combinations that make no wheel.
     """
-    source = str(path)
-    return parse_design(_read_text(path, source), source)
+    return parse_design(read_text(path, partial(DesignError, str(path))), str(path))
 
 
 def parse_design(text: str, source: str = "design") -> Design:
     """Design from the text of a file; ``source`` names it in messages."""
-    return _parsed(_raw(text, source), source, Design, find_faults)
+    raw = parse_toml(text, partial(DesignError, source))
+    return _validated(raw, source, Design, find_faults)
 
 
 def read_brief(path: Path) -> Design | Sidecar:
@@ -60,11 +57,10 @@ def read_brief(path: Path) -> Design | Sidecar:
     -----
     A table ``mesh`` makes it a sidecar.
     """
-    source = str(path)
-    raw = _raw(_read_text(path, source), source)
+    source, raw = _tables(path)
     if "mesh" in raw:
-        return _parsed(raw, source, Sidecar, sidecar_faults)
-    return _parsed(raw, source, Design, find_faults)
+        return _validated(raw, source, Sidecar, sidecar_faults)
+    return _validated(raw, source, Design, find_faults)
 
 
 def read_sidecar(path: Path) -> Sidecar:
@@ -75,21 +71,18 @@ def read_sidecar(path: Path) -> Sidecar:
     DesignError
         As for ``read_design``.
     """
+    source, raw = _tables(path)
+    return _validated({"mesh": {}, **raw}, source, Sidecar, sidecar_faults)
+
+
+def _tables(path: Path) -> tuple[str, dict[str, Any]]:
+    """Name of a file for messages, and its tables."""
     source = str(path)
-    raw = {"mesh": {}, **_raw(_read_text(path, source), source)}
-    return _parsed(raw, source, Sidecar, sidecar_faults)
+    failure = partial(DesignError, source)
+    return source, parse_toml(read_text(path, failure), failure)
 
 
-def _raw(text: str, source: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as failure:
-        raise DesignError(
-            source, [Fault("TOML", "", str(failure), "mend the syntax there")]
-        ) from failure
-
-
-def _parsed(
+def _validated(
     raw: dict[str, Any],
     source: str,
     kind: type[B],
@@ -99,31 +92,15 @@ def _parsed(
     try:
         brief = kind.model_validate(raw)
     except ValidationError as failure:
-        faults = [_fault(error, kind) for error in failure.errors(include_url=False)]
+        faults = [
+            field_fault(error, kind) for error in failure.errors(include_url=False)
+        ]
         faults += faults_of(_readable_part(raw, kind))
         raise DesignError(source, faults) from failure
     faults = faults_of(brief)
     if faults:
         raise DesignError(source, faults)
     return brief
-
-
-def _read_text(path: Path, source: str) -> str:
-    try:
-        if path.stat().st_size > LARGEST_FILE:
-            size = f"{path.stat().st_size} bytes"
-            limit = f"more than {LARGEST_FILE} bytes"
-            raise DesignError(source, [Fault("file", size, limit, "is it a design?")])
-        return path.read_text(encoding="utf-8")
-    except OSError as failure:
-        reason = failure.strerror or str(failure)
-        raise DesignError(
-            source, [Fault("file", "", reason, "check the path")]
-        ) from failure
-    except UnicodeDecodeError as failure:
-        raise DesignError(
-            source, [Fault("file", "", "is not UTF-8 text", "save it as UTF-8")]
-        ) from failure
 
 
 def _readable_part(raw: dict[str, Any], whole: type[B]) -> B:
@@ -137,73 +114,3 @@ def _readable_part(raw: dict[str, Any], whole: type[B]) -> B:
         with suppress(ValidationError):
             tables[name] = kind.model_validate(known)
     return whole.model_construct(_fields_set=set(tables), **tables)
-
-
-def _fault(error: Any, whole: type[Brief]) -> Fault:
-    """Fault of a single field, in this project's words."""
-    key = ".".join(str(part) for part in error["loc"])
-    unit = _unit(key)
-    value = "" if error["type"] == "missing" else f"{_shown(error['input'])}{unit}"
-    context = error.get("ctx", {})
-    match error["type"]:
-        case "missing":
-            return Fault(key, "missing", "this key is needed", f"add {key}")
-        case "extra_forbidden":
-            known = "unknown key"
-            return Fault(key, value, known, _suggestion(error["loc"], whole))
-        case "greater_than_equal" | "greater_than":
-            bound = context.get("ge", context.get("gt"))
-            remedy = f"raise it{_check_unit(unit)}"
-            return Fault(key, value, f"must be at least {bound:g}{unit}", remedy)
-        case "less_than_equal" | "less_than":
-            bound = context.get("le", context.get("lt"))
-            remedy = f"lower it{_check_unit(unit)}"
-            return Fault(key, value, f"must be at most {bound:g}{unit}", remedy)
-        case "value_error":
-            reason = str(context.get("error", error["msg"]))
-            return Fault(key, value, reason, "mend the text")
-        case "literal_error":
-            expected = context.get("expected", "")
-            return Fault(key, value, f"must be {expected}", "choose one of these")
-    return Fault(key, value, error["msg"].lower(), "mend the value")
-
-
-def _unit(key: str) -> str:
-    """Unit that the name of a key carries."""
-    for suffix, unit in _UNITS.items():
-        if key.endswith(suffix):
-            return f" {unit}"
-    return ""
-
-
-_UNITS = {
-    "_mm": "mm",
-    "_deg": "deg",
-    "_kg": "kg",
-    "_kpa": "kPa",
-    "_um": "um",
-    "_nm": "N m",
-    "_kmh": "km/h",
-    "_c": "C",
-}
-
-
-def _check_unit(unit: str) -> str:
-    return f", and check that it is in{unit}" if unit else ""
-
-
-def _shown(value: object) -> str:
-    text = value if isinstance(value, str) else repr(value)
-    return text if len(text) <= 40 else f"{text[:37]}..."
-
-
-def _suggestion(location: tuple[int | str, ...], whole: type[Brief]) -> str:
-    """Nearest known key of the same table."""
-    table: Any = whole
-    for part in location[:-1]:
-        field = table.model_fields.get(str(part))
-        if field is None:
-            return "remove it"
-        table = field.annotation
-    near = difflib.get_close_matches(str(location[-1]), table.model_fields, 1, 0.6)
-    return f"did you mean {near[0]}?" if near else "remove it"

@@ -64,10 +64,6 @@ class Bar:
             curves += biarc(at[k], tangents[k], at[k + 1], tangents[k + 1])
         return (*curves, _line(at[-1], at[-1] + self.after * last))
 
-    def slimmer(self, wall: float) -> "Bar":
-        """The same bar with ``wall`` [mm] taken off both sides."""
-        return replace(self, widths=self.widths - 2.0 * wall)
-
     def sources(self, chain: int) -> list[CurveSource]:
         """Curves that bound the bar, ends included; ``chain`` numbers its left side."""
         left, right = self.side(1.0), self.side(-1.0)
