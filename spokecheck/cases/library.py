@@ -1,4 +1,4 @@
-"""Read test procedures: those of the package, and a user's own with the same fields."""
+"""Read test procedures: those of the package, and a user's with the same fields."""
 
 import tomllib
 from collections.abc import Mapping
@@ -38,8 +38,8 @@ def read_procedures(path: Path | None = None) -> Book:
     ----------
     path : Path, optional
         TOML file, one table for each procedure.
-        ``extends = "iso-3006"`` starts from a known one: tables are filled up key by
-        key, all else is replaced.
+        ``extends = "iso-3006"`` starts from that one: tables are completed key by key,
+        all else is replaced.
 
     Returns
     -------
@@ -83,7 +83,7 @@ def _misnamed(name: str, table: Any) -> list[Fault]:
 
 
 def _extended(table: Any) -> Any:
-    """Table of a user's procedure, filled up from the one it extends."""
+    """Table of a user's procedure, completed from the one it extends."""
     if not isinstance(table, dict) or EXTENDS not in table:
         return table
     base = table[EXTENDS]

@@ -37,7 +37,7 @@ class Alloy:
     Attributes
     ----------
     id, name, process, note : str
-        Key of the file, full name, process, and what to bear in mind.
+        Key of the file, full name, process and caution.
     group : Group
         Cast or wrought, with the guideline's constants.
     youngs_modulus : float
@@ -110,7 +110,7 @@ SN_ROUTES = {
     "fkm-estimate": "rm",
     "two-points": "sn.amplitude_1",
 }
-"""S-N routes, and the number whose basis and source stand for the line."""
+"""S-N routes, and the number whose basis and source the line takes."""
 
 MEAN_ROUTES = {
     "fkm": "mean_stress.b",
@@ -119,7 +119,7 @@ MEAN_ROUTES = {
     "morrow": "mean_stress.fracture",
     "walker": "mean_stress.gamma",
 }
-"""Mean-stress routes, and the number whose source stands for them."""
+"""Mean-stress routes, and the number whose source they take."""
 
 
 def read_alloys(path: Path | None = None) -> Mapping[str, Alloy]:

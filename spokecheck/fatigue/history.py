@@ -29,7 +29,7 @@ class StressHistory:
     Raises
     ------
     FatigueError
-        If shapes disagree, orders are not as told, or a value is not finite.
+        If shapes disagree, orders are not as stated, or a value is not finite.
     """
 
     orders: IntArray
@@ -127,6 +127,7 @@ class StressHistory:
         basis = np.hstack([np.cos(angle), np.sin(angle)])
         flat = self.stress.reshape(len(self.orders), -1)
         parts = np.vstack([flat.real, flat.imag])
+        # Re S_m cos(m phi) + Im S_m sin(m phi), summed over the orders
         return (basis @ parts).reshape(n_turns, self.n_points, 6)
 
     def scaled(self, factor: float, steady: float | None = None) -> "StressHistory":

@@ -124,6 +124,7 @@ def extreme_principals(stress: FloatArray) -> tuple[FloatArray, FloatArray]:
     >>> round(float(low), 9), round(float(high), 9)
     (-50.0, 50.0)
     """
+    # invariants J2 and J3 of the deviator; cos(3 angle) = J3 / (2 (J2 / 3)^1.5)
     centre = trace(stress) / 3.0
     xx, yy, zz = (stress[..., i] - centre for i in range(3))
     xy, yz, zx = (stress[..., i] for i in range(3, 6))

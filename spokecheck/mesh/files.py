@@ -35,7 +35,7 @@ FORMATS = {
     ".mdpa": ("mdpa", ""),
 }
 """meshio's format and how it carries names, by suffix: those that keep every cell and
-every digit of a second-order mesh (seen in the tests)."""
+every digit of a second-order mesh (as the tests show)."""
 
 FIRST_ORDER = 4
 """Points of a cell of first order."""
@@ -67,7 +67,7 @@ def key(name: str) -> str:
 
 @dataclass(frozen=True)
 class MeshFile:
-    """What stands in a mesh file, as found: cells of any order, names as written.
+    """Content of a mesh file: cells of any order, names as written.
 
     Attributes
     ----------
@@ -88,7 +88,7 @@ class MeshFile:
 
     @property
     def straight(self) -> bool:
-        """Whether next to no edge bows, so that every rounding is a polygon."""
+        """Whether almost no edge bows, so that every rounding is a polygon."""
         if self.cells.shape[1] == FIRST_ORDER:
             return True
         ends = self.points[self.cells[:, TET_EDGES]]
@@ -187,17 +187,17 @@ def read_mesh_file(path: Path) -> MeshFile:
 
 
 def _read(path: Path) -> Any:
-    """What meshio finds in a file, or an error in this project's words."""
+    """Content of a file by meshio, whose errors are translated."""
     if not path.is_file():
         raise InputError(f"{path}: no such file; check the path")
     try:
         with _silence():
             return meshio.read(path)
     except (Exception, SystemExit) as failure:  # meshio's readers raise and exit freely
-        known = ", ".join(sorted(meshio.extension_to_filetypes))
+        suffixes = ", ".join(sorted(meshio.extension_to_filetypes))
         said = f" ({failure})" if str(failure) not in ("", "1") else ""
         raise InputError(
-            f"{path}: cannot be read as a mesh{said}; suffixes known: {known}, and "
+            f"{path}: cannot be read as a mesh{said}; use one of {suffixes}, or "
             ".step or .stp for a solid"
         ) from failure
 
@@ -231,8 +231,8 @@ def _groups(grid: Any, solid: str) -> tuple[dict[str, IntArray], dict[str, IntAr
 
 
 def _joined(parts: Mapping[str, list[IntArray]]) -> dict[str, IntArray]:
-    found = {name: np.concatenate(some) for name, some in parts.items()}
-    return {name: rows for name, rows in found.items() if len(rows)}
+    joined = {name: np.concatenate(some) for name, some in parts.items()}
+    return {name: rows for name, rows in joined.items() if len(rows)}
 
 
 def _members(grid: Any, k: int) -> Iterator[tuple[str, IntArray]]:

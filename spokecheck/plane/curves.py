@@ -21,11 +21,11 @@ STRAIGHT = 1.5
 slivers would stand on a shorter one."""
 
 ROUNDS = 8
-"""Times that roundings are shrunk to leave no shorter piece."""
+"""Most steps of shrinking roundings to leave no shorter piece."""
 
 SHORTEST_ARC = 1.5
 """A rounding with a shorter arc [mm] is left out: the corner is so flat that its stress
-is all but regular, and the strip would be meshed with slivers."""
+is almost regular, and the strip would be meshed with slivers."""
 
 
 @dataclass(frozen=True)
@@ -71,14 +71,14 @@ def sense_of(arc: Arc) -> float:
 
 @dataclass(frozen=True)
 class Corner:
-    """A corner of a polygon, with what is to become of it.
+    """A corner of a polygon, with its rounding.
 
     Attributes
     ----------
     at : tuple of float
         Position [mm].
     radius : float
-        Radius wanted [mm]; zero leaves the corner sharp.
+        Radius asked for [mm]; zero leaves the corner sharp.
     name : str
         Surface of the piece that leaves this corner.
     fillet : str
@@ -96,12 +96,12 @@ class Corner:
 
 @dataclass(frozen=True)
 class ReducedRadius:
-    """A rounding that had to be made smaller than wanted to fit its corner."""
+    """A rounding that is drawn smaller than asked for, to fit its corner [mm]."""
 
     where: str
     key: str
-    wanted: float
-    got: float
+    asked: float
+    drawn: float
 
 
 def _turns(points: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -115,7 +115,7 @@ def _turns(points: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
 
 
 def fitting_radii(corners: Sequence[Corner]) -> FloatArray:
-    """Radii that fit, each as near to the wanted one as its sides allow.
+    """Radii that fit, each as near to the one asked for as its sides allow.
 
     Parameters
     ----------
@@ -126,15 +126,16 @@ def fitting_radii(corners: Sequence[Corner]) -> FloatArray:
     -------
     ndarray (n_corners,)
         Radii [mm]; where the tangents of two corners overlap on a side, both shrink
-        in proportion; where next to nothing would be left of the side, they shrink
-        further.
+        in proportion; where too short a side would be left, they shrink further.
     """
     points = np.array([corner.at for corner in corners])
     _, length, turn = _turns(points)
-    wanted = np.array([corner.radius for corner in corners])
-    wanted = np.where(wanted * np.abs(turn) < SHORTEST_ARC, 0.0, wanted)
+    asked = np.array([corner.radius for corner in corners])
+    asked = np.where(asked * np.abs(turn) < SHORTEST_ARC, 0.0, asked)
+    # a rounding of radius R takes R tan(turn / 2) of both its sides
     half = np.tan(np.abs(turn) / 2.0)
-    radii = wanted * _least_share(wanted * half, length)
+    radii = asked * _least_share(asked * half, length)
+    # shrink until each side has a straight piece of some length, or none
     for _ in range(ROUNDS):
         need = radii * half + np.roll(radii * half, -1)
         least = np.minimum(STRAIGHT, 0.25 * length)
@@ -170,13 +171,14 @@ def round_corners(
     curves : tuple of Line and Arc
         Outline in the order of the corners.
     reduced_radii : tuple of ReducedRadius
-        Roundings smaller than wanted.
+        Roundings smaller than asked for.
     """
     points = np.array([corner.at for corner in corners])
     unit, _, turn = _turns(points)
     radii = fitting_radii(corners)
     before = np.roll(unit, 1, axis=0)
     tangent = radii * np.tan(np.abs(turn) / 2.0)
+    # tangent points on both sides, and the centre square to the side that leaves
     enter = points - tangent[:, None] * before
     leave = points + tangent[:, None] * unit
     normal = np.stack([-unit[:, 1], unit[:, 0]], axis=1)

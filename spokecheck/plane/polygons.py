@@ -43,10 +43,10 @@ def crossings(outline: FloatArray, x: FloatArray) -> tuple[BoolArray, FloatArray
         Where; of no meaning elsewhere.
     """
     a, b = outline, np.roll(outline, -1, axis=0)
-    at = x[:, None]
-    crosses = (a[:, 0] > at) != (b[:, 0] > at)
+    level = x[:, None]
+    crosses = (a[:, 0] > level) != (b[:, 0] > level)
     run = np.where(a[:, 0] == b[:, 0], 1.0, b[:, 0] - a[:, 0])
-    return crosses, a[:, 1] + (at - a[:, 0]) * (b[:, 1] - a[:, 1]) / run
+    return crosses, a[:, 1] + (level - a[:, 0]) * (b[:, 1] - a[:, 1]) / run
 
 
 def extent(outline: FloatArray, x: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -83,7 +83,7 @@ def whole_mesh(design: Design, fineness: Fineness | None = None) -> Mesh:
 
     A shape that differs from the solid beside it would be told nowhere.
     """
-    wheel = build_wheel(design, fineness, ladder=FAITHFUL)
+    wheel = build_wheel(design, fineness, fallbacks=FAITHFUL)
     return copied_round(wheel.mesh, wheel.cyclic).mesh
 
 

@@ -79,9 +79,9 @@ class RefinedCells:
         """
         parts = replace(self.mesh, cells=self.mesh.cells[self.halved])
         quality = measured(parts, wheel.quality)
-        kept = check_mesh(parts, self.cyclic, quality)
+        proof = check_mesh(parts, self.cyclic, quality)
         return replace(
-            wheel, mesh=self.mesh, cyclic=self.cyclic, quality=quality, kept=kept
+            wheel, mesh=self.mesh, cyclic=self.cyclic, quality=quality, proof=proof
         )
 
 

@@ -13,7 +13,7 @@ from spokecheck.mesh.quality import scaled_jacobians
 from spokecheck.mesh.record import boundary_faces
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.limits import find_faults
-from spokecheck.wheel.shape.surface_names import WORDS
+from spokecheck.wheel.tables.surface_names import WORDS
 
 HUB = {
     "bore_mm": 60.0,

@@ -25,10 +25,10 @@ from spokecheck.fem.solve import whole_body_resultant
 from spokecheck.mesh.quality import scaled_jacobians
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.limits import find_faults
-from spokecheck.wheel.shape.surface_names import WORDS
 from spokecheck.wheel.shape.wheel_shape import draw_wheel
 from spokecheck.wheel.tables.design import Design
 from spokecheck.wheel.tables.hub_table import Bolts, Hub
+from spokecheck.wheel.tables.surface_names import WORDS
 
 BORE, THICK = 60.0 / 2.0, 54.0
 """Bore radius and thickness [mm] of the hub the features are taken out of: thick enough

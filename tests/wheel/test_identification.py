@@ -17,7 +17,8 @@ from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.reading.read import read_design
 from spokecheck.wheel.source import read_source
-from spokecheck.wheel.tables.sidecar import NAMEABLE, MeshTable
+from spokecheck.wheel.tables.sidecar import MeshTable
+from spokecheck.wheel.tables.surface_names import NAMEABLE
 
 ASPEN = Path("meshes/designs/aspen-cast-5.toml")
 SIDECAR = Path("meshes/elsewhere/aspen.step.toml").read_text(encoding="utf-8")
@@ -283,9 +284,9 @@ def test_only_a_mesh_with_bowed_edges_is_refined(found, tmp_path, whole):
     assert np.array_equal(flat[corners], whole.points[corners])
     for points, cells, said in (
         (whole.points, whole.cells, ""),
-        (flat, whole.cells, "roundings polygons"),
-        (flat.round(2), whole.cells, "roundings polygons"),
-        (whole.points, whole.cells[:, :4], "roundings polygons"),
+        (flat, whole.cells, "roundings are polygons"),
+        (flat.round(2), whole.cells, "roundings are polygons"),
+        (whole.points, whole.cells[:, :4], "roundings are polygons"),
     ):
         recognised(tmp_path, points, cells)
         source = read_source(tmp_path / "wheel.vtu.toml")

@@ -111,10 +111,10 @@ def test_edges_of_a_quarter_arc_are_counted(n):
         assert_allclose(found, n, rtol=0.01)
 
 
-def test_a_figure_just_below_the_wanted_one_is_not_rounded_up_to_it():
-    """2.96 edges where 3 are wanted read 2.9, not 3.0."""
+def test_a_figure_just_below_the_required_one_is_not_rounded_up_to_it():
+    """2.96 edges where 3 are required read 2.9, not 3.0."""
     (told,) = LocalMesh(2.96, 10.0, 2).short
-    assert told == "2.9 edges on a quarter arc, 3 wanted"
+    assert told == "2.9 edges on a quarter arc, 3 required"
 
 
 def test_a_flat_has_no_quarter_arc():
@@ -177,7 +177,7 @@ def test_what_falls_short_is_told_with_the_limit():
 
 def test_a_built_wheel_carries_its_proof():
     """Every wheel that is built has been checked."""
-    kept = build_wheel(read_design(FIVE)).kept
+    kept = build_wheel(read_design(FIVE)).proof
     assert kept is not None
     assert kept.least_jacobian >= 0.05
     assert kept.least_shape >= LEAST_SHAPE

@@ -21,10 +21,10 @@ from spokecheck.wheel.reading.limits import find_faults
 from spokecheck.wheel.reading.rim_limits import rim_faults
 from spokecheck.wheel.shape.hump import hump_of
 from spokecheck.wheel.shape.rim import flange_corners, rim_contour
-from spokecheck.wheel.shape.surface_names import RIM_SURFACES, WORDS
 from spokecheck.wheel.shape.wheel_shape import draw_wheel
 from spokecheck.wheel.tables.rim_table import Rim, RimSide
 from spokecheck.wheel.tables.sizes import SPECIFIED_DIAMETER
+from spokecheck.wheel.tables.surface_names import RIM_SURFACES, WORDS
 
 HUMPED = {"humps": "both", "seat_width_mm": 27.0}
 

@@ -19,11 +19,11 @@ from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.limits import find_faults
 from spokecheck.wheel.reading.read import read_design
 from spokecheck.wheel.shape.profile import draw_profile
-from spokecheck.wheel.shape.surface_names import RIM_SURFACES
 from spokecheck.wheel.shape.surfaces import meridian
 from spokecheck.wheel.shape.wheel_shape import draw_wheel
 from spokecheck.wheel.shape.zones import divide_section, zone_notes
 from spokecheck.wheel.tables.design import Design
+from spokecheck.wheel.tables.surface_names import RIM_SURFACES
 
 FIVE = Path("meshes/designs/aspen-cast-5.toml")
 TWO_PIECE = {"construction": "two-piece", "joint_radius_mm": 175.0}

@@ -66,8 +66,8 @@ def wheel_json(wheel: "Wheel") -> Json:
             {
                 "where": reduced_radius.where,
                 "key": reduced_radius.key,
-                "wanted_mm": rounded(reduced_radius.wanted),
-                "got_mm": rounded(reduced_radius.got),
+                "wanted_mm": rounded(reduced_radius.asked),
+                "got_mm": rounded(reduced_radius.drawn),
             }
             for reduced_radius in wheel.landmarks.reduced_radii
         ],
@@ -139,7 +139,7 @@ def mesh_requirements_json(screening: "Screening") -> Json:
     from spokecheck.screen.local_mesh import shortfalls
     from spokecheck.wheel.meshing import mesh_check
 
-    kept = screening.wheel.kept
+    kept = screening.wheel.proof
     return {
         "limits": {
             "least_jacobian": LEAST_JACOBIAN,

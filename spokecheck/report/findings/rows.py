@@ -181,8 +181,8 @@ def origin_lines(screening: "Screening") -> list[str]:
 def reduced_radius_lines(screening: "Screening") -> list[str]:
     """Fillets that had to be drawn smaller than the design file asks."""
     return [
-        f"{reduced_radius.where}: {numbers.length(reduced_radius.got)} mm drawn, "
-        f"{numbers.length(reduced_radius.wanted)} mm wanted"
+        f"{reduced_radius.where}: {numbers.length(reduced_radius.drawn)} mm drawn, "
+        f"{numbers.length(reduced_radius.asked)} mm asked for"
         + (f" ({reduced_radius.key})" if reduced_radius.key else "")
         for reduced_radius in screening.wheel.landmarks.reduced_radii
     ]

@@ -1,4 +1,4 @@
-"""Which places of a wheel get a number in the pictures.
+"""Places of a wheel that are numbered in the pictures.
 
 One place often leads several tests; it gets one mark that carries all its ranks.
 """
@@ -12,7 +12,7 @@ from spokecheck.screen.results import HotSpot, Screening
 from spokecheck.units import FloatArray
 
 MOST_RANKS = 3
-"""Ranks written on one mark; further ones are told by a sign."""
+"""Ranks written on one mark; an ellipsis shows that there are more."""
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,7 @@ class Mark:
     ranks : tuple of int
         Ascending, counted from 1.
     images : ndarray (n, 3)
-        All places [mm] that lie to their spoke alike; the spot's own first.
+        All symmetric copies of the place [mm]; the spot's own first.
     """
 
     spot: HotSpot
@@ -46,7 +46,7 @@ def place_marks(screening: Screening, most: int = 10) -> tuple[Mark, ...]:
     Parameters
     ----------
     screening : Screening
-        What was found.
+        Screening with its hot spots.
     most : int
         How many places at most.
 
@@ -60,15 +60,15 @@ def place_marks(screening: Screening, most: int = 10) -> tuple[Mark, ...]:
     ranks: list[list[int]] = []
     worst: list[tuple[HotSpot, FloatArray]] = []
     for rank, spot in enumerate(screening.spots, 1):
-        at = np.array(spot.position)
-        gaps = [np.linalg.norm(images - at, axis=1).min() for _, images in worst]
+        position = np.array(spot.position)
+        gaps = [np.linalg.norm(images - position, axis=1).min() for _, images in worst]
         if gaps and min(gaps) < MERGE_RADIUS:
             ranks[int(np.argmin(gaps))].append(rank)
             continue
-        worst.append((spot, images_at_spokes(design, at)))
+        worst.append((spot, images_at_spokes(design, position)))
         ranks.append([rank])
-    found = [
+    marks = [
         Mark(spot, tuple(own), images)
         for (spot, images), own in zip(worst, ranks, strict=True)
     ]
-    return tuple(found[:most])
+    return tuple(marks[:most])

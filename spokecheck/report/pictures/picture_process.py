@@ -78,8 +78,8 @@ def draw_pictures(
 
 
 def _collect(folder: Path) -> Pictures:
-    found = {name: folder / f"{name}.jpg" for name in (*CAPTIONS, SMALL)}
-    images = {name: path.read_bytes() for name, path in found.items() if path.exists()}
+    files = {name: folder / f"{name}.jpg" for name in (*CAPTIONS, SMALL)}
+    images = {name: path.read_bytes() for name, path in files.items() if path.exists()}
     small = images.pop(SMALL, None)
     note = "" if images else "no pictures: the drawing process wrote none"
     return Pictures(images, small, note)

@@ -154,7 +154,7 @@ def _measure_width(axes: Axes, low: float, high: float, y: float) -> None:
 
 
 def _name_surfaces(axes: Axes, shape: WheelShape) -> None:
-    """Name each surface beside the longest curve that bears its name."""
+    """Name each surface beside its longest curve."""
     for name, words in NAMED.items():
         curves = [c for c in shape.profile.curves if c.name == name]
         if not curves:

@@ -1,6 +1,6 @@
 """The wheel as a drawing shows it: face view and section, as lines in mm of the wheel.
 
-Both show what the CAD kernel is told, whatever that is: all windows, all cutters.
+Both show the drawing that the CAD kernel gets: all windows, all cutters.
 """
 
 from itertools import pairwise
@@ -39,7 +39,7 @@ SOFT = ("hub fillet, face", "hub front", "rim fillet, face")
 """Roundings whose ends are shown in the face view, as narrow lines."""
 
 ALIKE = 1.0e-6
-"""Angles [rad] that differ by less are the same."""
+"""Angles [rad] that differ by less are equal."""
 
 UP = np.pi / 2.0
 """Turn [rad] of the face view: the first spoke, along +x, points up."""
@@ -88,7 +88,7 @@ def spoke_half(shape: WheelShape, planes: CutPlanes) -> Geometry:
 
 def _pockets_along(shape: WheelShape) -> list[FloatArray]:
     """Outlines (r, z) of back pockets cut along their middle, turned into the plane."""
-    found = []
+    outlines = []
     for pocket in shape.drawing.pockets[:1]:
         (low, high), *_ = window_cuts([_shifted(pocket)], 0.0)
         low, high = low - FAR, high - FAR
@@ -105,8 +105,8 @@ def _pockets_along(shape: WheelShape) -> list[FloatArray]:
         )
         origin, (out, _, up) = pocket.frame(0.0)
         placed = origin + uv[:, :1] * out + uv[:, 1:] * up
-        found.append(np.asarray(placed[:, [0, 2]]))
-    return found
+        outlines.append(np.asarray(placed[:, [0, 2]]))
+    return outlines
 
 
 FAR = 1000.0
@@ -181,13 +181,13 @@ def _zr(pieces: FloatArray, sense: float) -> FloatArray:
 def sharp_corners(shape: WheelShape) -> list[tuple[float, float]]:
     """Convex corners (r, z) of the section that are edges of the wheel."""
     curves = shape.drawing.section
-    found = []
+    corners = []
     for before, after in pairwise((*curves, curves[0])):
         a, b = _direction(before, at_end=True), _direction(after, at_end=False)
         turn = np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)
         if turn > SHARP:
-            found.append(after.start)
-    return found
+            corners.append(after.start)
+    return corners
 
 
 def _direction(curve: Curve, at_end: bool) -> FloatArray:
@@ -203,7 +203,7 @@ def _direction(curve: Curve, at_end: bool) -> FloatArray:
 
 def _far_walls(shape: WheelShape, planes: CutPlanes) -> FloatArray:
     """Edges (n, 2, 2) in (r, z) of the wall behind the windows that are cut."""
-    found = []
+    walls = []
     for outline in outlines_at(window_outlines(shape), planes.window):
         order = _chain(outline)
         if len(order) < 2:
@@ -213,8 +213,8 @@ def _far_walls(shape: WheelShape, planes: CutPlanes) -> FloatArray:
             z = heights(shape, r, top)
             line = np.column_stack([order[:, 0], z])
             pieces = polyline(line)
-            found.append(pieces[np.isfinite(pieces).all(axis=(1, 2))])
-    return np.concatenate(found) if found else np.empty((0, 2, 2))
+            walls.append(pieces[np.isfinite(pieces).all(axis=(1, 2))])
+    return np.concatenate(walls) if walls else np.empty((0, 2, 2))
 
 
 def _chain(outline: FloatArray) -> FloatArray:
@@ -265,14 +265,14 @@ def face_view(shape: WheelShape) -> list[Stroke]:
 
 def _hidden_pockets(shape: WheelShape) -> Stroke:
     """Outlines of the back pockets' floors, hidden behind the spokes."""
-    found = [np.empty((0, 2, 2))]
+    floors = [np.empty((0, 2, 2))]
     for pocket in shape.drawing.pockets:
         uv = outline_points(pocket.curves, CHORDS)
         for angle in pocket.angles:
             origin, (out, left, _) = pocket.frame(angle)
             placed = origin + uv[:, :1] * out + uv[:, 1:] * left
-            found.append(sides(placed[:, :2]))
-    return Stroke("hidden", np.concatenate(found))
+            floors.append(sides(placed[:, :2]))
+    return Stroke("hidden", np.concatenate(floors))
 
 
 def turned_pieces(pieces: FloatArray, angle: float) -> FloatArray:
@@ -282,17 +282,17 @@ def turned_pieces(pieces: FloatArray, angle: float) -> FloatArray:
 
 def _circles(shape: WheelShape) -> list[tuple[float, str]]:
     """Radii [mm] and pens of the circles a revolved section shows from outboard."""
-    found = []
+    circles = []
     for r, z in sharp_corners(shape):
         beside = heights(shape, np.array([r - 0.2, r + 0.2]), top=True)
         if not (beside > z + 0.5).any():
-            found.append((r, "outline"))
+            circles.append((r, "outline"))
         elif r < shape.window_range[0]:
-            found.append((r, "hidden"))
+            circles.append((r, "hidden"))
     for curve in shape.drawing.section:
         if isinstance(curve, Arc) and curve.name in SOFT:
-            found += [(curve.start[0], "thin"), (curve.end[0], "thin")]
-    return found
+            circles += [(curve.start[0], "thin"), (curve.end[0], "thin")]
+    return circles
 
 
 def _cutter_circles(shape: WheelShape, cutter: RoundCutter) -> list[Stroke]:
@@ -302,15 +302,15 @@ def _cutter_circles(shape: WheelShape, cutter: RoundCutter) -> list[Stroke]:
     for curve in cutter.curves:
         if 0.0 < curve.start[0] and low < cutter.foot[1] + curve.start[1] < high:
             rho.add(round(curve.start[0], 3))
-    wanted = {min(rho), max(rho)}
+    radii = {min(rho), max(rho)}
     pieces = []
     for angle in cutter.angles:
         foot, _, across = cutter.frame(angle)
         round_ = np.array([-np.sin(angle), np.cos(angle), 0.0])
-        for radius in wanted:
+        for radius in radii:
             circle = ring(radius, 48)
-            at = foot + circle[:, :1] * across + circle[:, 1:] * round_
-            pieces.append(sides(at[:, :2]))
+            points = foot + circle[:, :1] * across + circle[:, 1:] * round_
+            pieces.append(sides(points[:, :2]))
     top = cutter.foot[1] + max(curve.start[1] for curve in cutter.curves)
     front = heights(shape, np.array([cutter.foot[0]]), top=True)[0]
     return [Stroke("outline" if top > front else "hidden", np.concatenate(pieces))]

@@ -22,14 +22,14 @@ def ask_kernel(
     child: tuple[str, ...] = CHILD,
     time_limit: float = TIME_LIMIT,
 ) -> T | str:
-    """Answer of the kernel to a task.
+    """Result of one task of the kernel.
 
     Parameters
     ----------
     task : object
         One of the records of ``kernel.task``.
     kind : type
-        What the answer shall be.
+        Type of the result.
     child : tuple of str
         Command; the files of task and answer are added to it.
     time_limit : float
@@ -37,13 +37,13 @@ def ask_kernel(
 
     Returns
     -------
-    answer : T or str
-        Or, as text, why there is none.
+    T or str
+        The result, or the reason why there is none.
 
     Raises
     ------
     InputError
-        If a file the kernel had to read is not what it should be.
+        If a file the kernel has to read has faults.
     """
     with tempfile.TemporaryDirectory(prefix="spokecheck-") as folder:
         task_file, answer_file = Path(folder, "task"), Path(folder, "answer")

@@ -110,7 +110,7 @@ def _readable_part(raw: dict[str, Any], whole: type[B]) -> B:
         kind: Any = field.annotation
         if not isinstance(raw.get(name), dict) or not hasattr(kind, "model_fields"):
             continue
-        known = {k: v for k, v in raw[name].items() if k in kind.model_fields}
+        own_keys = {k: v for k, v in raw[name].items() if k in kind.model_fields}
         with suppress(ValidationError):
-            tables[name] = kind.model_validate(known)
+            tables[name] = kind.model_validate(own_keys)
     return whole.model_construct(_fields_set=set(tables), **tables)

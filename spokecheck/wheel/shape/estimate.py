@@ -54,12 +54,13 @@ def estimate_volume(shape: WheelShape) -> float:
 
     def swept(curves: Sequence[Curve]) -> float:
         """Integral of F dtheta round an outline in the face view."""
-        at = _finely(outline_points(curves, 48))
-        ends = np.roll(at, -1, axis=0)
+        points = _finely(outline_points(curves, 48))
+        ends = np.roll(points, -1, axis=0)
         turn = np.arctan2(
-            at[:, 0] * ends[:, 1] - at[:, 1] * ends[:, 0], (at * ends).sum(axis=1)
+            points[:, 0] * ends[:, 1] - points[:, 1] * ends[:, 0],
+            (points * ends).sum(axis=1),
         )
-        radius = np.linalg.norm((at + ends) / 2.0, axis=1)
+        radius = np.linalg.norm((points + ends) / 2.0, axis=1)
         return float(np.interp(radius, r, inner) @ turn)
 
     volume = 2.0 * np.pi * inner[-1]
@@ -77,9 +78,9 @@ def _draft_volume(section: FloatArray, window: Window) -> float:
     """What a window's slope takes beside its outline, to first order in the slope."""
     if window.draft == 0.0:
         return 0.0
-    at = _finely(outline_points(window.curves, 12), 2)
-    step = np.linalg.norm(np.roll(at, -1, axis=0) - at, axis=1)
-    back, face = extent(section, np.hypot(*at.T))
+    points = _finely(outline_points(window.curves, 12), 2)
+    step = np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1)
+    back, face = extent(section, np.hypot(*points.T))
     wedge = window.datum * (face - back) - (face**2 - back**2) / 2.0
     return float(np.tan(window.draft) * (step @ wedge))
 
@@ -135,10 +136,10 @@ def _cutter_volume(section: FloatArray, cutter: RoundCutter) -> float:
     foot, axis, across = cutter.frame(0.0)
     side = np.array([0.0, 1.0, 0.0])
     ring = np.cos(turn)[:, None] * across + np.sin(turn)[:, None] * side
-    at = foot + grid[:, None, 1:] * axis + grid[:, None, :1] * ring
-    rz = np.stack([np.hypot(at[..., 0], at[..., 1]), at[..., 2]], axis=-1)
+    points = foot + grid[:, None, 1:] * axis + grid[:, None, :1] * ring
+    rz = np.stack([np.hypot(points[..., 0], points[..., 1]), points[..., 2]], axis=-1)
     near = (rz[..., 1] > low) & (rz[..., 1] < high)
-    found = np.zeros(near.shape)
-    found[near] = inside(rz[near], section)
+    metal = np.zeros(near.shape)
+    metal[near] = inside(rz[near], section)
     cell = (edges[1] - edges[0]) * (h[1] - h[0])
-    return float(2.0 * np.pi * cell * (grid[:, 0] @ found.mean(axis=1)))
+    return float(2.0 * np.pi * cell * (grid[:, 0] @ metal.mean(axis=1)))
