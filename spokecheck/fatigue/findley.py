@@ -7,7 +7,7 @@ from spokecheck.fatigue.critical_planes import hemisphere
 from spokecheck.fatigue.enclosing_sphere import smallest_enclosing_sphere
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fatigue.sampling import chunks, crest, turn_count
-from spokecheck.fatigue.tensors import as_matrix
+from spokecheck.fatigue.tensors import as_matrix, greater_semi_axis_squared
 from spokecheck.units import FloatArray
 
 FINDLEY_PLANES = 600
@@ -80,12 +80,9 @@ def _ellipses(
     history: StressHistory, planes: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Shear amplitude and greatest normal stress, closed form for one order."""
-    # semi-axis of the shear ellipse: greater eigenvalue of the Gram matrix of a and b
     (na, a), (nb, b) = (_resolved(part, planes) for part in history.ellipse())
-    aa, ab, bb = (np.einsum("npi,npi->np", x, y) for x, y in ((a, a), (a, b), (b, b)))
-    greater = 0.5 * (aa + bb) + np.hypot(0.5 * (aa - bb), ab)
     steady = _resolved(history.mean, planes)[0]
-    return np.sqrt(greater), steady + np.hypot(na, nb)
+    return np.sqrt(greater_semi_axis_squared(a, b)), steady + np.hypot(na, nb)
 
 
 def _paths(history: StressHistory, planes: FloatArray) -> tuple[FloatArray, FloatArray]:

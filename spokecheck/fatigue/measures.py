@@ -11,7 +11,12 @@ import numpy as np
 from spokecheck.fatigue.enclosing_sphere import smallest_enclosing_sphere
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fatigue.sampling import chunks, crest, span, turn_count
-from spokecheck.fatigue.tensors import deviator5, trace, von_mises
+from spokecheck.fatigue.tensors import (
+    deviator5,
+    greater_semi_axis_squared,
+    trace,
+    von_mises,
+)
 from spokecheck.units import FloatArray
 
 
@@ -119,11 +124,8 @@ def hypersphere_amplitude(
     table of `criteria`); shown for comparison, must not be used alone.
     """
     if history.single:
-        # greater eigenvalue of the Gram matrix ((aa, ab), (ab, bb))
         a, b = (deviator5(part) for part in history.ellipse())
-        aa, ab, bb = (np.einsum("nd,nd->n", x, y) for x, y in ((a, a), (a, b), (b, b)))
-        greater = 0.5 * (aa + bb) + np.hypot(0.5 * (aa - bb), ab)
-        root: FloatArray = np.sqrt(3.0 * greater)
+        root: FloatArray = np.sqrt(3.0 * greater_semi_axis_squared(a, b))
         return root
     turns = turn_count(history, n_turns)
     measured = np.empty(history.n_points)

@@ -138,6 +138,16 @@ def extreme_principals(stress: FloatArray) -> tuple[FloatArray, FloatArray]:
     return least, greatest
 
 
+def greater_semi_axis_squared(a: FloatArray, b: FloatArray) -> FloatArray:
+    """Square (...) of the greater semi-axis of ellipses ``a cos + b sin`` (..., d).
+
+    The greater eigenvalue of the Gram matrix ((aa, ab), (ab, bb)).
+    """
+    pairs = ((a, a), (a, b), (b, b))
+    aa, ab, bb = (np.einsum("...d,...d->...", x, y) for x, y in pairs)
+    return np.asarray(0.5 * (aa + bb) + np.hypot(0.5 * (aa - bb), ab))
+
+
 def normal_weights(directions: FloatArray) -> FloatArray:
     """Six weights w with w . stress = n . S . n.
 

@@ -6,7 +6,15 @@ from itertools import pairwise
 
 import numpy as np
 
-from spokecheck.plane.curves import Arc, Curve, Line, as_point, distance_to
+from spokecheck.plane.curves import (
+    Arc,
+    Curve,
+    Line,
+    angle_between,
+    as_point,
+    distance_to,
+    on_circle,
+)
 from spokecheck.units import FloatArray
 
 SAGITTA = 1.0e-3
@@ -45,12 +53,9 @@ def chords(curve: Curve) -> FloatArray:
     if isinstance(curve, Line):
         return np.stack([start, end])
     centre = np.array(curve.centre)
-    a, b = start - centre, end - centre
-    turn = float(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
+    turn = angle_between(start - centre, end - centre)
     n = 1 + int(np.ceil(abs(turn) / np.sqrt(8.0 * SAGITTA / curve.radius)))
-    t = np.linspace(0.0, turn, n + 1)
-    c, s = np.cos(t), np.sin(t)
-    points = np.stack([a[0] * c - a[1] * s, a[0] * s + a[1] * c], axis=1) + centre
+    points = on_circle(start, centre, np.linspace(0.0, turn, n + 1))
     points[0], points[-1] = start, end
     return np.asarray(points)
 
@@ -139,19 +144,12 @@ def arc_pieces(
     if abs(turn) * radius < 1e-3:
         return []
     n = 1 + int(abs(turn) // (2.0 * np.pi / 3.0))
-    t = np.linspace(0.0, turn, n + 1)
-    c, s = np.cos(t), np.sin(t)
-    points = np.stack([a[0] * c - a[1] * s, a[0] * s + a[1] * c], axis=1) + centre
+    points = on_circle(start, centre, np.linspace(0.0, turn, n + 1))
     points[-1] = end
     return [
         Arc(as_point(p), as_point(q), as_point(centre), name)
         for p, q in pairwise(points)
     ]
-
-
-def angle_between(a: FloatArray, b: FloatArray) -> float:
-    """Angle from a to b [rad], within half a turn."""
-    return float(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
 
 
 def left_normal(line: Line) -> FloatArray:

@@ -69,6 +69,23 @@ def sense_of(arc: Arc) -> float:
     return float(np.sign(a[0] * b[1] - a[1] * b[0]))
 
 
+def angle_between(a: FloatArray, b: FloatArray) -> float:
+    """Angle from a to b [rad], within half a turn."""
+    return float(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
+
+
+def turned(points: FloatArray, angle: float) -> FloatArray:
+    """Points (n, 2) turned about the origin by an angle [rad]."""
+    c, s = np.cos(angle), np.sin(angle)
+    return np.asarray(points @ np.array([[c, s], [-s, c]]))
+
+
+def on_circle(start: FloatArray, centre: FloatArray, angles: FloatArray) -> FloatArray:
+    """Points (n, 2) that a start reaches when turned about a centre by angles [rad]."""
+    a, c, s = start - centre, np.cos(angles), np.sin(angles)
+    return np.stack([a[0] * c - a[1] * s, a[0] * s + a[1] * c], axis=1) + centre
+
+
 @dataclass(frozen=True)
 class Corner:
     """A corner of a polygon, with its rounding.
@@ -331,13 +348,7 @@ def outline_points(curves: Sequence[Curve], chords: int = 8) -> FloatArray:
         if isinstance(curve, Line):
             points.append(np.array([curve.start]))
             continue
-        centre = np.array(curve.centre)
-        a, b = np.array(curve.start) - centre, np.array(curve.end) - centre
-        angle = np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)
-        t = np.arange(chords) / chords * angle
-        turned = np.stack(
-            [a[0] * np.cos(t) - a[1] * np.sin(t), a[0] * np.sin(t) + a[1] * np.cos(t)],
-            axis=1,
-        )
-        points.append(centre + turned)
+        start, centre = np.array(curve.start), np.array(curve.centre)
+        angle = angle_between(start - centre, np.array(curve.end) - centre)
+        points.append(on_circle(start, centre, np.arange(chords) / chords * angle))
     return np.vstack(points)

@@ -20,13 +20,12 @@ from spokecheck.plane.boundary import (
     TINY,
     CurveSource,
     Run,
-    angle_between,
     arc_pieces,
     chords,
     follow,
     left_normal,
 )
-from spokecheck.plane.curves import Arc, Curve, joined
+from spokecheck.plane.curves import Arc, Curve, angle_between, joined
 from spokecheck.units import FloatArray
 
 STEP = 1.5

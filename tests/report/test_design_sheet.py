@@ -13,7 +13,7 @@ from PIL import Image
 from typer.testing import CliRunner
 
 from spokecheck.cli import app
-from spokecheck.plane.curves import area_and_moment, outline_points
+from spokecheck.plane.curves import area_and_moment, outline_points, turned
 from spokecheck.report.caution import FULL
 from spokecheck.report.sheet.board import Board, Choice, overlap, within
 from spokecheck.report.sheet.design_sheet import draw_file, lay_out
@@ -24,7 +24,6 @@ from spokecheck.report.sheet.regions import (
     metal,
     part,
     ring,
-    turned,
 )
 from spokecheck.report.sheet.section_planes import (
     CHORDS,

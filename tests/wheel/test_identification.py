@@ -299,5 +299,5 @@ def test_a_mesh_from_a_file_is_not_made_anew(tmp_path, whole):
     """Asked for finer edges by a new mesh, it says which option to leave out."""
     recognised(tmp_path, whole.points, whole.cells)
     source = read_source(tmp_path / "wheel.vtu.toml")
-    with pytest.raises(MeshError, match="leave out --remesh"):
+    with pytest.raises(MeshError, match="omit --remesh"):
         source.build(Fineness(), [Refinement((200.0, 0.0, 0.0), 1.0, 3.0)])

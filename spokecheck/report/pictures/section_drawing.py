@@ -11,11 +11,11 @@ from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 
-from spokecheck.plane.curves import Curve, outline_points
+from spokecheck.plane.curves import Curve, outline_points, turned
 from spokecheck.report.pictures.callouts import Frame, place_labels
 from spokecheck.report.pictures.marks import Mark
 from spokecheck.report.sheet.ink import ACCENT, INK, PAPER, bare_axes, page_svg, style
-from spokecheck.report.sheet.regions import ring, turned
+from spokecheck.report.sheet.regions import ring
 from spokecheck.report.sheet.sheet import draw_strokes
 from spokecheck.report.sheet.views import UP, face_region, face_view, section_view
 from spokecheck.units import FloatArray

@@ -4,11 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spokecheck.plane.curves import Arc
+from spokecheck.plane.curves import Arc, turned
 from spokecheck.plane.polygons import sides
 from spokecheck.report.sheet.board import ARROW, Board
 from spokecheck.report.sheet.dimensions import Span, leader, linear
-from spokecheck.report.sheet.regions import ring, turned
+from spokecheck.report.sheet.regions import ring
 from spokecheck.report.sheet.section_dimensions import (
     Placed,
     arc_middle,

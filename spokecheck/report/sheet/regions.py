@@ -11,6 +11,7 @@ import shapely
 from shapely import Geometry
 from shapely.geometry import Polygon
 
+from spokecheck.plane.curves import turned
 from spokecheck.units import BoolArray, FloatArray
 
 CHORDS = 144
@@ -24,12 +25,6 @@ def ring(radius: float, chords: int = CHORDS) -> FloatArray:
     """Points (chords, 2) of a circle about the origin, without the doubled last."""
     turn = 2.0 * np.pi * np.arange(chords) / chords
     return np.asarray(radius * np.column_stack([np.cos(turn), np.sin(turn)]))
-
-
-def turned(points: FloatArray, angle: float) -> FloatArray:
-    """Points (n, 2) turned about the origin by an angle [rad]."""
-    c, s = np.cos(angle), np.sin(angle)
-    return np.asarray(points @ np.array([[c, s], [-s, c]]))
 
 
 def metal(body: FloatArray, holes: Sequence[FloatArray]) -> Geometry:

@@ -4,9 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spokecheck.plane.curves import outline_points
+from spokecheck.plane.curves import outline_points, turned
 from spokecheck.plane.polygons import crossings
-from spokecheck.report.sheet.regions import turned
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.drawing import Window
 from spokecheck.wheel.shape.wheel_shape import WheelShape

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 from shapely import Geometry
 
-from spokecheck.plane.curves import Arc, Curve, Line, outline_points
+from spokecheck.plane.curves import Arc, Curve, Line, outline_points, turned
 from spokecheck.plane.polygons import extent, sides
 from spokecheck.report.sheet.regions import (
     edges,
@@ -16,7 +16,6 @@ from spokecheck.report.sheet.regions import (
     metal,
     part,
     ring,
-    turned,
 )
 from spokecheck.report.sheet.section_planes import (
     CHORDS,

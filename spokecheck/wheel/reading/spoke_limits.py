@@ -7,7 +7,7 @@ from shapely import LineString, Point, Polygon
 from shapely.ops import unary_union
 
 from spokecheck.errors import Fault
-from spokecheck.plane.curves import offset_outline, outline_points
+from spokecheck.plane.curves import offset_outline, outline_points, turned
 from spokecheck.wheel.reading.hub_limits import LEAST_WALL
 from spokecheck.wheel.shape.drawing import CLEARANCE, Window
 from spokecheck.wheel.shape.patterns import TABLE
@@ -349,5 +349,4 @@ def _metal_faults(
 
 
 def _turned(window: Window, angle: float) -> Polygon:
-    c, s = np.cos(angle), np.sin(angle)
-    return Polygon(outline_points(window.curves, 16) @ np.array([[c, s], [-s, c]]))
+    return Polygon(turned(outline_points(window.curves, 16), angle))

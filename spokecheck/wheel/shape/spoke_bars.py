@@ -13,7 +13,7 @@ from shapely import Polygon, make_valid
 from shapely.geometry.base import BaseGeometry
 
 from spokecheck.plane.boundary import CurveSource, chords
-from spokecheck.plane.curves import Arc, Curve, Line, as_point
+from spokecheck.plane.curves import Arc, Curve, Line, as_point, turned
 from spokecheck.units import FloatArray
 
 FLAT = 1.0e-4
@@ -45,9 +45,8 @@ class Bar:
 
     def turned(self, angle: float) -> "Bar":
         """The same bar, turned about the axle."""
-        c, s = np.cos(angle), np.sin(angle)
-        turn = np.array([[c, s], [-s, c]])
-        return replace(self, points=self.points @ turn, along=self.along @ turn)
+        points, along = turned(self.points, angle), turned(self.along, angle)
+        return replace(self, points=points, along=along)
 
     def side(self, sign: float) -> tuple[Curve, ...]:
         """Left (+1) or right (-1) side, from hub to rim."""

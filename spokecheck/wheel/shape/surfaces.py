@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from spokecheck.errors import MeshError
-from spokecheck.plane.curves import Arc, Curve, Line, distance_to, sense_of
+from spokecheck.plane.curves import Arc, Curve, Line, distance_to, sense_of, turned
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.drawing import Drawing, PocketCutter, RoundCutter, Window
 
@@ -58,13 +58,7 @@ def _about(cutter: RoundCutter, angle: float) -> Projection:
 
 
 def _turned(angle: float) -> Projection:
-    c, s = np.cos(angle), np.sin(angle)
-    turn = np.array([[c, -s], [s, c]])
-
-    def project(points: FloatArray) -> FloatArray:
-        return np.asarray(points[:, :2] @ turn)
-
-    return project
+    return lambda points: turned(points[:, :2], -angle)
 
 
 def _onto_outline(window: Window, curve: Curve, angle: float) -> Projection:
