@@ -47,7 +47,7 @@ class Origin:
     surfaces: tuple[IdentifiedSurface, ...] = ()
 
     @property
-    def told(self) -> str:
+    def description(self) -> str:
         """In one line."""
         if self.kind == "drawn":
             return "drawn from the design file"

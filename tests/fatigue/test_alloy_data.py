@@ -117,7 +117,7 @@ def test_a_user_file_of_the_same_form_is_read(own_file):
 
 
 @pytest.mark.parametrize(
-    ("old", "new", "told"),
+    ("old", "new", "words"),
     [
         (', source = "mil-cast" }', " }", "youngs_modulus: source missing"),
         ('source = "mil-cast" }', 'source = "hearsay" }', "not under"),
@@ -147,9 +147,9 @@ def test_a_user_file_of_the_same_form_is_read(own_file):
         ("gamma = { value = 0.63", "gamma = { value = 1.63", "gamma = 1.63: must lie"),
     ],
 )
-def test_faults_of_a_user_file_are_named(own_file, old, new, told):
+def test_faults_of_a_user_file_are_named(own_file, old, new, words):
     """A number without its columns, or an unknown route, is refused by name."""
-    with pytest.raises(InputFileError, match=told.replace("[", r"\[")):
+    with pytest.raises(InputFileError, match=words.replace("[", r"\[")):
         read_alloys(own_file(old, new))
 
 
@@ -200,7 +200,7 @@ def test_an_alloy_file_may_name_a_textbook_route(own_file, route):
     assert metal.mean_stress.source == metal.facts[lead].source
 
 
-def test_a_missing_file_is_told(tmp_path):
+def test_a_missing_file_is_reported(tmp_path):
     """A file that is not there is a fault of the input."""
     with pytest.raises(InputFileError, match="No such file"):
         read_alloys(tmp_path / "none.toml")
@@ -218,11 +218,11 @@ def test_an_estimated_line_needs_only_the_tensile_strength(own_file):
 )
 def test_any_alloy_can_be_estimated_from_its_strength(name, knee):
     """FKM: 0.30 Rm at 1e6 and 97.5 % (262 MPa gives 78.6), k = 5 before, 15 after."""
-    known = with_estimated_line(alloy(name))
-    assert_allclose(known.sn.amplitude(1.0e6, 0.975), knee, rtol=1e-12)
-    assert_allclose(known.sn.amplitude(1.0e5, 0.975), knee * 10**0.2, rtol=1e-12)
+    reference = with_estimated_line(alloy(name))
+    assert_allclose(reference.sn.amplitude(1.0e6, 0.975), knee, rtol=1e-12)
+    assert_allclose(reference.sn.amplitude(1.0e5, 0.975), knee * 10**0.2, rtol=1e-12)
     assert_allclose(
-        known.sn.amplitude(1.0e8, 0.975), knee * 100 ** (-1 / 15), rtol=1e-9
+        reference.sn.amplitude(1.0e8, 0.975), knee * 100 ** (-1 / 15), rtol=1e-9
     )
-    assert known.sn.extrapolated(1.0e6)  # no test stands behind it
-    assert known.rm == alloy(name).rm
+    assert reference.sn.extrapolated(1.0e6)  # no test stands behind it
+    assert reference.rm == alloy(name).rm

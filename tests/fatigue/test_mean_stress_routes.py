@@ -86,14 +86,14 @@ def test_shigley_factors_of_safety(amplitude, mean, goodman, gerber):
     to two decimals (6-13 Gerber: 1.73 printed, 1.735 exact).
     """
     for kind, published in ((Goodman, goodman), (Gerber, gerber)):
-        found = reserve(with_credit(kind, 551.0), 276.0, amplitude, mean)
-        assert_allclose(found, published, atol=0.0056)
+        actual = reserve(with_credit(kind, 551.0), 276.0, amplitude, mean)
+        assert_allclose(actual, published, atol=0.0056)
 
 
 def test_shigley_gerber_in_ksi():
     """Sut 100, Se 33.9, sa = sm = 8.38 ksi: Gerber factor 3.66 (Shigley, p. 309)."""
-    found = reserve(with_credit(Gerber, 100.0), 33.9, 8.38, 8.38)
-    assert_allclose(found, 3.66, atol=0.005)
+    actual = reserve(with_credit(Gerber, 100.0), 33.9, 8.38, 8.38)
+    assert_allclose(actual, 3.66, atol=0.005)
 
 
 def test_shigley_finite_life_in_ksi():
@@ -143,8 +143,8 @@ def test_guideline_fields_by_their_printed_factors():
             (3 + M) / (3 * (1 + M) ** 2),
         ]
     )
-    found = with_credit(Fkm, M).equivalent(np.full(5, amplitude), mean)
-    assert_allclose(found, amplitude / factor, rtol=1e-12)
+    actual = with_credit(Fkm, M).equivalent(np.full(5, amplitude), mean)
+    assert_allclose(actual, amplitude / factor, rtol=1e-12)
 
 
 @pytest.mark.parametrize("ratio_of_mean", [-1.0, 1.0, 3.0])
@@ -152,8 +152,8 @@ def test_guideline_fields_join_without_a_step(ratio_of_mean):
     """At R = infinity, 0 and 0.5 the fields on both sides give the same amplitude."""
     route = with_credit(Fkm, 0.49)
     near = 100.0 * ratio_of_mean + np.array([-1e-9, 0.0, 1e-9])
-    found = route.equivalent(np.full(3, 100.0), near)
-    assert_allclose(found, found[1], rtol=1e-10)
+    actual = route.equivalent(np.full(3, 100.0), near)
+    assert_allclose(actual, actual[1], rtol=1e-10)
 
 
 def test_walker_at_one_half_is_smith_watson_topper():
@@ -211,14 +211,14 @@ def test_castings_earn_no_credit_for_compression():
 def test_a_mean_at_the_tensile_strength_leaves_nothing():
     """At and beyond Rm Goodman and Gerber give an infinite equivalent, not a sign."""
     for kind in (Goodman, Gerber):
-        found = with_credit(kind, 300.0).equivalent(np.full(2, 10.0), [300.0, 400.0])
-        assert np.all(np.isposinf(found))
+        actual = with_credit(kind, 300.0).equivalent(np.full(2, 10.0), [300.0, 400.0])
+        assert np.all(np.isposinf(actual))
 
 
 def test_a_fully_compressive_cycle_does_no_harm_by_walker():
     """Walker gives 0 where the greatest stress is not tensile."""
-    found = ROUTES["Walker"].equivalent(np.full(2, 50.0), [-50.0, -80.0])
-    assert_allclose(found, 0.0, atol=0.0)
+    actual = ROUTES["Walker"].equivalent(np.full(2, 50.0), [-50.0, -80.0])
+    assert_allclose(actual, 0.0, atol=0.0)
 
 
 def test_senseless_constants_and_amplitudes_are_refused():

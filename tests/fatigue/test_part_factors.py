@@ -21,8 +21,8 @@ from spokecheck.fatigue.support import statistical_factor, support_factor
 )
 def test_roughness_factors_of_the_guideline(rm, group, expected):
     """K_R at Rz 12.5, 25, 100, 200 um to three digits (FKM guideline 2012)."""
-    found = [knockdowns.roughness_factor(rz, rm, group) for rz in (12.5, 25, 100, 200)]
-    assert_allclose(found, expected, atol=5.1e-4)
+    actual = [knockdowns.roughness_factor(rz, rm, group) for rz in (12.5, 25, 100, 200)]
+    assert_allclose(actual, expected, atol=5.1e-4)
 
 
 def test_a_polished_surface_is_no_knock_down():
@@ -45,8 +45,8 @@ def test_roughness_is_shared_with_the_notch():
 )
 def test_temperature_factor(temperature, factor):
     """1 - 1.2e-3 (T - 50) above 50 C (FKM guideline 2012)."""
-    found = knockdowns.temperature_factor(temperature, CAST)
-    assert_allclose(found, factor, rtol=1e-12)
+    actual = knockdowns.temperature_factor(temperature, CAST)
+    assert_allclose(actual, factor, rtol=1e-12)
 
 
 def test_bake_factor_begins_at_150_degrees():
@@ -76,7 +76,7 @@ def test_hardness_never_earns_credit():
 
 
 @pytest.mark.parametrize(
-    ("call", "told"),
+    ("call", "message"),
     [
         (lambda: knockdowns.roughness_factor(-1.0, 290.0, CAST), "Rz = -1 um"),
         (lambda: knockdowns.roughness_factor(1e9, 290.0, CAST), "in micrometres"),
@@ -92,9 +92,9 @@ def test_hardness_never_earns_credit():
         (lambda: murakami_amplitude(0.0, 90.0), "0 mm: must be above 0"),
     ],
 )
-def test_values_beyond_their_bounds_are_refused(call, told):
+def test_values_beyond_their_bounds_are_refused(call, message):
     """Each factor refuses a value beyond its bounds and shows it."""
-    with pytest.raises(FatigueError, match=told):
+    with pytest.raises(FatigueError, match=message):
         call()
 
 
@@ -144,8 +144,8 @@ def test_murakami_table(constant, expected):
     Murakami 2002 and Ueno et al. 2014 (from memory), values by hand calculation.
     """
     size = np.array([0.05, 0.1, 0.2, 0.4, 1.0])
-    found = murakami_amplitude(size, 100.0, hardness_constant=constant)
-    assert_allclose(found, expected, atol=0.051)
+    actual = murakami_amplitude(size, 100.0, hardness_constant=constant)
+    assert_allclose(actual, expected, atol=0.051)
 
 
 def test_murakami_with_stress_ratio_and_depth():

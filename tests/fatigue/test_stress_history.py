@@ -23,14 +23,14 @@ def made(orders, points=4):
 def test_samples_are_the_fourier_sum():
     """sample() is Re sum S_m exp(-i m phi) at phi = 2 pi k / n, term by term."""
     history = made([0, 1, 3])
-    found = history.sample(7)
+    actual = history.sample(7)
     for k in range(7):
         phi = 2 * np.pi * k / 7
         by_hand = sum(
             (field * np.exp(-1j * m * phi)).real
             for m, field in zip(history.orders, history.stress, strict=True)
         )
-        assert_allclose(found[k], by_hand, atol=1e-13)
+        assert_allclose(actual[k], by_hand, atol=1e-13)
 
 
 def test_real_and_imaginary_parts_go_with_cosine_and_sine():
@@ -69,7 +69,7 @@ def test_taken_points_are_those_points():
 
 
 @pytest.mark.parametrize(
-    ("orders", "shape", "told"),
+    ("orders", "shape", "message"),
     [
         ([0, 1], (1, 4, 6), "share their first length"),
         ([0], (1, 4, 3), "Voigt components last"),
@@ -78,9 +78,9 @@ def test_taken_points_are_those_points():
         ([-1, 1], (2, 4, 6), "not negative"),
     ],
 )
-def test_malformed_histories_are_refused(orders, shape, told):
+def test_malformed_histories_are_refused(orders, shape, message):
     """Orders out of order, or fields of another shape, are refused."""
-    with pytest.raises(FatigueError, match=told):
+    with pytest.raises(FatigueError, match=message):
         StressHistory(np.array(orders), np.zeros(shape, dtype=complex))
 
 

@@ -76,7 +76,7 @@ def test_dimensions_are_those_of_the_design(drawn):
     """The main sizes of the design file stand on the sheet."""
     shape, sheet = drawn
     design = shape.design
-    told = {words.text for words in sheet.words}
+    message = {words.text for words in sheet.words}
     expected = {
         f"Ø{design.hub.bore_mm:g}",
         f"Ø{design.bolts.pitch_circle_mm:g}",
@@ -95,7 +95,7 @@ def test_dimensions_are_those_of_the_design(drawn):
     if spokes.pattern != "plate":
         expected |= {f"R{spokes.window_corner_mm:g}"}
         expected |= {f"{spokes.root_width_mm:g}", f"{spokes.tip_width_mm:g}"}
-    assert expected <= told
+    assert expected <= message
 
 
 def test_shrunken_fillets_say_so(drawn):
@@ -296,7 +296,7 @@ def test_ring_is_round():
     assert 300.0 - np.hypot(*middle) < 0.08
 
 
-def test_command_draws_good_files_and_tells_of_bad_ones(tmp_path):
+def test_command_draws_good_files_and_reports_bad_ones(tmp_path):
     """A faulty file gives exit code 2 and its faults; the good ones are drawn."""
     bad = tmp_path / "bad.toml"
     bad.write_text('name = "x"\n', encoding="utf-8")

@@ -171,7 +171,7 @@ def test_each_fallback_meshes_soundly(fallback):
     [{}, {"pocket": POCKET}, PLATE, COURSE],
     ids=["bars", "pocket", "plate", "course"],
 )
-def test_windows_shrink_by_what_is_told(spokes):
+def test_windows_shrink_by_what_is_reported(spokes):
     """Every side of a window moves inward by the slim, every side of a pocket too.
 
     A slimmer outline's area is that of the old one less its length times the slim, to

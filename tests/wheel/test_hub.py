@@ -234,8 +234,8 @@ def test_cornering_balances_on_a_full_hub(full_hub):
     """Reactions balance moment, shear and bolts to 1e-8."""
     body = make_body(full_hub.mesh, Material(70000.0, 0.33), full_hub.cyclic)
     case = cornering_case(full_hub, 3.0e6, clamp=30000.0)
-    found = respond(body, case.supports, case.loads)
-    assert balance(body, case.supports, case.loads, found) < 1e-8
+    actual = respond(body, case.supports, case.loads)
+    assert balance(body, case.supports, case.loads, actual) < 1e-8
 
 
 def test_every_re_entrant_edge_of_the_hub_is_rounded():

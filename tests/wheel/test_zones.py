@@ -32,10 +32,10 @@ UNLIKE = {"alloy": "6061-t6-forged", "rim_alloy": "a356-t6-flow-formed"}
 
 def varied(rim=None, **material) -> Design:
     """Invented variant of the five-spoke example."""
-    told = read_design(FIVE).model_dump()
-    told["rim"] |= rim or {}
-    told["material"] |= material
-    return Design(**told)
+    message = read_design(FIVE).model_dump()
+    message["rim"] |= rim or {}
+    message["material"] |= material
+    return Design(**message)
 
 
 DIVIDED = {

@@ -142,7 +142,7 @@ def _wheel_facts(screening: Screening) -> list[tuple[str, str]]:
         ("Inertia about a diameter", f"{weight.transverse * per_metre:.3f} kg m²"),
         ("Centre of mass", f"{numbers.length(weight.centre)} mm outboard of the "
                            "rim centre plane"),
-        ("Origin", wheel.origin.told),
+        ("Origin", wheel.origin.description),
         ("Equal sectors", f"N = {wheel.cyclic.count}"),
         ("Mesh", f"{wheel.mesh.n_points} points, {wheel.mesh.n_cells} second-order "
                  f"tetrahedra in {meshed}"),

@@ -169,7 +169,7 @@ def origin_lines(screening: "Screening") -> list[str]:
     if origin.kind == "drawn":
         return []
     return [
-        origin.told,
+        origin.description,
         *(
             f"{found.name}: {found.area / MM2_PER_CM2:.1f} cm2, expected "
             f"{found.expected / MM2_PER_CM2:.1f}; {found.how}"
