@@ -62,9 +62,8 @@ if TYPE_CHECKING:
     from spokecheck.fem.cyclic import Cyclic
     from spokecheck.fem.elasticity import Material
     from spokecheck.fem.modal import Modes, solve_modes
-    from spokecheck.fem.part import Part, Solution
-    from spokecheck.fem.reduction import Coupling, Supports
-    from spokecheck.fem.solve import OrderLoad
+    from spokecheck.fem.orders import Coupling, OrderLoad, Supports
+    from spokecheck.fem.solution import Solution
     from spokecheck.fem.static import solve_cases, solve_static
     from spokecheck.fem.supports import (
         Foundation,
@@ -106,10 +105,11 @@ if TYPE_CHECKING:
         revolve,
         ruled_block,
     )
-    from spokecheck.report.findings.json_report import screening_to_dict, write_json
-    from spokecheck.screen.options import Options
+    from spokecheck.report.findings.json_report import findings_to_dict, write_json
+    from spokecheck.screen.findings import Findings, HotSpot
     from spokecheck.screen.pipeline import screen as screen_design
-    from spokecheck.screen.results import HotSpot, Screening
+    from spokecheck.screen.request import Request
+    from spokecheck.screen.results import Fields, Screening
     from spokecheck.screen.verdict import Verdict
     from spokecheck.wheel.build import Wheel, build_wheel
     from spokecheck.wheel.meshing.sizing import Fineness
@@ -132,6 +132,8 @@ __all__ = [
     "DesignError",
     "FatigueError",
     "FatigueLimits",
+    "Fields",
+    "Findings",
     "Fineness",
     "Fkm",
     "Foundation",
@@ -146,12 +148,11 @@ __all__ = [
     "ModelError",
     "Modes",
     "Morrow",
-    "Options",
     "OrderLoad",
-    "Part",
     "Patch",
     "PointForces",
     "Quality",
+    "Request",
     "Requirement",
     "Response",
     "RigidPart",
@@ -180,6 +181,7 @@ __all__ = [
     "ellipse_amplitude",
     "families",
     "find_case",
+    "findings_to_dict",
     "findley",
     "fix",
     "geometric",
@@ -210,7 +212,6 @@ __all__ = [
     "ruled_block",
     "run_case",
     "screen_design",
-    "screening_to_dict",
     "shoulder_bar",
     "shoulder_shaft",
     "sines",
@@ -238,19 +239,21 @@ _HOMES = {
     "CaseError": ("spokecheck.errors", "CaseError"),
     "CaseRun": ("spokecheck.handbook.runner", "CaseRun"),
     "ComputationError": ("spokecheck.errors", "ComputationError"),
-    "Coupling": ("spokecheck.fem.reduction", "Coupling"),
+    "Coupling": ("spokecheck.fem.orders", "Coupling"),
     "Cyclic": ("spokecheck.fem.cyclic", "Cyclic"),
     "Demand": ("spokecheck.fatigue.strength", "Demand"),
     "Design": ("spokecheck.wheel.tables.design", "Design"),
     "DesignError": ("spokecheck.errors", "DesignError"),
     "FatigueError": ("spokecheck.errors", "FatigueError"),
     "FatigueLimits": ("spokecheck.fatigue.criteria", "FatigueLimits"),
+    "Fields": ("spokecheck.screen.results", "Fields"),
+    "Findings": ("spokecheck.screen.findings", "Findings"),
     "Fineness": ("spokecheck.wheel.meshing.sizing", "Fineness"),
     "Fkm": ("spokecheck.fatigue.mean_stress", "Fkm"),
     "Foundation": ("spokecheck.fem.supports", "Foundation"),
     "Gerber": ("spokecheck.fatigue.mean_stress", "Gerber"),
     "Goodman": ("spokecheck.fatigue.mean_stress", "Goodman"),
-    "HotSpot": ("spokecheck.screen.results", "HotSpot"),
+    "HotSpot": ("spokecheck.screen.findings", "HotSpot"),
     "InputError": ("spokecheck.errors", "InputError"),
     "InputFileError": ("spokecheck.errors", "InputFileError"),
     "Material": ("spokecheck.fem.elasticity", "Material"),
@@ -259,21 +262,20 @@ _HOMES = {
     "ModelError": ("spokecheck.errors", "ModelError"),
     "Modes": ("spokecheck.fem.modal", "Modes"),
     "Morrow": ("spokecheck.fatigue.mean_stress", "Morrow"),
-    "Options": ("spokecheck.screen.options", "Options"),
-    "OrderLoad": ("spokecheck.fem.solve", "OrderLoad"),
-    "Part": ("spokecheck.fem.part", "Part"),
+    "OrderLoad": ("spokecheck.fem.orders", "OrderLoad"),
     "Patch": ("spokecheck.cases.tyre_patch", "Patch"),
     "PointForces": ("spokecheck.fem.actions", "PointForces"),
     "Quality": ("spokecheck.fatigue.strength", "Quality"),
+    "Request": ("spokecheck.screen.request", "Request"),
     "Requirement": ("spokecheck.cases.procedure", "Requirement"),
     "Response": ("spokecheck.fem.body", "Response"),
     "RigidPart": ("spokecheck.fem.supports", "RigidPart"),
     "Screening": ("spokecheck.screen.results", "Screening"),
     "Shoulder": ("spokecheck.mesh.notches", "Shoulder"),
-    "Solution": ("spokecheck.fem.part", "Solution"),
+    "Solution": ("spokecheck.fem.solution", "Solution"),
     "SpokecheckError": ("spokecheck.errors", "SpokecheckError"),
     "StressHistory": ("spokecheck.fatigue.history", "StressHistory"),
-    "Supports": ("spokecheck.fem.reduction", "Supports"),
+    "Supports": ("spokecheck.fem.orders", "Supports"),
     "Verdict": ("spokecheck.screen.verdict", "Verdict"),
     "Walker": ("spokecheck.fatigue.mean_stress", "Walker"),
     "Wheel": ("spokecheck.wheel.build", "Wheel"),
@@ -293,6 +295,7 @@ _HOMES = {
     "ellipse_amplitude": ("spokecheck.fatigue.measures", "ellipse_amplitude"),
     "families": ("spokecheck.handbook.catalogue", "families"),
     "find_case": ("spokecheck.handbook.catalogue", "find_case"),
+    "findings_to_dict": ("spokecheck.report.findings.json_report", "findings_to_dict"),
     "findley": ("spokecheck.fatigue.findley", "findley"),
     "fix": ("spokecheck.fem.supports", "fix"),
     "geometric": ("spokecheck.mesh.blocks", "geometric"),
@@ -323,10 +326,6 @@ _HOMES = {
     "ruled_block": ("spokecheck.mesh.ruled_blocks", "ruled_block"),
     "run_case": ("spokecheck.handbook.runner", "run_case"),
     "screen_design": ("spokecheck.screen.pipeline", "screen"),
-    "screening_to_dict": (
-        "spokecheck.report.findings.json_report",
-        "screening_to_dict",
-    ),
     "shoulder_bar": ("spokecheck.mesh.notches", "shoulder_bar"),
     "shoulder_shaft": ("spokecheck.mesh.notches", "shoulder_shaft"),
     "sines": ("spokecheck.fatigue.criteria", "sines"),

@@ -14,8 +14,7 @@ import numpy as np
 
 from spokecheck.cases.loadcase import LoadCase
 from spokecheck.cases.steady import clamp_forces
-from spokecheck.fem.reduction import Coupling, Supports
-from spokecheck.fem.solve import OrderLoad
+from spokecheck.fem.orders import Coupling, OrderLoad, Supports
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.tables.surface_names import ATTACHMENT, BOLT_SEAT, FLANGES
 

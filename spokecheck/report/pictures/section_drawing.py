@@ -77,7 +77,7 @@ def section_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
         axes.text(high + 9, 0, "axle", color=INK, va="center")
         _name_surfaces(axes, shape)
         _measure_width(axes, low, high, -outer - 8.0)
-        places = np.array([(m.spot.position[2], m.spot.radius) for m in marks])
+        places = np.array([(m.spot.position_mm[2], m.spot.radius_mm) for m in marks])
         frame = Frame(low - 104, high + 104, 20.0, outer + 4.0, 16.0)
         number_places(axes, marks, places, frame)
         axes.set_xlim(low - 128, high + 128)

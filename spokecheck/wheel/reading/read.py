@@ -1,9 +1,10 @@
 """Read a design file and report all its faults together."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
@@ -16,14 +17,19 @@ from spokecheck.wheel.tables.sidecar import Sidecar
 
 B = TypeVar("B", bound=Brief)
 
+NOTHING: Mapping[str, object] = MappingProxyType({})
 
-def read_design(path: Path) -> Design:
+
+def read_design(path: Path, overrides: Mapping[str, object] = NOTHING) -> Design:
     """Read a design file.
 
     Parameters
     ----------
     path : Path
         TOML file.
+    overrides : mapping of str to object, optional
+        Values given on the command line in place of the file's, by key, such as
+        ``duty.patch_half_angle_deg``; they have to keep the same limits.
 
     Returns
     -------
@@ -36,7 +42,8 @@ def read_design(path: Path) -> Design:
         With every fault found: unreadable file, unknown keys, values out of range,
         combinations that make no wheel.
     """
-    return parse_design(read_text(path, partial(DesignError, str(path))), str(path))
+    source, raw = _tables(path)
+    return _validated(raw, source, Design, find_faults, overrides)
 
 
 def parse_design(text: str, source: str = "design") -> Design:
@@ -45,8 +52,15 @@ def parse_design(text: str, source: str = "design") -> Design:
     return _validated(raw, source, Design, find_faults)
 
 
-def read_brief(path: Path) -> Design | Sidecar:
+def read_brief(
+    path: Path, overrides: Mapping[str, object] = NOTHING
+) -> Design | Sidecar:
     """Read a design file, or the sidecar file of a wheel from elsewhere.
+
+    Parameters
+    ----------
+    path, overrides
+        As for ``read_design``.
 
     Raises
     ------
@@ -55,24 +69,12 @@ def read_brief(path: Path) -> Design | Sidecar:
 
     Notes
     -----
-    A table ``mesh`` makes it a sidecar.
+    A table ``mesh``, or a value given in place of one of its keys, makes it a sidecar.
     """
     source, raw = _tables(path)
-    if "mesh" in raw:
-        return _validated(raw, source, Sidecar, sidecar_faults)
-    return _validated(raw, source, Design, find_faults)
-
-
-def read_sidecar(path: Path) -> Sidecar:
-    """Read a sidecar file, whether it has a table ``mesh`` or not.
-
-    Raises
-    ------
-    DesignError
-        As for ``read_design``.
-    """
-    source, raw = _tables(path)
-    return _validated({"mesh": {}, **raw}, source, Sidecar, sidecar_faults)
+    if "mesh" in raw or any(key.startswith("mesh.") for key in overrides):
+        return _validated(raw, source, Sidecar, sidecar_faults, overrides)
+    return _validated(raw, source, Design, find_faults, overrides)
 
 
 def _tables(path: Path) -> tuple[str, dict[str, Any]]:
@@ -87,8 +89,10 @@ def _validated(
     source: str,
     kind: type[B],
     faults_of: Callable[[B], list[Fault]],
+    overrides: Mapping[str, object] = NOTHING,
 ) -> B:
     """Record of a file, or all its faults together."""
+    raw = _overridden(raw, overrides)
     try:
         brief = kind.model_validate(raw)
     except ValidationError as failure:
@@ -100,7 +104,21 @@ def _validated(
     faults = faults_of(brief)
     if faults:
         raise DesignError(source, faults)
-    return brief
+    return brief.overridden(overrides)
+
+
+def _overridden(raw: dict[str, Any], overrides: Mapping[str, object]) -> dict[str, Any]:
+    """Tables of a file with the values of the command line.
+
+    A value that should be a table is left to the record, which refuses it.
+    """
+    tables = dict(raw)
+    for key, value in overrides.items():
+        name, _, field = key.partition(".")
+        table = tables.get(name, {})
+        if isinstance(table, dict):
+            tables[name] = {**table, field: value}
+    return tables
 
 
 def _readable_part(raw: dict[str, Any], whole: type[B]) -> B:
