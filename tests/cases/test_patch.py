@@ -99,7 +99,7 @@ def test_orders_of_a_seat_make_the_patch_turned(degrees):
 
 @pytest.mark.parametrize(("pressure", "expected"), [(0.25, 15.0), (0.45, 27.0)])
 def test_flange_force_of_a_common_tyre(pressure, expected):
-    """225/45R18: about 15 N/mm at 250 kPa and 27 N/mm at 450 kPa (to the digits told).
+    """225/45R18: about 15 N/mm at 250 kPa and 27 N/mm at 450 kPa (to the digits given).
 
     A membrane balance of the sidewall gives values within 10 % of these.
     """

@@ -285,7 +285,7 @@ def test_the_estimate_may_not_run_past_its_guideline():
         fkm_estimate(290.0, 0.3, longer)
 
 
-def test_reading_beyond_the_tests_is_told():
+def test_reading_beyond_the_tests_is_reported():
     """6082-T6 at 2e6 cycles lies beyond the longest test and says so."""
     line = alloy("6082-t6-forged").sn
     assert line.extrapolated(2e6)

@@ -162,7 +162,7 @@ def test_a_finer_mesh_keeps_the_contract(wheel, closer):
     """Cuts stay images to 1e-9 mm and no cell folds."""
     found, _, _, _ = wheel
     finer = closer[0].on(found)
-    assert finer.kept.cut_gap < 1e-9
-    assert finer.kept.least_jacobian > 0.05
+    assert finer.proof.cut_gap < 1e-9
+    assert finer.proof.least_jacobian > 0.05
     assert finer.mesh.n_cells > found.mesh.n_cells
     assert replace(finer, mesh=found.mesh).mesh is found.mesh
