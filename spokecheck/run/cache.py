@@ -38,6 +38,7 @@ STALE_PART = 86400.0
 LIBRARIES = (
     "gmsh",
     "jinja2",
+    "markupsafe",
     "matplotlib",
     "meshio",
     "numpy",

@@ -3,5 +3,5 @@
 Reading order: ``drawing``, ``rim``, ``hump``, ``hub``, ``profile``, ``spoke_bars``,
 ``patterns``, ``windows``, ``window_shift``, ``spoke_pockets``, ``hub_pockets``,
 ``bolts``, ``valve``, ``zones``, ``sector_cut``, ``wheel_shape``, ``surfaces``,
-``surface_names``, ``landmarks``, ``fallbacks``, ``remarks``, ``estimate``.
+``landmarks``, ``fallbacks``, ``remarks``, ``estimate``.
 """
