@@ -1,4 +1,4 @@
-"""Refine around the hot spots until they stand still, or say that they do not.
+"""Refine around the hot spots until they have settled, or say that they have not.
 
 The loop knows neither wheels nor tests: a trial gives values at places, a refinement is
 a place and a size, and the trial is made again on the finer mesh.
@@ -9,7 +9,7 @@ Zienkiewicz, Zhu, A simple error estimator and adaptive procedure for practical
 engineering analysis, Int. J. Numer. Methods Eng. 24 (1987) 337-357 (from memory).
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -18,85 +18,87 @@ import numpy as np
 from spokecheck.errors import SpokecheckError
 from spokecheck.screen.request import MOST_PASSES
 from spokecheck.screen.tracked_spots import (
-    UNDERRATED,
     SpotHistory,
     TrackedSpot,
     spot_history,
 )
 from spokecheck.wheel.meshing.kernel.task import Refinement
 
-WATCHED = 5
-"""Hot spots that must stand still, whatever their error bars."""
+FIRST_PLACES = 5
+"""Places that must settle, whatever their error bars; similar ones count as one."""
 
 SMALLEST_STEP, LARGEST_STEP = 0.25, 0.5
-"""Bounds of what a refinement may do to an edge in one pass."""
+"""Bounds of what one refinement may do to an edge."""
 
-BALL = 3.0
-"""Radius of a refined ball in edges of the mesh before."""
+SPHERE = 3.0
+"""Radius of a refinement sphere in edges of the mesh before."""
 
 T = TypeVar("T")
 
 
 @dataclass(frozen=True)
-class Pass:
-    """One trial.
+class MeshStep:
+    """What one mesh gave.
 
     Attributes
     ----------
     unknowns : int
         Degrees of freedom of the mesh.
-    found : tuple of SpotHistory
+    histories : tuple of SpotHistory
         All hot spots, worst first.
     """
 
     unknowns: int
-    found: tuple[SpotHistory, ...]
+    histories: tuple[SpotHistory, ...]
 
     @property
-    def first(self) -> tuple[SpotHistory, ...]:
-        """The hot spots in question: the first, and all that may be worse than they.
+    def in_question(self) -> tuple[SpotHistory, ...]:
+        """Spots that must settle.
 
-        Those are spots whose error bars let them be the worst.
+        The worst of each of the first places, those similar to it that its list entry
+        may owe its margin to, and all that their error bars let be the worst of all.
         """
-        least = min((one.spot.margin for one in self.found), default=0.0)
-        others = (one for one in self.found[WATCHED:] if one.least_margin < least)
-        return (*self.found[:WATCHED], *others)
+        worst: dict[int, float] = {}
+        for one in self.histories:
+            worst.setdefault(one.spot.place, one.spot.margin)
+        first = dict(list(worst.items())[:FIRST_PLACES])
+        least = min(worst.values(), default=0.0)
 
-    @property
-    def spots(self) -> tuple[TrackedSpot, ...]:
-        """The hot spots in question."""
-        return tuple(one.spot for one in self.first)
+        def matters(one: SpotHistory) -> bool:
+            margin = first.get(one.spot.place, least)
+            return one.spot.margin <= margin or one.least_margin < margin
 
-    @property
-    def moves(self) -> tuple[float, ...]:
-        """Move of each."""
-        return tuple(one.move for one in self.first)
+        return tuple(one for one in self.histories if matters(one))
 
     @property
     def largest_doubt(self) -> float:
-        """The largest of what the spots' moves and errors leave in doubt."""
-        return max((one.doubt for one in self.first), default=float("inf"))
+        """The largest error bar of a spot in question; infinite if one is coarse."""
+        return max((one.doubt for one in self.in_question), default=float("inf"))
 
 
 @dataclass(frozen=True)
 class Convergence:
-    """How the hot spots moved from pass to pass.
+    """How the hot spots moved from mesh to mesh.
 
     Attributes
     ----------
     tolerance : float
-        Largest relative change allowed.
-    passes : tuple of Pass
+        Largest relative error bar allowed.
+    steps : tuple of MeshStep
     settled : bool
-        Whether all watched spots stood still within the tolerance, in order.
+        Whether the bars of all spots in question lie within the tolerance.
     reason : str
         Why the loop ended, in words.
+    held_edge : float
+        Largest relative change of a spot in question when the last mesh was solved as a
+        whole: what the held edge of the submodels had cost.
     """
 
     tolerance: float
-    passes: tuple[Pass, ...]
+    steps: tuple[MeshStep, ...]
     settled: bool
     reason: str
+    held_edge: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -106,15 +108,15 @@ class RefinementLimits:
     Attributes
     ----------
     tolerance : float
-        Largest relative change of a watched spot from one pass to the next.
-    passes : int
-        Most trials; 1 refines nothing.
+        Largest relative error bar of a spot in question.
+    meshes : int
+        Most meshes; 1 refines nothing.
     unknowns : int
         No trial is made on a mesh expected to have more degrees of freedom.
     """
 
     tolerance: float = 0.05
-    passes: int = MOST_PASSES
+    meshes: int = MOST_PASSES
     unknowns: int = 500_000
 
 
@@ -124,8 +126,9 @@ def converge(
     gap: Callable[[TrackedSpot, TrackedSpot], float],
     limits: RefinementLimits,
     reach: float,
+    solve_whole: Callable[[T], T] | None = None,
 ) -> tuple[T, Convergence]:
-    """Repeat a trial on finer meshes until its hot spots stand still.
+    """Repeat a trial on finer meshes until its hot spots have settled.
 
     Parameters
     ----------
@@ -134,11 +137,14 @@ def converge(
     watch : callable
         From a result to its degrees of freedom and hot spots, worst first.
     gap : callable
-        Distance of two spots [mm], symmetric copies being one place.
+        Distance of two spots [mm], equal images being one place.
     limits : RefinementLimits
         When to stop.
     reach : float
         Spots of one label nearer than this [mm] are the same place.
+    solve_whole : callable, optional
+        From a result whose mesh was solved about the refined spots only to that of the
+        same mesh solved as a whole; done before anything is called settled.
 
     Returns
     -------
@@ -146,68 +152,94 @@ def converge(
         Of the last trial.
     convergence : Convergence
     """
-    result = trial(None, ())
-    before: list[SpotHistory] = []
-    passes: list[Pass] = []
-    while True:
+
+    def step_of(result: T, before: Sequence[SpotHistory]) -> MeshStep:
         unknowns, spots = watch(result)
-        found = [spot_history(spot, before, gap, reach) for spot in spots]
-        passes.append(Pass(unknowns, tuple(found)))
-        settled, reason = _judge(passes, limits)
-        if reason:
-            return result, Convergence(limits.tolerance, tuple(passes), settled, reason)
-        demanded = [demand(spot) for spot in spots if spot.allowed < spot.edge]
-        spheres = merged(_wanting(passes[-1], limits), demanded)
+        histories = (spot_history(spot, before, gap, reach) for spot in spots)
+        return MeshStep(unknowns, tuple(histories))
+
+    result, local, held_edge = trial(None, ()), False, 0.0
+    steps = [step_of(result, ())]
+    while True:
+        settled, reason = _judge(steps, limits)
         try:
-            result = trial(result, spheres)
-        except SpokecheckError as fault:  # what was found stays
+            if reason and local and solve_whole is not None:
+                result, local = solve_whole(result), False
+                whole = step_of(result, steps[-1].histories)
+                held_edge = max(held_edge, _largest_change(steps[-1], whole))
+                steps[-1] = whole
+            elif reason:
+                break
+            else:
+                result = trial(result, _refinements(steps[-1], limits))
+                local = True
+                steps.append(step_of(result, steps[-1].histories))
+        except SpokecheckError as fault:  # what was computed stays
+            settled = False
             reason = f"not settled: no finer mesh could be made ({fault})"
-            return result, Convergence(limits.tolerance, tuple(passes), False, reason)
-        before = found
+            break
+    done = Convergence(limits.tolerance, tuple(steps), settled, reason, held_edge)
+    return result, done
 
 
-def _judge(passes: Sequence[Pass], limits: RefinementLimits) -> tuple[bool, str]:
-    """Whether the spots have settled, and why to stop; no reason means go on.
+def _largest_change(before: MeshStep, after: MeshStep) -> float:
+    """Largest relative change of a refined spot in question on the same mesh."""
+    values = {
+        (one.spot.label, one.spot.position): one.spot.value
+        for one in before.in_question
+        if one.refined
+    }
+    changes = [
+        abs(one.spot.value / values[one.spot.label, one.spot.position] - 1.0)
+        for one in after.histories
+        if (one.spot.label, one.spot.position) in values
+    ]
+    return max(changes, default=0.0)
 
-    Spots that stood still keep their order, but for swaps of those that differ by less
-    than the tolerance, which mean nothing.
-    """
-    last = passes[-1]
+
+def _judge(steps: Sequence[MeshStep], limits: RefinementLimits) -> tuple[bool, str]:
+    """Whether the spots have settled, and why to stop; no reason means go on."""
+    last = steps[-1]
     if last.largest_doubt <= limits.tolerance:
+        places = len({one.spot.place for one in last.histories})
         return True, (
-            f"the first {min(len(last.spots), WATCHED)} hot spots, and all that might "
-            f"be worse, stand still to {100.0 * last.largest_doubt:.1f} % after "
-            f"{len(passes)} passes"
+            f"the first {min(places, FIRST_PLACES)} places, and all that might be "
+            f"worse, are known to {100.0 * last.largest_doubt:.1f} % after "
+            f"{len(steps)} meshes"
         )
-    if len(passes) == limits.passes:
-        if limits.passes == 1:
-            return False, "one pass only: nothing was refined"
-        return False, f"not settled after {limits.passes} passes"
-    growth = last.unknowns / passes[-2].unknowns if len(passes) > 1 else 1.1
+    if len(steps) >= limits.meshes:
+        if limits.meshes == 1:
+            return False, "one mesh only: nothing was refined"
+        return False, f"not settled after {limits.meshes} meshes"
+    growth = last.unknowns / steps[-2].unknowns if len(steps) > 1 else 1.1
     if last.unknowns * growth > limits.unknowns:
         return False, (
             f"not settled: a finer mesh would exceed {limits.unknowns} unknowns"
         )
+    if len(steps) > 1 and last.unknowns == steps[-2].unknowns:
+        return False, "not settled: no cell in question could be halved soundly"
     return False, ""
 
 
-def _wanting(last: Pass, limits: RefinementLimits) -> list[Refinement]:
-    """Refinements of the spots that are in doubt; at least one."""
-    return [
-        refine(one.spot, limits) for one in last.first if one.doubt > limits.tolerance
-    ]
+def _refinements(step: MeshStep, limits: RefinementLimits) -> tuple[Refinement, ...]:
+    """Refinements of the spots in doubt, and those that the mesh check asks for."""
+    doubtful = (
+        refine(one, limits) for one in step.in_question if one.doubt > limits.tolerance
+    )
+    spots = (one.spot for one in step.histories)
+    return merged((*doubtful, *(demand(s) for s in spots if s.allowed < s.edge)))
 
 
-def refine(spot: TrackedSpot, limits: RefinementLimits) -> Refinement:
-    """Refinement that brings a spot's error within half the tolerance.
+def refine(history: SpotHistory, limits: RefinementLimits) -> Refinement:
+    """Refinement that brings a spot's error bar within half the tolerance.
 
     The stress error of a second-order mesh falls with the square of the edge length, so
-    the step is the root of wanted over estimated error, within bounds.
+    the step is the root of wanted over present bar, within bounds.
     """
-    wanted = limits.tolerance / 2.0
-    step = float(np.sqrt(wanted / max(UNDERRATED * spot.error, 1e-6)))
+    step = float(np.sqrt(limits.tolerance / 2.0 / history.bar))
     step = min(max(step, SMALLEST_STEP), LARGEST_STEP)
-    return Refinement(spot.position, step * spot.edge, BALL * spot.edge)
+    spot = history.spot
+    return Refinement(spot.position, step * spot.edge, SPHERE * spot.edge)
 
 
 def demand(spot: TrackedSpot) -> Refinement:
@@ -219,13 +251,15 @@ def demand(spot: TrackedSpot) -> Refinement:
     return Refinement(spot.position, spot.allowed, spot.edge)
 
 
-def merged(
-    old: Sequence[Refinement], new: Sequence[Refinement]
-) -> tuple[Refinement, ...]:
+def merged(spheres: Iterable[Refinement]) -> tuple[Refinement, ...]:
     """All refinements, of those about one place only the finest."""
-    kept: list[Refinement] = []
-    for ball in sorted((*old, *new), key=lambda ball: ball.size):
-        gaps = [np.linalg.norm(np.subtract(k.centre, ball.centre)) for k in kept]
-        if all(gap > 0.5 * k.radius for gap, k in zip(gaps, kept, strict=True)):
-            kept.append(ball)
-    return tuple(kept)
+    merged_spheres: list[Refinement] = []
+    for sphere in sorted(spheres, key=lambda sphere: sphere.size):
+        gaps = [
+            float(np.linalg.norm(np.subtract(other.centre, sphere.centre)))
+            for other in merged_spheres
+        ]
+        radii = [other.radius for other in merged_spheres]
+        if all(gap > 0.5 * radius for gap, radius in zip(gaps, radii, strict=True)):
+            merged_spheres.append(sphere)
+    return tuple(merged_spheres)

@@ -1,4 +1,4 @@
-"""Hot spots: local maxima on the surface, told once for all their symmetric copies."""
+"""Hot spots: local maxima on the surface, each listed once for all that equal it."""
 
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -29,7 +29,11 @@ TWIN_RADIUS = 10.0
 """
 
 LEAST_SHARE = 0.4
-"""Maxima below this share of the highest are not listed."""
+"""Maxima below this share of the highest are not listed, unless they are high."""
+
+HIGH = 0.75
+"""Utilisation from which every place is listed: a margin of 1.33, which a generous
+error bar takes below what clears."""
 
 EDGE_RADIUS = 5.0
 """Around held and coupled surfaces the model is fictitious; points nearer than this
@@ -40,7 +44,10 @@ ROUNDINGS = ("hub fillet", "rim fillet", "rim well corner")
 """Drawn surfaces that claim the points they share with flat neighbours."""
 
 PLACES = 10
-"""Hot spots kept for each test."""
+"""Families of similar places kept for each test, besides all that are high."""
+
+MOST_PEAKS = 60
+"""No more maxima than these are kept for a test, however high."""
 
 
 @dataclass(frozen=True)
@@ -122,14 +129,31 @@ def edge_lengths(points: FloatArray, surface: Surface) -> FloatArray:
 def images_at_spokes(design: Brief, point: FloatArray) -> FloatArray:
     """All places (n, 3) that lie to their spoke as ``point`` (3,) does to its own.
 
-    Where the bolts share the spokes' symmetry they are equal; else they are alike.
+    They are similar; where bolts and spokes share a symmetry some are equal.
     """
-    count = design.copies_alike
-    turns = np.stack([rotation(2.0 * np.pi * k / count) for k in range(count)])
-    images = turns @ point
+    images = _turned(point, design.copies_alike)
     if not design.mirrored:
-        return np.asarray(images)
+        return images
     return np.concatenate([images, images * np.array([1.0, -1.0, 1.0])])
+
+
+def equal_images(wheel: Wheel, point: FloatArray) -> FloatArray:
+    """All places (n, 3) that a symmetry of the wheel maps ``point`` (3,) onto.
+
+    The turns by one sector, and the mirror planes that drawing and bolts share.
+    """
+    images = _turned(point, wheel.cyclic.count)
+    plane = wheel.design.mirror_plane
+    if plane is None:
+        return images
+    flip = rotation(2.0 * plane) @ np.diag([1.0, -1.0, 1.0])
+    return np.concatenate([images, images @ flip.T])
+
+
+def _turned(point: FloatArray, count: int) -> FloatArray:
+    """Copies (count, 3) of a point (3,) about the axle."""
+    turns = np.stack([rotation(2.0 * np.pi * k / count) for k in range(count)])
+    return np.asarray(turns @ point)
 
 
 @dataclass(frozen=True)
@@ -141,13 +165,15 @@ class Peak:
     index : int
         Point, numbered within ``Surface.nodes``.
     copies : int
-        Places that lie to their spoke as this one does to its own; equal where the
-        bolts share the spokes' symmetry, else alike, and this one is the worst, or was
-        when their meshes were.
+        Places equal to this one by a symmetry of the wheel, itself included.
+    family : int
+        The same for places that lie to their spokes alike without being equal: of one
+        name, at other spokes of the sector or on the other side of a spoke.
     """
 
     index: int
     copies: int
+    family: int = 0
 
 
 class FirstMeshValues(NamedTuple):
@@ -170,10 +196,9 @@ def distinct_peaks(
     surface: Surface,
     values: FloatArray,
     excluded: BoolArray,
-    most: int = PLACES,
     first_mesh: FirstMeshValues | None = None,
 ) -> list[Peak]:
-    """Local maxima, highest first, each told once.
+    """Local maxima, highest first; places that are equal by symmetry are one.
 
     Parameters
     ----------
@@ -185,53 +210,83 @@ def distinct_peaks(
         Utilisation at its points.
     excluded : ndarray (n_nodes,) of bool
         Points that must not be listed; they do not hide a maximum beside them.
-    most : int
-        How many to keep.
     first_mesh : FirstMeshValues, optional
-        Of the first mesh.  Cells are halved about one of several places alike, at other
-        spokes or along a flat band; where that one was no cooler at first, it speaks
-        for those whose mesh is still as it was.
+        Of the first mesh.  Cells are halved about one point of a flat band; where that
+        one was no cooler at first, it stands for those whose mesh is as it was.
 
     Returns
     -------
     list of Peak
+        Of the first ``PLACES`` families, and all of high utilisation.
     """
-    seen = np.where(excluded, 0.0, values)
-    graph = _graph(wheel, surface)
-    tops = is_peak(surface, seen)
-    candidates = np.flatnonzero(tops)
-    rounded = np.array([float(f"{v:.5e}") for v in seen[candidates]])
-    candidates = candidates[np.lexsort((candidates, -rounded))]
-    at = wheel.mesh.points[surface.nodes]
+    values = np.where(excluded, 0.0, values)
+    graph, tops = _graph(wheel, surface), is_peak(surface, values)
+    points = wheel.mesh.points[surface.nodes]
     if first_mesh is not None:
         hottest = np.where(excluded, 0.0, np.maximum(values, first_mesh.values))
         edges = edge_lengths(wheel.mesh.points, surface)
         refined = edges <= REFINED * first_mesh.edges
-    found: list[Peak] = []
-    known = np.zeros(len(at), dtype=bool)
+    peaks: list[Peak] = []
+    families = _Families(wheel.design)
+    listed = np.zeros(len(points), dtype=bool)
     taken = np.empty((0, 3))
+    candidates = _by_height(np.flatnonzero(tops), values)
     for index in candidates.tolist():
-        if len(found) == most or seen[index] < LEAST_SHARE * seen[candidates[0]]:
+        if _is_low(values[index], values[candidates[0]], len(families.heads)):
             break
-        gaps = np.linalg.norm(taken - at[index], axis=1)
-        if len(gaps) and gaps.min() < MERGE_RADIUS:
+        # a shoulder of a higher maximum, or of an equal image of one
+        if len(taken) and np.linalg.norm(taken - points[index], axis=1).min() < (
+            MERGE_RADIUS
+        ):
             continue
-        if _band(graph, seen, index)[known].any():
+        # a ripple on the band of a higher one
+        if _band(graph, values, index)[listed].any():
             continue
-        images = images_at_spokes(wheel.design, at[index])
-        gap, _ = cKDTree(images).query(at)
+        images = equal_images(wheel, points[index])
+        gap, _ = cKDTree(images).query(points)
         imaged = (gap < TWIN_RADIUS) & (surface.names == surface.names[index])
-        known |= imaged & tops & (seen >= VALLEY * seen[index])
-        told = index
+        listed |= imaged & tops & (values >= VALLEY * values[index])
+        top = index
         if first_mesh is not None and not refined[index]:
-            copies_alike = (imaged | _band(graph, hottest, index)) & ~excluded
-            told = _representative(
-                at, seen, index, copies_alike & refined, first_mesh.values
-            )
-        known[[index, told]] = True
-        found.append(Peak(told, _distinct(images)))
+            same = (imaged | _band(graph, hottest, index)) & ~excluded & refined
+            top = _representative(points, values, index, same, first_mesh.values)
+        listed[[index, top]] = True
+        family = families.of(int(surface.names[index]), points[index])
+        peaks.append(Peak(top, _distinct(images), family))
         taken = np.vstack([taken, images])
-    return found
+        if len(peaks) == MOST_PEAKS:
+            break
+    return peaks
+
+
+def _by_height(candidates: IntArray, values: FloatArray) -> IntArray:
+    """Points by falling value, to six digits; then by number."""
+    rounded = np.array([float(f"{value:.5e}") for value in values[candidates]])
+    return np.asarray(candidates[np.lexsort((candidates, -rounded))])
+
+
+def _is_low(value: float, highest: float, families: int) -> bool:
+    """Whether a maximum and all below it are left out of the list."""
+    if value >= HIGH:
+        return False
+    return families >= PLACES or value < LEAST_SHARE * highest
+
+
+class _Families:
+    """Places of one name that lie to their spokes alike, numbered as they come."""
+
+    def __init__(self, design: Brief) -> None:
+        self.design = design
+        self.heads: list[tuple[int, FloatArray]] = []
+
+    def of(self, name: int, point: FloatArray) -> int:
+        """Number of a place's family, a new one if it is the first of its kind."""
+        for number, (other, images) in enumerate(self.heads):
+            gaps = np.linalg.norm(images - point, axis=1)
+            if other == name and gaps.min() < TWIN_RADIUS:
+                return number
+        self.heads.append((name, images_at_spokes(self.design, point)))
+        return len(self.heads) - 1
 
 
 def _representative(
@@ -241,7 +296,7 @@ def _representative(
     refined: BoolArray,
     first_mesh: FloatArray,
 ) -> int:
-    """Of a coarse maximum and refined points alike the one to be told.
+    """Of a coarse maximum and refined points of the same place the one to be listed.
 
     The maximum itself if none of them was as hot at first; else the highest point about
     the one that was the hottest.
