@@ -249,13 +249,13 @@ plt.show()
 # %% [markdown]
 # ## What the screening said
 #
-# Refined until its worst places stand still; the rest of this page uses the same mesh.
+# Refined until its worst places have settled; the rest of this page uses the same mesh.
 
 # %%
-for test in screening.tests:
-    worst = test.spots[0]
-    print(f"{test.requirement.name:14} margin {test.margin:.2f}  {worst.place}")
-print(f"verdict: {screening.verdict}")
+found = screening.findings
+for test in found.tests:
+    print(f"{test.name:14} margin {test.margin:.2f}  {test.place}")
+print(f"verdict: {found.verdict.word}")
 
 # %% [markdown]
 # The beam's mid-length is not on that list: cracks start at fillets, corners and edges,

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from spokecheck.cli import app
 
 ASPEN = Path("meshes/designs/aspen-cast-5.toml")
-QUICK = ["--passes", "1", "--no-pictures"]
+QUICK = ["--meshes", "1", "--no-pictures"]
 STORED = "stored result shown"
 
 

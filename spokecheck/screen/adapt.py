@@ -16,7 +16,7 @@ from typing import TypeVar
 import numpy as np
 
 from spokecheck.errors import SpokecheckError
-from spokecheck.screen.request import MOST_PASSES
+from spokecheck.screen.request import MOST_MESHES
 from spokecheck.screen.tracked_spots import (
     SpotHistory,
     TrackedSpot,
@@ -37,7 +37,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True)
-class MeshStep:
+class MeshTrial:
     """What one mesh gave.
 
     Attributes
@@ -84,7 +84,7 @@ class Convergence:
     ----------
     tolerance : float
         Largest relative error bar allowed.
-    steps : tuple of MeshStep
+    meshes : tuple of MeshTrial
     settled : bool
         Whether the bars of all spots in question lie within the tolerance.
     reason : str
@@ -95,7 +95,7 @@ class Convergence:
     """
 
     tolerance: float
-    steps: tuple[MeshStep, ...]
+    meshes: tuple[MeshTrial, ...]
     settled: bool
     reason: str
     held_edge: float = 0.0
@@ -116,7 +116,7 @@ class RefinementLimits:
     """
 
     tolerance: float = 0.05
-    meshes: int = MOST_PASSES
+    meshes: int = MOST_MESHES
     unknowns: int = 500_000
 
 
@@ -153,10 +153,10 @@ def converge(
     convergence : Convergence
     """
 
-    def step_of(result: T, before: Sequence[SpotHistory]) -> MeshStep:
+    def step_of(result: T, before: Sequence[SpotHistory]) -> MeshTrial:
         unknowns, spots = watch(result)
         histories = (spot_history(spot, before, gap, reach) for spot in spots)
-        return MeshStep(unknowns, tuple(histories))
+        return MeshTrial(unknowns, tuple(histories))
 
     result, local, held_edge = trial(None, ()), False, 0.0
     steps = [step_of(result, ())]
@@ -182,7 +182,7 @@ def converge(
     return result, done
 
 
-def _largest_change(before: MeshStep, after: MeshStep) -> float:
+def _largest_change(before: MeshTrial, after: MeshTrial) -> float:
     """Largest relative change of a refined spot in question on the same mesh."""
     values = {
         (one.spot.label, one.spot.position): one.spot.value
@@ -197,7 +197,7 @@ def _largest_change(before: MeshStep, after: MeshStep) -> float:
     return max(changes, default=0.0)
 
 
-def _judge(steps: Sequence[MeshStep], limits: RefinementLimits) -> tuple[bool, str]:
+def _judge(steps: Sequence[MeshTrial], limits: RefinementLimits) -> tuple[bool, str]:
     """Whether the spots have settled, and why to stop; no reason means go on."""
     last = steps[-1]
     if last.largest_doubt <= limits.tolerance:
@@ -221,7 +221,7 @@ def _judge(steps: Sequence[MeshStep], limits: RefinementLimits) -> tuple[bool, s
     return False, ""
 
 
-def _refinements(step: MeshStep, limits: RefinementLimits) -> tuple[Refinement, ...]:
+def _refinements(step: MeshTrial, limits: RefinementLimits) -> tuple[Refinement, ...]:
     """Refinements of the spots in doubt, and those that the mesh check asks for."""
     doubtful = (
         refine(one, limits) for one in step.in_question if one.doubt > limits.tolerance

@@ -24,9 +24,8 @@ VALLEY = 0.9
 """A maximum counts as its own place if every way to a higher one leads below this share
 of it; else it is a ripple on the same band, such as along a rim flange; own choice."""
 
-TWIN_RADIUS = 10.0
-"""Points nearer than this [mm] to where the same place lies at another spoke are alike.
-"""
+COPY_RADIUS = 10.0
+"""Points nearer than this [mm] to a symmetric image of a place are copies of it."""
 
 LEAST_SHARE = 0.4
 """Maxima below this share of the highest are not listed, unless they are high."""
@@ -72,15 +71,15 @@ class Surface:
 
     def on(self, labels: tuple[str, ...]) -> BoolArray:
         """Whether each point is counted to one of these drawn surfaces."""
-        wanted = [k for k, label in enumerate(self.labels) if label in labels]
-        return np.isin(self.names, wanted)
+        numbers = [k for k, label in enumerate(self.labels) if label in labels]
+        return np.isin(self.names, numbers)
 
 
 def outer_surface(wheel: Wheel) -> Surface:
     """Outer surface of a wheel.
 
     A point shared by several drawn surfaces is counted to the first of them, roundings
-    before flats, since that is where a crack would be told.
+    before flats, since that is where a crack would be reported.
     """
     labels = sorted(
         (name for name in wheel.mesh.surfaces if not name.startswith("cut ")),
@@ -121,9 +120,9 @@ def edge_lengths(points: FloatArray, surface: Surface) -> FloatArray:
     """Mean edge length [mm] of the faces that meet at each surface point (n_nodes,)."""
     corners = points[surface.nodes[surface.faces[:, :3]]]
     sides = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).mean(axis=1)
-    at, n_nodes = surface.faces.ravel(), len(surface.nodes)
-    total = np.bincount(at, np.repeat(sides, surface.faces.shape[1]), n_nodes)
-    return np.asarray(total / np.bincount(at, minlength=n_nodes))
+    members, n_nodes = surface.faces.ravel(), len(surface.nodes)
+    total = np.bincount(members, np.repeat(sides, surface.faces.shape[1]), n_nodes)
+    return np.asarray(total / np.bincount(members, minlength=n_nodes))
 
 
 def images_at_spokes(design: Brief, point: FloatArray) -> FloatArray:
@@ -177,7 +176,7 @@ class Peak:
 
 
 class FirstMeshValues(NamedTuple):
-    """What stood at the surface points (n_nodes,) on the first mesh.
+    """Values at the surface points (n_nodes,) on the first mesh.
 
     Attributes
     ----------
@@ -244,7 +243,7 @@ def distinct_peaks(
             continue
         images = equal_images(wheel, points[index])
         gap, _ = cKDTree(images).query(points)
-        imaged = (gap < TWIN_RADIUS) & (surface.names == surface.names[index])
+        imaged = (gap < COPY_RADIUS) & (surface.names == surface.names[index])
         listed |= imaged & tops & (values >= VALLEY * values[index])
         top = index
         if first_mesh is not None and not refined[index]:
@@ -283,37 +282,39 @@ class _Families:
         """Number of a place's family, a new one if it is the first of its kind."""
         for number, (other, images) in enumerate(self.heads):
             gaps = np.linalg.norm(images - point, axis=1)
-            if other == name and gaps.min() < TWIN_RADIUS:
+            if other == name and gaps.min() < COPY_RADIUS:
                 return number
         self.heads.append((name, images_at_spokes(self.design, point)))
         return len(self.heads) - 1
 
 
 def _representative(
-    at: FloatArray,
+    points: FloatArray,
     values: FloatArray,
     index: int,
-    refined: BoolArray,
-    first_mesh: FloatArray,
+    alike: BoolArray,
+    first_values: FloatArray,
 ) -> int:
-    """Of a coarse maximum and refined points of the same place the one to be listed.
+    """Of a coarse maximum and refined points like it, the one that is listed.
 
-    The maximum itself if none of them was as hot at first; else the highest point about
-    the one that was the hottest.
+    The maximum itself if none of them was as high on the first mesh; else the highest
+    point about the one that was the highest then.
     """
-    hot = refined & (first_mesh >= first_mesh[index])
-    if not hot.any():
+    as_high = alike & (first_values >= first_values[index])
+    if not as_high.any():
         return index
-    hottest = int(np.where(hot, first_mesh, -1.0).argmax())
-    around = np.linalg.norm(at - at[hottest], axis=1) < TWIN_RADIUS
-    return int(np.where(around & refined, values, -1.0).argmax())
+    highest = int(np.where(as_high, first_values, -1.0).argmax())
+    around = np.linalg.norm(points - points[highest], axis=1) < COPY_RADIUS
+    return int(np.where(around & alike, values, -1.0).argmax())
 
 
 def _graph(wheel: Wheel, surface: Surface) -> sp.csr_array:
     """Which surface points share a face, across the sector cuts too."""
     faces, n_nodes = surface.faces, len(surface.nodes)
+    # corner to corner, and corner to the mid-side node after it
     ends = [faces[:, [k, (k + 1) % 3]] for k in range(3)]
     ends += [faces[:, [k, 3 + k]] for k in range(3)]
+    # a point of one cut is its image on the other
     pairs = wheel.cyclic.pairs[np.isin(wheel.cyclic.pairs, surface.nodes).all(axis=1)]
     ends.append(np.searchsorted(surface.nodes, pairs))
     row, col = np.concatenate(ends).T
@@ -322,7 +323,7 @@ def _graph(wheel: Wheel, surface: Surface) -> sp.csr_array:
 
 
 def _band(graph: sp.csr_array, values: FloatArray, index: int) -> BoolArray:
-    """Points (n_nodes,) to which a way above the valley leads from a maximum."""
+    """Points (n_nodes,) that a path above the valley joins to a maximum."""
     above = np.flatnonzero(values >= VALLEY * values[index])
     _, label = connected_components(graph[above][:, above], directed=False)
     band = np.zeros(len(values), dtype=bool)

@@ -111,7 +111,7 @@ def hold(design: Design, meshes: int) -> dict[str, object]:
         "unmatched": min(PLACES, len(default.spots)) - len(places),
         "settled": default.convergence.settled,
         "reference settled": reference.convergence.settled,
-        "meshes": len(default.convergence.steps),
+        "meshes": len(default.convergence.meshes),
         "cpu seconds": round(seconds, 1),
         "worst": [worst.place, worst.margin, str(default.verdict)],
         "true worst": [truly_worst.place, truly_worst.margin, str(reference.verdict)],

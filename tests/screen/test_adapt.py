@@ -69,9 +69,9 @@ def test_it_stops_when_the_bars_of_all_first_places_are_small():
         RefinementLimits(0.05, 4), [("a", 100), ("b", 80)], [("a", 104), ("b", 81.6)]
     )
     assert done.settled
-    assert len(done.steps) == 2
+    assert len(done.meshes) == 2
     # two meshes, formal order 2: 3 |move| / (2^2 - 1), the move itself
-    bars = [one.bar for one in done.steps[-1].histories]
+    bars = [one.bar for one in done.meshes[-1].histories]
     assert_allclose(bars, [4.0 / 104.0, 1.6 / 81.6], rtol=1e-12)
 
 
@@ -86,10 +86,10 @@ def test_a_move_that_does_not_fall_is_not_settled():
     """141.0, 144.8, 149.1 MPa: moves of 2.7 and 2.9 % leave more than 5 % open."""
     series = [[("lip", value)] for value in (141.0, 144.8, 149.1)]
     done = run(RefinementLimits(0.05, 3), *series)
-    assert not done.settled or len(done.steps) == 2
+    assert not done.settled or len(done.meshes) == 2
     done = run(RefinementLimits(0.02, 3), *series)
     assert not done.settled
-    assert done.steps[-1].largest_doubt > 0.05
+    assert done.meshes[-1].largest_doubt > 0.05
 
 
 def test_a_place_that_comes_late_has_to_be_refined():
@@ -105,7 +105,7 @@ def test_levels_of_a_test_are_one_place():
     names = [f"{place}{level}" for place in "abcdef" for level in "123"]
     mesh = [(name, 100.0 - 0.1 * k) for k, name in enumerate(names)]
     done = run(RefinementLimits(0.05, 2), mesh, mesh)
-    places = {one.spot.place for one in done.steps[0].in_question}
+    places = {one.spot.place for one in done.meshes[0].in_question}
     assert len(places) >= FIRST_PLACES
 
 
@@ -157,8 +157,8 @@ def test_a_spot_whose_bar_reaches_the_worst_is_refined_with_the_first():
     done, refined = far_down_the_list(error)
     assert "f" in refined[1]
     assert done.settled
-    assert done.steps[-1].histories[0].spot.label == "f"
-    assert done.steps[-1].histories[0].spot.value >= 106.0
+    assert done.meshes[-1].histories[0].spot.label == "f"
+    assert done.meshes[-1].histories[0].spot.value >= 106.0
     assert "all that might be worse" in done.reason
 
 
@@ -241,7 +241,7 @@ def test_a_spot_that_was_not_refined_has_not_settled():
 
     done = converge(lambda *_: 0, watch, apart, RefinementLimits(0.05, 3), REACH)[1]
     assert not done.settled
-    assert done.steps[-1].largest_doubt == float("inf")
+    assert done.meshes[-1].largest_doubt == float("inf")
 
 
 def test_a_mesh_that_cannot_be_refined_ends_the_loop():
@@ -250,7 +250,7 @@ def test_a_mesh_that_cannot_be_refined_ends_the_loop():
         lambda *_: 0, lambda _: (1000, [spot()]), apart, RefinementLimits(), REACH
     )[1]
     assert not done.settled
-    assert len(done.steps) == 2
+    assert len(done.meshes) == 2
     assert "halved" in done.reason
 
 
@@ -295,9 +295,9 @@ def test_the_last_mesh_is_solved_as_a_whole():
     (number, local), done = whole_and_local(0.02, 0.05)
     assert done.settled
     assert not local
-    assert_allclose(done.steps[-1].histories[0].spot.value, 100.0, rtol=0.02)
+    assert_allclose(done.meshes[-1].histories[0].spot.value, 100.0, rtol=0.02)
     assert_allclose(done.held_edge, 1.0 / 0.98 - 1.0, rtol=1e-12)
-    assert len(done.steps) == number + 1
+    assert len(done.meshes) == number + 1
 
 
 def test_a_mesh_solved_as_a_whole_is_judged_again():
@@ -305,7 +305,7 @@ def test_a_mesh_solved_as_a_whole_is_judged_again():
     _, small = whole_and_local(0.0, 0.035)
     _, large = whole_and_local(0.08, 0.035)
     assert small.settled
-    assert len(large.steps) > len(small.steps)
+    assert len(large.meshes) > len(small.meshes)
 
 
 @pytest.mark.parametrize(("error", "step"), [(1.0, 0.25), (0.104, 0.4), (0.01, 0.5)])
@@ -367,7 +367,7 @@ def test_the_true_error_of_the_hole_lies_inside_the_bar(tolerance):
     """
     limits = RefinementLimits(tolerance, 6)
     _, done = converge(*handbook_trial("p20"), apart, limits, REACH)
-    (peak,) = done.steps[-1].histories
+    (peak,) = done.meshes[-1].histories
     assert done.settled
     assert peak.bar <= tolerance
     assert abs(peak.spot.value / 300.0 - 1.0) < peak.bar
@@ -380,8 +380,8 @@ def test_the_true_error_on_every_mesh_lies_inside_its_bar():
     """
     limits = RefinementLimits(0.002, 4)
     _, done = converge(*handbook_trial("p20"), apart, limits, REACH)
-    assert len(done.steps) >= 3
-    for step in done.steps:
+    assert len(done.meshes) >= 3
+    for step in done.meshes:
         (peak,) = step.histories
         true = abs(peak.spot.value / 300.0 - 1.0)
         assert true < peak.bar
@@ -397,9 +397,9 @@ def test_the_bars_of_a_stepped_bar_cover_what_finer_meshes_give():
     """
     limits = RefinementLimits(0.01, 4)
     _, done = converge(*handbook_trial("p22a"), apart, limits, REACH)
-    last = done.steps[-1].histories[0].spot.value
+    last = done.meshes[-1].histories[0].spot.value
     assert 2.09 < last < 2.09 * 1.05
-    for step in done.steps[:-1]:
+    for step in done.meshes[:-1]:
         (peak,) = step.histories
         if peak.refined:
             assert abs(peak.spot.value / last - 1.0) < peak.bar
