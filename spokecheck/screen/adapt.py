@@ -16,16 +16,13 @@ from typing import TypeVar
 import numpy as np
 
 from spokecheck.errors import SpokecheckError
-from spokecheck.screen.request import MOST_MESHES
+from spokecheck.screen.request import FIRST_PLACES, MOST_MESHES
 from spokecheck.screen.tracked_spots import (
     SpotHistory,
     TrackedSpot,
     spot_history,
 )
 from spokecheck.wheel.meshing.kernel.task import Refinement
-
-FIRST_PLACES = 5
-"""Places that must settle, whatever their error bars; similar ones count as one."""
 
 SMALLEST_STEP, LARGEST_STEP = 0.25, 0.5
 """Bounds of what one refinement may do to an edge."""
@@ -38,30 +35,33 @@ T = TypeVar("T")
 
 @dataclass(frozen=True)
 class MeshTrial:
-    """What one mesh gave.
+    """One mesh of the loop.
 
     Attributes
     ----------
     unknowns : int
-        Degrees of freedom of the mesh.
+        Its degrees of freedom.
     histories : tuple of SpotHistory
         All hot spots, worst first.
+    places : int
+        Places that must settle, whatever their error bars.
     """
 
     unknowns: int
     histories: tuple[SpotHistory, ...]
+    places: int = FIRST_PLACES
 
     @property
     def in_question(self) -> tuple[SpotHistory, ...]:
         """Spots that must settle.
 
-        The worst of each of the first places, those similar to it that its list entry
-        may owe its margin to, and all that their error bars let be the worst of all.
+        The worst of each of the first places; those similar to it whose error bars let
+        them be worse; and all whose error bars let them be the worst of all.
         """
         worst: dict[int, float] = {}
         for one in self.histories:
             worst.setdefault(one.spot.place, one.spot.margin)
-        first = dict(list(worst.items())[:FIRST_PLACES])
+        first = dict(list(worst.items())[: self.places])
         least = min(worst.values(), default=0.0)
 
         def matters(one: SpotHistory) -> bool:
@@ -113,11 +113,14 @@ class RefinementLimits:
         Most meshes; 1 refines nothing.
     unknowns : int
         No trial is made on a mesh expected to have more degrees of freedom.
+    places : int
+        Places that must settle, whatever their error bars; similar ones count as one.
     """
 
     tolerance: float = 0.05
     meshes: int = MOST_MESHES
     unknowns: int = 500_000
+    places: int = FIRST_PLACES
 
 
 def converge(
@@ -153,32 +156,32 @@ def converge(
     convergence : Convergence
     """
 
-    def step_of(result: T, before: Sequence[SpotHistory]) -> MeshTrial:
+    def trial_on(result: T, before: Sequence[SpotHistory]) -> MeshTrial:
         unknowns, spots = watch(result)
         histories = (spot_history(spot, before, gap, reach) for spot in spots)
-        return MeshTrial(unknowns, tuple(histories))
+        return MeshTrial(unknowns, tuple(histories), limits.places)
 
     result, local, held_edge = trial(None, ()), False, 0.0
-    steps = [step_of(result, ())]
+    trials = [trial_on(result, ())]
     while True:
-        settled, reason = _judge(steps, limits)
+        settled, reason = _judge(trials, limits)
         try:
             if reason and local and solve_whole is not None:
                 result, local = solve_whole(result), False
-                whole = step_of(result, steps[-1].histories)
-                held_edge = max(held_edge, _largest_change(steps[-1], whole))
-                steps[-1] = whole
+                whole = trial_on(result, trials[-1].histories)
+                held_edge = max(held_edge, _largest_change(trials[-1], whole))
+                trials[-1] = whole
             elif reason:
                 break
             else:
-                result = trial(result, _refinements(steps[-1], limits))
+                result = trial(result, _refinements(trials[-1], limits))
                 local = True
-                steps.append(step_of(result, steps[-1].histories))
+                trials.append(trial_on(result, trials[-1].histories))
         except SpokecheckError as fault:  # what was computed stays
             settled = False
             reason = f"not settled: no finer mesh could be made ({fault})"
             break
-    done = Convergence(limits.tolerance, tuple(steps), settled, reason, held_edge)
+    done = Convergence(limits.tolerance, tuple(trials), settled, reason, held_edge)
     return result, done
 
 
@@ -197,26 +200,26 @@ def _largest_change(before: MeshTrial, after: MeshTrial) -> float:
     return max(changes, default=0.0)
 
 
-def _judge(steps: Sequence[MeshTrial], limits: RefinementLimits) -> tuple[bool, str]:
+def _judge(trials: Sequence[MeshTrial], limits: RefinementLimits) -> tuple[bool, str]:
     """Whether the spots have settled, and why to stop; no reason means go on."""
-    last = steps[-1]
+    last = trials[-1]
     if last.largest_doubt <= limits.tolerance:
         places = len({one.spot.place for one in last.histories})
         return True, (
-            f"the first {min(places, FIRST_PLACES)} places, and all that might be "
+            f"the first {min(places, limits.places)} places, and all that might be "
             f"worse, are known to {100.0 * last.largest_doubt:.1f} % after "
-            f"{len(steps)} meshes"
+            f"{len(trials)} meshes"
         )
-    if len(steps) >= limits.meshes:
+    if len(trials) >= limits.meshes:
         if limits.meshes == 1:
             return False, "one mesh only: nothing was refined"
         return False, f"not settled after {limits.meshes} meshes"
-    growth = last.unknowns / steps[-2].unknowns if len(steps) > 1 else 1.1
+    growth = last.unknowns / trials[-2].unknowns if len(trials) > 1 else 1.1
     if last.unknowns * growth > limits.unknowns:
         return False, (
             f"not settled: a finer mesh would exceed {limits.unknowns} unknowns"
         )
-    if len(steps) > 1 and last.unknowns == steps[-2].unknowns:
+    if len(trials) > 1 and last.unknowns == trials[-2].unknowns:
         return False, "not settled: no cell in question could be halved soundly"
     return False, ""
 

@@ -67,6 +67,8 @@ class TrackedSpot:
         present one may.
     margin : float
         By which spots are in order; falls as the value grows.
+    images : tuple of tuple of float
+        Places equal to this one by symmetry [mm], itself included.
     place : int
         The same for all tests of one place, and for places similar to it.
     """
@@ -80,6 +82,7 @@ class TrackedSpot:
     band: bool = False
     allowed: float = float("inf")
     margin: float = float("inf")
+    images: tuple[tuple[float, ...], ...] = ()
     place: int = 0
 
 
@@ -174,7 +177,7 @@ def grid_convergence(
         order = observed_order(edges[-3:], values[-3:])
         one_way = (values[-1] - values[-2]) * (values[-2] - values[-3]) > 0.0
         safety = THREE_MESHES if order >= 1.0 and one_way else TWO_MESHES
-    return safety * move / scale / (ratio**order - 1.0)
+    return float(safety * move / scale / (ratio**order - 1.0))
 
 
 def observed_order(edges: Sequence[float], values: Sequence[float]) -> float:
@@ -190,7 +193,8 @@ def observed_order(edges: Sequence[float], values: Sequence[float]) -> float:
     last, before = abs(values[2] - values[1]), abs(values[1] - values[0])
 
     def excess(order: float) -> float:
-        return last * r21**order * (r32**order - 1.0) - before * (r21**order - 1.0)
+        slower = last * r21**order * (r32**order - 1.0)
+        return float(slower - before * (r21**order - 1.0))
 
     if excess(LEAST_ORDER) >= 0.0:
         return LEAST_ORDER

@@ -8,18 +8,12 @@ Designs are drawn from seeds by the random generator of the tests, over all patt
 and read from the folder of wheels of common dimensions.
 """
 
-import argparse
-import json
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-import numpy as np
-
-from spokecheck.errors import SpokecheckError
-from spokecheck.screen.hotspots import equal_images
 from spokecheck.screen.pipeline import screen
 from spokecheck.screen.request import Request
 from spokecheck.wheel.reading.limits import find_faults

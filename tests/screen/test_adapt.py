@@ -9,12 +9,12 @@ from spokecheck.fem.error import errors_at
 from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.runner import run_case
 from spokecheck.screen.adapt import (
-    FIRST_PLACES,
     RefinementLimits,
     converge,
     merged,
     refine,
 )
+from spokecheck.screen.request import FIRST_PLACES
 from spokecheck.screen.tracked_spots import UNREFINED, SpotHistory, TrackedSpot
 from spokecheck.wheel.meshing.kernel.task import Refinement
 

@@ -85,7 +85,7 @@ def test_a_spot_far_away_or_on_coarser_cells_is_another_place():
 
 
 def test_the_bar_without_a_refinement_is_the_estimate_times_its_factor():
-    """Nothing was refined: 1.5 times the estimate, and never less than the least bar."""
+    """Nothing was refined: 1.5 times the estimate, never less than the least bar."""
     assert_allclose(SpotHistory((spot(error=0.1),)).bar, UNREFINED * 0.1)
     assert SpotHistory((spot(error=0.0),)).bar == LEAST_BAR
 
