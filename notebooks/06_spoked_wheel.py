@@ -123,7 +123,7 @@ spoke = sc.moved(beam, lambda x: x + np.array([r_h, -width / 2.0, 0.0]))
 blocks = sc.turned_copies(spoke, N, 2.0 * np.pi / N)
 hub_centre = (0.0, 0.0, depth / 2.0)
 star = sc.solve_cases(
-    sc.Part(blocks, alloy),
+    sc.Body(blocks, alloy),
     [sc.fix("tip"), sc.RigidPart("root", hub_centre)],
     {
         "about y": [sc.on_rigid(moment=(0.0, M, 0.0))],

@@ -57,9 +57,8 @@ if TYPE_CHECKING:
     from spokecheck.fem.cyclic import Cyclic
     from spokecheck.fem.elasticity import Material
     from spokecheck.fem.modal import Modes, solve_modes
-    from spokecheck.fem.part import Part, Solution
-    from spokecheck.fem.reduction import Coupling, Supports
-    from spokecheck.fem.solve import OrderLoad
+    from spokecheck.fem.orders import Coupling, OrderLoad, Supports
+    from spokecheck.fem.solution import Solution
     from spokecheck.fem.static import solve_cases, solve_static
     from spokecheck.fem.supports import (
         Foundation,
@@ -138,7 +137,6 @@ __all__ = [
     "ModelError",
     "Modes",
     "OrderLoad",
-    "Part",
     "Patch",
     "PointForces",
     "Quality",
@@ -222,7 +220,7 @@ _HOMES = {
     "CaseError": ("spokecheck.errors", "CaseError"),
     "CaseRun": ("spokecheck.handbook.runner", "CaseRun"),
     "ComputationError": ("spokecheck.errors", "ComputationError"),
-    "Coupling": ("spokecheck.fem.reduction", "Coupling"),
+    "Coupling": ("spokecheck.fem.orders", "Coupling"),
     "Cyclic": ("spokecheck.fem.cyclic", "Cyclic"),
     "Demand": ("spokecheck.fatigue.strength", "Demand"),
     "Design": ("spokecheck.wheel.tables.design", "Design"),
@@ -239,8 +237,7 @@ _HOMES = {
     "MeshError": ("spokecheck.errors", "MeshError"),
     "ModelError": ("spokecheck.errors", "ModelError"),
     "Modes": ("spokecheck.fem.modal", "Modes"),
-    "OrderLoad": ("spokecheck.fem.solve", "OrderLoad"),
-    "Part": ("spokecheck.fem.part", "Part"),
+    "OrderLoad": ("spokecheck.fem.orders", "OrderLoad"),
     "Patch": ("spokecheck.cases.tyre_patch", "Patch"),
     "PointForces": ("spokecheck.fem.actions", "PointForces"),
     "Quality": ("spokecheck.fatigue.strength", "Quality"),
@@ -250,10 +247,10 @@ _HOMES = {
     "RigidPart": ("spokecheck.fem.supports", "RigidPart"),
     "Screening": ("spokecheck.screen.results", "Screening"),
     "Shoulder": ("spokecheck.mesh.notches", "Shoulder"),
-    "Solution": ("spokecheck.fem.part", "Solution"),
+    "Solution": ("spokecheck.fem.solution", "Solution"),
     "SpokecheckError": ("spokecheck.errors", "SpokecheckError"),
     "StressHistory": ("spokecheck.fatigue.history", "StressHistory"),
-    "Supports": ("spokecheck.fem.reduction", "Supports"),
+    "Supports": ("spokecheck.fem.orders", "Supports"),
     "Verdict": ("spokecheck.screen.verdict", "Verdict"),
     "Wheel": ("spokecheck.wheel.build", "Wheel"),
     "alloy": ("spokecheck.fatigue.alloys", "alloy"),

@@ -36,7 +36,6 @@ STALE_PART = 86400.0
 """Seconds after which a half-written entry is a crashed process's."""
 
 LIBRARIES = (
-    "cvxopt",
     "gmsh",
     "jinja2",
     "matplotlib",

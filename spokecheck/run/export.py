@@ -1,4 +1,4 @@
-"""Write a design's solid and mesh for other programs."""
+"""Write a design's solid and mesh in open formats."""
 
 from collections.abc import Callable, Sequence
 from pathlib import Path

@@ -11,8 +11,7 @@ from spokecheck.fem.actions import traction
 from spokecheck.fem.body import make_body, respond
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.error import errors_at
-from spokecheck.fem.reduction import Supports
-from spokecheck.fem.solve import OrderLoad
+from spokecheck.fem.orders import OrderLoad, Supports
 from spokecheck.fem.stress import stress_tensor
 from spokecheck.fem.submodel import make_submodel, solve_submodel
 from spokecheck.handbook.case import Values

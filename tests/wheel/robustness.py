@@ -32,7 +32,7 @@ from spokecheck.wheel.tables.design import Design
 
 LEAST_JACOBIAN = 0.05
 VOLUME = 2.0e-3
-"""Largest gap of mesh and CAD volume, as in ``wheel/sound.py``."""
+"""Largest gap of mesh and CAD volume, as in ``wheel/meshing/sound_mesh.py``."""
 
 
 def check_wheel(wheel):

@@ -21,7 +21,7 @@ from spokecheck.cases.steady import clamp_forces
 from spokecheck.fem.body import balance, make_body, respond
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.loads import sample_faces
-from spokecheck.fem.solve import whole_body_resultant
+from spokecheck.fem.orders import whole_body_resultant
 from spokecheck.mesh.quality import scaled_jacobians
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.limits import find_faults
@@ -322,6 +322,13 @@ def any_values(table):
         if key in table.model_fields:
             values[key] = st.sampled_from(words)
     return st.fixed_dictionaries({}, optional=values)
+
+
+def test_a_seat_that_its_roundings_swallow_is_a_fault():
+    """Counterbore radii of 8 mm leave nothing of a seat of 17 mm round a hole of 15."""
+    bolts = {"pitch_circle_mm": 90.0, "seat_mm": 17.0, "counterbore_radius_mm": 8.0}
+    keys = [fault.key for fault in find_faults(variant(bolts=bolts))]
+    assert "bolts.counterbore_radius_mm" in keys
 
 
 @settings(max_examples=80, deadline=None)

@@ -135,8 +135,8 @@ def test_left_handed_cells_are_turned(whole):
 
 def test_names_in_the_file_are_taken(drawn, whole, tmp_path):
     """A file with our names gives the very surfaces it was written with."""
-    file = write_mesh(tmp_path / "wheel.inp", whole)
-    sidecar = tmp_path / "wheel.inp.toml"
+    file = write_mesh(tmp_path / "wheel.vtk", whole)
+    sidecar = tmp_path / "wheel.vtk.toml"
     sidecar.write_text(SIDECAR, encoding="utf-8")
     wheel = read_source(sidecar).build(Fineness(), ())
     assert wheel.mesh.surfaces.keys() == whole.surfaces.keys()

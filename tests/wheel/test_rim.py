@@ -13,7 +13,7 @@ from shapely import LineString, Point, Polygon
 from variants import is_simple, sharp_turns, solid_volume, variant
 
 from spokecheck.cases.radial import radial_case
-from spokecheck.fem.solve import whole_body_resultant
+from spokecheck.fem.orders import whole_body_resultant
 from spokecheck.mesh.quality import scaled_jacobians
 from spokecheck.plane.curves import outline_points
 from spokecheck.wheel.build import build_wheel

@@ -89,7 +89,7 @@ def reduced_radius_lines(findings: Findings) -> list[str]:
     """Fillets that had to be drawn smaller than the design file asks."""
     return [
         f"{fillet.where}: {numbers.length(fillet.got_mm)} mm drawn, "
-        f"{numbers.length(fillet.wanted_mm)} mm wanted"
+        f"{numbers.length(fillet.wanted_mm)} mm asked for"
         + (f" ({fillet.key})" if fillet.key else "")
         for fillet in findings.wheel.reduced_radii
     ]

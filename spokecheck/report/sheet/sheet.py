@@ -179,7 +179,7 @@ def draw_png(sheet: Sheet, path: Path) -> None:
         figure = _figure(sheet, "#000000")
         figure.savefig(
             path, format="png", facecolor="white", dpi=PIXELS_PER_MM * ink.MM_PER_INCH,
-            pil_kwargs={"compress_level": 3},
+            metadata={"Software": None}, pil_kwargs={"compress_level": 3},
         )  # fmt: skip
 
 
