@@ -63,7 +63,7 @@ def read(solution: Solution, outer: list[str], wanted: np.ndarray, p: float = 0.
         von_mises(solution.stress[wanted]),
         von_mises(plain[0, at].real),
         von_mises(stress[0, at].real),
-        surface_errors(found, stress, plain, at),
+        surface_errors(found.faces, stress, plain, at),
     )
 
 

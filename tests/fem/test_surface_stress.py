@@ -257,7 +257,7 @@ def test_the_estimate_covers_the_error_on_a_fillet(shafts):
     sector = Cyclic(), STEADY
     plain = plain_stress(mesh, coarse.part.lame, u, surface.nodes, sector)
     everywhere = np.arange(len(surface.nodes))
-    estimate = surface_errors(surface, stress, plain, everywhere)
+    estimate = surface_errors(surface.faces, stress, plain, everywhere)
     exact = along(fillet(coarse)[0], places, fine)
     hot = exact > 0.5 * exact.max()
     true = np.abs(von_mises(stress[0].real) / exact - 1.0)
@@ -275,7 +275,7 @@ def test_an_exact_field_has_no_estimated_error():
     surface = on(part, mesh.faces(["front", "back", "bottom", "top"]))
     stress = surface.at_nodes(u, STEADY)
     plain = plain_stress(mesh, part.lame, u, surface.nodes, (Cyclic(), STEADY))
-    gaps = surface_errors(surface, stress, plain, np.arange(len(surface.nodes)))
+    gaps = surface_errors(surface.faces, stress, plain, np.arange(len(surface.nodes)))
     assert gaps.max() < 1e-12
 
 
