@@ -242,7 +242,9 @@ def test_an_unrefined_mesh_solved_again_is_the_same(wheel):
     again = solve_submodel(near, case.supports, case.loads, before.displacement)
     size = np.abs(before.stress).max()
     assert len(again.points) == free.sum() > 100
-    assert_allclose(again.stress, before.stress[:, again.points], atol=1e-9 * size)
+    there = before.stress[:, again.points]
+    smooth = before.outer.put_back(there, again.points)
+    assert_allclose(again.stress, smooth, atol=1e-9 * size)
 
 
 def test_loads_weigh_the_same_on_the_finer_mesh(wheel, closer):

@@ -146,7 +146,10 @@ def _spot_table(findings: Findings, most: int) -> Table:
     for spot in shown:
         table.add_row(
             str(spot.rank),
-            Text(numbers.margin(spot.margin), STYLES[judge(spot.margin, spot.stress_error)]),
+            Text(
+                numbers.margin(spot.margin),
+                STYLES[judge(spot.margin, spot.stress_error)],
+            ),
             _place(spot),
             numbers.stress(spot.amplitude_mpa),
             numbers.stress(spot.mean_mpa),
