@@ -51,13 +51,13 @@ class Reading:
 
 def read(solution: Solution, outer: list[str], wanted: np.ndarray, p: float = 0.0):
     """Readings at some points of a mesh, on surfaces pressed by ``p`` [MPa]."""
-    part, mesh = solution.part, solution.mesh
-    found = surface_stress(mesh.points, mesh.cells, mesh.faces(outer), part.lame)
+    part, mesh = solution.body, solution.mesh
+    found = surface_stress(mesh.points, mesh.cells, mesh.faces(outer), part.elastic.lame)
     u = solution.u[None].astype(complex)
     everywhere = np.arange(len(found.faces))
     loads = tractions_of(mesh.points, found, [[(everywhere, lambda x, n: -p * n)]])
     stress = found.at_nodes(u, STEADY, loads)
-    plain = plain_stress(mesh, part.lame, u, found.nodes, (Cyclic(), STEADY))
+    plain = plain_stress(mesh, part.elastic.lame, u, found.nodes, (Cyclic(), STEADY))
     at = np.searchsorted(found.nodes, wanted)
     return Reading(
         von_mises(solution.stress[wanted]),

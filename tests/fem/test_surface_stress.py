@@ -38,7 +38,7 @@ STEADY = np.zeros(1, dtype=np.int64)
 def on(part, faces, groups=None):
     """The operator on some faces of a part."""
     mesh = part.mesh
-    return surface_stress(mesh.points, mesh.cells, faces, part.lame, groups=groups)
+    return surface_stress(mesh.points, mesh.cells, faces, part.elastic.lame, groups=groups)
 
 
 def stress_at(part, faces, u, acting=(), nodes=None, **known):
@@ -118,7 +118,7 @@ def test_a_pressed_sphere_meets_lame_on_a_coarse_mesh():
     solution = solve_static(mesh, METAL, planes, [pressure("cavity", p)])
     hoop = p * (a**3 + b**3 / 2.0) / (b**3 - a**3)
     faces, nodes = mesh.faces("cavity"), mesh.nodes("cavity")
-    got = stress_at(solution.part, faces, solution.u, [pressing(p)])
+    got = stress_at(solution.body, faces, solution.u, [pressing(p)])
     n = mesh.points[nodes] / a
     exact = hoop * np.eye(3) - (hoop + p) * n[:, :, None] * n[:, None, :]
     assert_allclose(von_mises(got), hoop + p, rtol=0.01)
@@ -126,7 +126,7 @@ def test_a_pressed_sphere_meets_lame_on_a_coarse_mesh():
     assert off.max() < 0.02  # normals of the faces are off by up to 1 degree
     recovered = von_mises(solution.stress[nodes]) / (hoop + p) - 1.0
     assert np.abs(recovered).max() > 0.05
-    unpressed = stress_at(solution.part, faces, solution.u)
+    unpressed = stress_at(solution.body, faces, solution.u)
     assert np.abs(von_mises(unpressed) / (hoop + p) - 1.0).min() > 0.1
 
 
@@ -154,7 +154,7 @@ def test_beside_a_held_face_the_free_faces_alone_are_right():
     radial, hoop, axial = A - B / a**2, A + B / a**2, 2.0 * nu * A
     gaps = (radial - hoop) ** 2 + (hoop - axial) ** 2 + (axial - radial) ** 2
     wanted = np.sqrt(0.5 * gaps)
-    part, inner = solution.part, mesh.faces("inner")
+    part, inner = solution.body, mesh.faces("inner")
     got = von_mises(stress_at(part, inner, solution.u, [pressing(p)], border))
     assert_allclose(got, wanted, rtol=0.005)
     both = np.vstack([inner, mesh.faces("bottom")])
@@ -183,7 +183,7 @@ def hole(facets=False):
     planes = [fix("x0", "x"), fix("y0", "y"), fix(["bottom", "top"], "z")]
     solution = solve_static(mesh, METAL, planes, [traction("frame", pull)])
     nodes = mesh.nodes("hole")
-    got = stress_at(solution.part, mesh.faces("hole"), solution.u)
+    got = stress_at(solution.body, mesh.faces("hole"), solution.u)
     return got, solution.stress[nodes], kirsch(p, mesh.points[nodes])
 
 
@@ -219,7 +219,7 @@ def fillet(solution):
     nodes = mesh.nodes("fillet")
     x = mesh.points[nodes]
     angle = np.rad2deg(np.arctan2(x[:, 2], 28.0 - np.hypot(x[:, 0], x[:, 1])))
-    got = stress_at(solution.part, mesh.faces("fillet"), solution.u)
+    got = stress_at(solution.body, mesh.faces("fillet"), solution.u)
     return angle, von_mises(got), von_mises(solution.stress[nodes])
 
 
@@ -251,11 +251,11 @@ def test_the_estimate_covers_the_error_on_a_fillet(shafts):
     """99 of 100 points lie within 1.5 estimates, which are no more than 20 %."""
     coarse, (places, fine, _) = shafts[0], fillet(shafts[1])
     mesh, faces = coarse.mesh, coarse.mesh.faces("fillet")
-    surface = on(coarse.part, faces)
+    surface = on(coarse.body, faces)
     u = coarse.u[None].astype(complex)
     stress = surface.at_nodes(u, STEADY)
     sector = Cyclic(), STEADY
-    plain = plain_stress(mesh, coarse.part.lame, u, surface.nodes, sector)
+    plain = plain_stress(mesh, coarse.body.elastic.lame, u, surface.nodes, sector)
     everywhere = np.arange(len(surface.nodes))
     estimate = surface_errors(surface.faces, stress, plain, everywhere)
     exact = along(fillet(coarse)[0], places, fine)
@@ -274,7 +274,7 @@ def test_an_exact_field_has_no_estimated_error():
     u = 1e-3 * np.column_stack([x, -METAL.nu * y, -METAL.nu * z])[None].astype(complex)
     surface = on(part, mesh.faces(["front", "back", "bottom", "top"]))
     stress = surface.at_nodes(u, STEADY)
-    plain = plain_stress(mesh, part.lame, u, surface.nodes, (Cyclic(), STEADY))
+    plain = plain_stress(mesh, part.elastic.lame, u, surface.nodes, (Cyclic(), STEADY))
     gaps = surface_errors(surface.faces, stress, plain, np.arange(len(surface.nodes)))
     assert gaps.max() < 1e-12
 
@@ -302,10 +302,10 @@ def test_heat_that_may_expand_leaves_no_stress():
     ]
     solution = solve_static(mesh, METAL, held, [heat(rising)])
     faces = boundary_faces(mesh.cells)
-    hot = thermal(solution.part, faces, rising)
-    got = stress_at(solution.part, faces, solution.u, thermal=hot)
+    hot = thermal(solution.body, faces, rising)
+    got = stress_at(solution.body, faces, solution.u, thermal=hot)
     assert np.abs(got).max() < 1e-8 * METAL.E * METAL.alpha * 200.0
-    cold = stress_at(solution.part, faces, solution.u)
+    cold = stress_at(solution.body, faces, solution.u)
     assert np.abs(cold).max() > 100.0  # free strain taken for stress
 
 
@@ -374,13 +374,13 @@ def test_a_sector_equals_the_whole_body(order):
         (whole, everywhere, Cyclic()),
     ):
         faces, part = mesh.faces(names), Body(mesh, METAL)
-        surface = surface_stress(mesh.points, mesh.cells, faces, part.lame, symmetry)
+        surface = surface_stress(mesh.points, mesh.cells, faces, part.elastic.lame, symmetry)
         outer = np.arange(len(mesh.faces("inner")), len(mesh.faces(["inner", "outer"])))
         loads = tractions_of(mesh.points, surface, [[(outer, pull)]])
         orders = np.array([order])
         stress = surface.at_nodes(field[None], orders, loads)
         sector = symmetry, orders
-        plain = plain_stress(mesh, part.lame, field[None], surface.nodes, sector)
+        plain = plain_stress(mesh, part.elastic.lame, field[None], surface.nodes, sector)
         found.append((mesh.points[surface.nodes], stress[0], plain[0]))
     (x, stress, plain), (y, all_stress, all_plain) = found
     same = np.linalg.norm(x[:, None] - y, axis=2).argmin(axis=1)
