@@ -52,7 +52,9 @@ class Reading:
 def read(solution: Solution, outer: list[str], wanted: np.ndarray, p: float = 0.0):
     """Readings at some points of a mesh, on surfaces pressed by ``p`` [MPa]."""
     part, mesh = solution.body, solution.mesh
-    found = surface_stress(mesh.points, mesh.cells, mesh.faces(outer), part.elastic.lame)
+    found = surface_stress(
+        mesh.points, mesh.cells, mesh.faces(outer), part.elastic.lame
+    )
     u = solution.u[None].astype(complex)
     everywhere = np.arange(len(found.faces))
     loads = tractions_of(mesh.points, found, [[(everywhere, lambda x, n: -p * n)]])
