@@ -5,8 +5,8 @@ finer, with the first ten places and all that might matter refined until their b
 no wider than 1.5 %.  The last stands for the truth; no two share a mesh.
 
 The wheels are those of ``tests/designs`` and random ones over all patterns, each from
-its seed alone.  A run that is stopped goes on where it was: every wheel is a line of the
-file beside ``--out``.
+its seed alone.  A run that is stopped goes on where it was: every wheel is a line of
+the file beside ``--out``.
 """
 
 import argparse
