@@ -10,8 +10,9 @@ uncertainty due to discretization, J. Fluids Eng. 130 (2008) 078001 (both from m
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+import numpy as np
 from scipy.optimize import brentq
 
 FORMAL_ORDER = 2.0
@@ -126,10 +127,21 @@ class SpotHistory:
             return max(UNREFINED * self.spot.error, LEAST_BAR)
         edges = [one.edge for one in self.meshes]
         series = [[one.value for one in self.meshes]]
-        series += map(list, zip(*(one.parts for one in self.meshes), strict=True))
+        if self._stayed:
+            series += map(list, zip(*(one.parts for one in self.meshes), strict=True))
         scale = self.spot.value
         left = [grid_convergence(edges, values, scale) for values in series]
         return max(*left, self.spot.error, LEAST_BAR)
+
+    @property
+    def _stayed(self) -> bool:
+        """Whether the place is that of the mesh before, to two of its edges.
+
+        Along a band the highest value may come from a larger amplitude on one mesh and
+        from a larger mean on the next.
+        """
+        moved = np.subtract(self.spot.position, self.meshes[-2].position)
+        return bool(np.linalg.norm(moved) <= 2.0 * self.meshes[-2].edge)
 
     @property
     def doubt(self) -> float:
@@ -161,8 +173,7 @@ def grid_convergence(
     float
         ``F |f_n - f_(n-1)| / (r^p - 1)`` over the scale, r the last ratio of edges.
         F is 3 with the formal order p, where there are two meshes or moves are within
-        ``NOISE``; 1.25 with an observed order of at least 1, of values that go one way;
-        else 3 with the observed order.
+        ``NOISE``; 1.25 with an observed order, but 3 where moves do not fall.
 
     Examples
     --------
@@ -175,8 +186,7 @@ def grid_convergence(
     order, safety = FORMAL_ORDER, TWO_MESHES
     if len(values) > 2 and move > NOISE * scale:
         order = observed_order(edges[-3:], values[-3:])
-        one_way = (values[-1] - values[-2]) * (values[-2] - values[-3]) > 0.0
-        safety = THREE_MESHES if order >= 1.0 and one_way else TWO_MESHES
+        safety = THREE_MESHES if order > LEAST_ORDER else TWO_MESHES
     return float(safety * move / scale / (ratio**order - 1.0))
 
 
@@ -242,5 +252,7 @@ def spot_history(
         return SpotHistory((spot,))
     old = min(near, key=lambda history: gap(history.spot, spot))
     if spot.edge > REFINED * old.spot.edge:
+        # beside the place of the mesh before edges may be longer, for no new mesh
+        spot = replace(spot, edge=min(spot.edge, old.spot.edge))
         return SpotHistory((*old.meshes[:-1], spot))
     return SpotHistory((*old.meshes, spot))
