@@ -70,7 +70,7 @@ def key(name: str) -> str:
 
 @dataclass(frozen=True)
 class MeshFile:
-    """What stands in a mesh file, as found: cells of any order, names as written.
+    """Content of a mesh file: cells of any order, names as written.
 
     Attributes
     ----------
@@ -91,7 +91,7 @@ class MeshFile:
 
     @property
     def straight(self) -> bool:
-        """Whether next to no edge bows, so that every rounding is a polygon."""
+        """Whether almost no edge bows, so that every rounding is a polygon."""
         if self.cells.shape[1] == FIRST_ORDER:
             return True
         ends = self.points[self.cells[:, TET_EDGES]]
@@ -192,7 +192,7 @@ def read_mesh_file(path: Path) -> MeshFile:
 
 
 def _read(path: Path) -> Any:
-    """What meshio finds in a file, or an error in this project's words."""
+    """Content of a file by meshio, whose errors are translated."""
     if not path.is_file():
         raise InputError(f"{path}: no such file; check the path")
     try:
@@ -235,8 +235,8 @@ def _groups(grid: Any, solid: str) -> tuple[dict[str, IntArray], dict[str, IntAr
 
 
 def _joined(parts: Mapping[str, list[IntArray]]) -> dict[str, IntArray]:
-    found = {name: np.concatenate(some) for name, some in parts.items()}
-    return {name: rows for name, rows in found.items() if len(rows)}
+    joined = {name: np.concatenate(some) for name, some in parts.items()}
+    return {name: rows for name, rows in joined.items() if len(rows)}
 
 
 def _members(grid: Any, k: int) -> Iterator[tuple[str, IntArray]]:

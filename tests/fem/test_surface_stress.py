@@ -38,7 +38,9 @@ STEADY = np.zeros(1, dtype=np.int64)
 def on(part, faces, groups=None):
     """The operator on some faces of a part."""
     mesh = part.mesh
-    return surface_stress(mesh.points, mesh.cells, faces, part.elastic.lame, groups=groups)
+    return surface_stress(
+        mesh.points, mesh.cells, faces, part.elastic.lame, groups=groups
+    )
 
 
 def stress_at(part, faces, u, acting=(), nodes=None, **known):
@@ -374,13 +376,17 @@ def test_a_sector_equals_the_whole_body(order):
         (whole, everywhere, Cyclic()),
     ):
         faces, part = mesh.faces(names), Body(mesh, METAL)
-        surface = surface_stress(mesh.points, mesh.cells, faces, part.elastic.lame, symmetry)
+        surface = surface_stress(
+            mesh.points, mesh.cells, faces, part.elastic.lame, symmetry
+        )
         outer = np.arange(len(mesh.faces("inner")), len(mesh.faces(["inner", "outer"])))
         loads = tractions_of(mesh.points, surface, [[(outer, pull)]])
         orders = np.array([order])
         stress = surface.at_nodes(field[None], orders, loads)
         sector = symmetry, orders
-        plain = plain_stress(mesh, part.elastic.lame, field[None], surface.nodes, sector)
+        plain = plain_stress(
+            mesh, part.elastic.lame, field[None], surface.nodes, sector
+        )
         found.append((mesh.points[surface.nodes], stress[0], plain[0]))
     (x, stress, plain), (y, all_stress, all_plain) = found
     same = np.linalg.norm(x[:, None] - y, axis=2).argmin(axis=1)

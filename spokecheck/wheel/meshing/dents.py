@@ -1,4 +1,4 @@
-"""Meshes whose surface had to be dented are made again, finer about the dents.
+"""Meshes with a dented surface are made again, finer about the dents.
 
 A dent is a notch that the wheel does not have: a hot spot there would be false.
 """
@@ -21,11 +21,11 @@ REACH = 1.5
 
 
 SLOW = 30.0
-"""A mesh that took longer than this [s] is not made again: its dents are told."""
+"""A mesh that took longer than this [s] is not made again: its dents are reported."""
 
 
 class Made(Protocol):
-    """Whatever came of a mesh."""
+    """Result of meshing."""
 
     @property
     def quality(self) -> MeshQuality:
@@ -44,7 +44,7 @@ def least_dented(
     Parameters
     ----------
     build : callable
-        From refinements to something meshed.
+        Makes a mesh with refinements.
     refinements : sequence of Refinement
         Where the mesh has to be finer anyway.
 
@@ -56,7 +56,7 @@ def least_dented(
     Raises
     ------
     MeshError
-        If the first cannot be built; if a later one cannot, those before count.
+        If the first mesh fails; if a later one fails, those before it count.
     """
     start, spheres = time.monotonic(), list(refinements)
     made = [build(refinements)]
@@ -69,4 +69,4 @@ def least_dented(
         spheres += [Refinement(d.place, share * d.edge, REACH * d.edge) for d in dents]
         with suppress(MeshError):
             made.append(build(tuple(spheres)))
-    return min(made, key=lambda one: one.quality.deviation)
+    return min(made, key=lambda wheel: wheel.quality.deviation)

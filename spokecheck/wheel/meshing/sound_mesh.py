@@ -1,4 +1,4 @@
-"""From a design to a sound mesh, by another drawing of it where the first has none."""
+"""From a design to a sound mesh, by fallback geometry where the first drawing fails."""
 
 import time
 from collections.abc import Iterator, Sequence
@@ -16,7 +16,7 @@ from spokecheck.wheel.meshing.mesh_check import LEAST_SHAPE, MeshProof, check_me
 from spokecheck.wheel.meshing.mesher import mesh_shape
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.shape.drawing import Drawing
-from spokecheck.wheel.shape.fallbacks import LADDER, Fallback
+from spokecheck.wheel.shape.fallbacks import FALLBACKS, Fallback
 from spokecheck.wheel.shape.wheel_shape import WheelShape, draw_wheel
 from spokecheck.wheel.tables.design import Design
 
@@ -24,9 +24,9 @@ LARGEST_GAP = 2.0e-3
 """Largest difference of mesh and solid in volume: flat facets of coarse cells stand for
 curved surfaces; 1e-3 and less on the examples."""
 
-LADDER_TIME = 400.0
-"""No other drawing of a wheel is begun once this time [s] has passed; with the limit of
-one task, a wheel is given up after twelve minutes at the latest."""
+FALLBACK_TIME = 400.0
+"""No other drawing of a wheel is tried after this time [s]; with the limit of one task,
+meshing a wheel ends after twelve minutes at the latest."""
 
 
 @dataclass(frozen=True)
@@ -38,14 +38,14 @@ class Meshed:
     cyclic: Cyclic
     solid_volume: float
     quality: MeshQuality
-    kept: MeshProof
+    proof: MeshProof
 
 
 def mesh_soundly(
     design: Design,
     fineness: Fineness,
     refinements: Sequence[Refinement] = (),
-    ladder: Sequence[Fallback] = LADDER,
+    fallbacks: Sequence[Fallback] = FALLBACKS,
 ) -> Meshed:
     """Mesh the first drawing of a design that has a sound mesh.
 
@@ -57,7 +57,7 @@ def mesh_soundly(
         How fine to mesh.
     refinements : sequence of Refinement, optional
         Where to mesh finer still.
-    ladder : sequence of Fallback, optional
+    fallbacks : sequence of Fallback, optional
         Drawings in the order they are tried.
 
     Returns
@@ -67,11 +67,11 @@ def mesh_soundly(
     Raises
     ------
     MeshError
-        If no drawing has one, with the reason of the first.
+        If every drawing fails, with the reason of the first.
     """
     start, failures = time.monotonic(), list[MeshError]()
-    for shape in _drawings(design, ladder):
-        if failures and time.monotonic() - start > LADDER_TIME:
+    for shape in _drawings(design, fallbacks):
+        if failures and time.monotonic() - start > FALLBACK_TIME:
             break
         try:
             return _sound_mesh(shape, fineness.finer(shape.fallback.finer), refinements)
@@ -85,25 +85,25 @@ def mesh_soundly(
     )
 
 
-def _drawings(design: Design, ladder: Sequence[Fallback]) -> Iterator[WheelShape]:
-    """Drawings of a wheel, none twice; rungs that leave no room are left out."""
-    seen: list[tuple[Drawing, float]] = []
-    for fallback in ladder:
+def _drawings(design: Design, fallbacks: Sequence[Fallback]) -> Iterator[WheelShape]:
+    """Drawings of a wheel, none twice; fallbacks without room are left out."""
+    tried: list[tuple[Drawing, float]] = []
+    for fallback in fallbacks:
         try:
             shape = draw_wheel(design, fallback)
         except ValueError:
-            if not seen:
+            if not tried:
                 raise
             continue
-        if (shape.drawing, fallback.finer) not in seen:
-            seen.append((shape.drawing, fallback.finer))
+        if (shape.drawing, fallback.finer) not in tried:
+            tried.append((shape.drawing, fallback.finer))
             yield shape
 
 
 def _sound_mesh(
     shape: WheelShape, fineness: Fineness, refinements: Sequence[Refinement]
 ) -> Meshed:
-    """Mesh of a drawing, unfolded, which keeps the contract."""
+    """Mesh of a drawing, unfolded, that meets the mesh requirements."""
     return least_dented(partial(_once, shape, fineness), refinements)
 
 
@@ -114,9 +114,9 @@ def _once(
     unfolded = unfold(raw.mesh, raw.cyclic.pairs, LEAST_SHAPE)
     mesh, quality = unfolded.mesh, unfolded.quality
     cyclic = replace(raw.cyclic, pairs=unfolded.pairs)
-    kept = check_mesh(mesh, cyclic, quality)
+    proof = check_mesh(mesh, cyclic, quality)
     _check_volume(mesh, raw.solid_volume)
-    return Meshed(shape, mesh, cyclic, raw.solid_volume, quality, kept)
+    return Meshed(shape, mesh, cyclic, raw.solid_volume, quality, proof)
 
 
 def _check_volume(mesh: Mesh, solid: float) -> None:
