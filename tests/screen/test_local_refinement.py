@@ -16,34 +16,45 @@ from spokecheck.screen.loaded import (
     wheel_body,
 )
 from spokecheck.screen.local_refinement import refine_locally
-from spokecheck.screen.tracked_spots import error_bar
 from spokecheck.wheel.meshing.kernel.task import Refinement
 from tests.screen.notched import PEAK, SHOULDER, holed_plate, stepped_bar
 
 
+def in_bars(seen, truth):
+    """Whether the truth lies inside the bar of each mesh."""
+    found = [trial.histories[0] for trial in seen.meshes]
+    return [abs(one.spot.value / truth - 1.0) < one.bar for one in found]
+
+
 @pytest.mark.parametrize("coarse", [1, 2])
-def test_the_true_peak_at_a_hole_lies_inside_every_bar(coarse):
-    """Kirsch's 300 MPa lies within the bar of each mesh, and the loop settles there."""
-    _, seen = holed_plate(coarse).converge(0.02, 6)
-    assert seen.settled
-    for one in seen.meshes:
-        true = abs(one.spots[0].value / PEAK - 1.0)
-        assert true < error_bar(one.moves[0], one.spots[0].jump)
-    assert abs(seen.meshes[-1].spots[0].value / PEAK - 1.0) < 0.01
+@pytest.mark.parametrize(("tolerance", "meshes"), [(0.02, 2), (0.01, 3)])
+def test_the_true_peak_at_a_hole_lies_inside_every_bar(coarse, tolerance, meshes):
+    """Kirsch's 300 MPa lies within the bar of each mesh, and the loop settles there.
+
+    Two meshes are enough for 2 %; where 1 % is asked for, which no bar grants, a third
+    is made, and stays as near.
+    """
+    _, seen = holed_plate(coarse).converge(tolerance, 3)
+    assert seen.settled == (meshes == 2)
+    assert len(seen.meshes) == meshes
+    assert all(in_bars(seen, PEAK))
+    assert_allclose(seen.meshes[-1].histories[0].spot.value, PEAK, rtol=2e-3)
 
 
 @pytest.mark.parametrize(("coarse", "out"), [(2, 2), (2, 4), (4, 4)])
-def test_the_bars_at_a_shoulder_cover_what_a_fine_mesh_gives(coarse, out):
+@pytest.mark.parametrize(("tolerance", "meshes"), [(0.02, 2), (0.01, 3)])
+def test_the_bars_at_a_shoulder_cover_what_a_fine_mesh_gives(
+    coarse, out, tolerance, meshes
+):
     """Shoulder fillet D 60, d 40, r 5: every bar covers the factor of a fine mesh.
 
     Where only cells at the fillet are halved, the coarse rest of the bar keeps the
-    peak 1.2 and 1.6 % low, though it hardly moves any more: the least bar covers that.
+    peak 1.1 % low, though it hardly moves any more: the least bar covers that.
     """
-    _, seen = stepped_bar(coarse, out).converge(0.02, 6)
-    assert seen.settled
-    for one in seen.meshes:
-        gap = abs(one.spots[0].value / SHOULDER - 1.0)
-        assert gap < error_bar(one.moves[0], one.spots[0].jump)
+    _, seen = stepped_bar(coarse, out).converge(tolerance, 3)
+    assert seen.settled == (meshes == 2)
+    assert len(seen.meshes) == meshes
+    assert all(in_bars(seen, SHOULDER))
 
 
 @pytest.mark.slow

@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose
 from spokecheck.cases.procedure import requirements
 from spokecheck.fem.loads import sample_faces
 from spokecheck.fem.stress import stress_tensor
-from spokecheck.screen.loaded import Loading, design_bead, load_wheel, wheel_body
+from spokecheck.screen.loaded import load_wheel, wheel_body
 from spokecheck.screen.outer_stress import outer_faces
 
 
@@ -21,9 +21,8 @@ def radial(small_screening):
     changed = wheel.design.duty.model_copy(update=duty)
     wheel = replace(wheel, design=wheel.design.model_copy(update={"duty": changed}))
     (test,) = (r for r in requirements(wheel.design) if r.test == "radial")
-    loading = Loading(test, design_bead(wheel.design))
-    surface = small_screening.surface
-    return wheel, load_wheel(wheel, surface, wheel_body(wheel), loading)
+    surface = small_screening.fields.surface
+    return wheel, load_wheel(wheel, surface, wheel_body(wheel), test)
 
 
 def test_tractions_do_the_work_of_the_nodal_forces(radial):
