@@ -15,7 +15,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from spokecheck.errors import SpokecheckError
+from spokecheck.errors import SpokecheckError, TimeLimitError
 from spokecheck.screen.request import MOST_PASSES
 from spokecheck.screen.tracked_spots import (
     UNDERRATED,
@@ -160,6 +160,8 @@ def converge(
         spheres = merged(_wanting(passes[-1], limits), demanded)
         try:
             result = trial(result, spheres)
+        except TimeLimitError:
+            raise
         except SpokecheckError as fault:  # what was found stays
             reason = f"not settled: no finer mesh could be made ({fault})"
             return result, Convergence(limits.tolerance, tuple(passes), False, reason)

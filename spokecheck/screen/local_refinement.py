@@ -16,7 +16,7 @@ from spokecheck.fem.cyclic import Cyclic, rotation
 from spokecheck.fem.submodel import Submodel, make_submodel
 from spokecheck.mesh.quality import measured
 from spokecheck.mesh.record import TET_EDGES, Mesh
-from spokecheck.mesh.subdivide import subdivide
+from spokecheck.mesh.sound_halving import UnsoundPart, halve_soundly
 from spokecheck.units import BoolArray, FloatArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.kernel.task import Refinement
@@ -44,6 +44,25 @@ SEEN = 0.6
 than the held edge leaves uncertain."""
 
 
+Point = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class CoarseSpot:
+    """A place whose cells are not as short as wanted, since parts would be unsound.
+
+    Attributes
+    ----------
+    centre : tuple of float
+        Of the refinement [mm] that was given up.
+    reason : str
+        In words.
+    """
+
+    centre: Point
+    reason: str
+
+
 @dataclass(frozen=True)
 class RefinedCells:
     """A body some of whose cells were halved, and where to solve it again.
@@ -60,6 +79,8 @@ class RefinedCells:
         Where to solve again; all new points lie in it.
     halved : ndarray (n_cells,) of bool
         Cells that are parts of cells before.
+    given_up : tuple of CoarseSpot
+        Refinements about whose centre cells had to stay whole.
     """
 
     mesh: Mesh
@@ -68,6 +89,7 @@ class RefinedCells:
     carry: sp.csr_array
     near: Submodel
     halved: BoolArray
+    given_up: tuple[CoarseSpot, ...] = ()
 
     def on(self, wheel: Wheel) -> Wheel:
         """The wheel on the finer mesh.
@@ -75,7 +97,7 @@ class RefinedCells:
         Raises
         ------
         MeshError
-            If the mesh does not keep the contract.
+            If points of the cuts are no images of each other any more.
         """
         parts = replace(self.mesh, cells=self.mesh.cells[self.halved])
         quality = measured(parts, wheel.quality)
@@ -100,6 +122,8 @@ def refine_locally(
     Returns
     -------
     RefinedCells
+        All parts of cells are sound, see ``halve_soundly``; places where cells had to
+        stay whole for that are ``given_up``.
     """
     centres = np.array([ball.centre for ball in spheres])
     within, outside = _edges_at(mesh, centres)
@@ -109,11 +133,17 @@ def refine_locally(
         for ball, size in zip(spheres, sizes * within / outside, strict=True)
     ]
     carry, halved = sp.eye_array(mesh.n_points), np.zeros(mesh.n_cells, dtype=bool)
+    given_up: dict[Point, CoarseSpot] = {}
     for turn in range(HALVINGS):
-        marked = _too_long(mesh, cyclic, spheres, turn == 0)
-        if not marked.any():
+        cores, too_long = _cells_of(mesh, cyclic, spheres)
+        wanted = too_long | cores if turn == 0 else too_long
+        halving = halve_soundly(mesh, np.asarray(wanted.any(axis=0)), cyclic.pairs)
+        for k in np.flatnonzero((wanted & cores & halving.whole).any(axis=1)):
+            spot = _coarse_spot(spheres[k].centre, cyclic, halving.unsound)
+            given_up.setdefault(spot.centre, spot)
+        step = halving.step
+        if not step.halved.any():
             break
-        step = subdivide(mesh, marked, cyclic.pairs)
         mesh, cyclic = step.mesh, replace(cyclic, pairs=step.pairs)
         carry, elastic = step.carry @ carry, elastic.of(step.parent)
         halved = halved[step.parent] | step.halved
@@ -125,7 +155,8 @@ def refine_locally(
         free |= far < radius
         seen |= far < SEEN * radius
     near = make_submodel(mesh, cyclic, elastic, free, seen)
-    return RefinedCells(mesh, cyclic, elastic, sp.csr_array(carry), near, halved)
+    spots = tuple(given_up.values())
+    return RefinedCells(mesh, cyclic, elastic, sp.csr_array(carry), near, halved, spots)
 
 
 def _edges_at(mesh: Mesh, centres: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -154,22 +185,32 @@ def _mean_edges(mesh: Mesh) -> FloatArray:
     )
 
 
-def _too_long(
-    mesh: Mesh, cyclic: Cyclic, spheres: Sequence[Refinement], first: bool
-) -> BoolArray:
-    """Cells (n_cells,) whose edges are longer than any ball allows there.
+def _cells_of(
+    mesh: Mesh, cyclic: Cyclic, spheres: Sequence[Refinement]
+) -> tuple[BoolArray, BoolArray]:
+    """Cells (n_spheres, n_cells) in each core, and those too long for each ball.
 
-    At first all cells of a core, so that a spot never lies between finer cells and such
-    as were short enough before.
+    Those of a core are halved at first, so that a spot never lies between finer cells
+    and such as were short enough before.
     """
     edges, middles = _mean_edges(mesh), mesh.points[mesh.cells[:, :4]].mean(axis=1)
-    marked = np.zeros(mesh.n_cells, dtype=bool)
-    for ball in spheres:
+    cores = np.zeros((len(spheres), mesh.n_cells), dtype=bool)
+    too_long = np.zeros_like(cores)
+    for k, ball in enumerate(spheres):
         far = _distance(middles, np.array(ball.centre), cyclic)
         beyond = np.maximum(far - CORE * ball.radius, 0.0)
-        marked |= edges > SLACK * (ball.size + GROWTH * beyond)
-        marked |= first & (beyond == 0.0)
-    return marked
+        cores[k] = beyond == 0.0
+        too_long[k] = edges > SLACK * (ball.size + GROWTH * beyond)
+    return cores, too_long
+
+
+def _coarse_spot(
+    centre: Point, cyclic: Cyclic, unsound: Sequence[UnsoundPart]
+) -> CoarseSpot:
+    """A place that is given up for the nearest of some parts."""
+    places = np.array([part.place for part in unsound])
+    nearest = int(_distance(places, np.array(centre), cyclic).argmin())
+    return CoarseSpot(centre, f"not refined to its end: {unsound[nearest].reason}")
 
 
 def _distance(points: FloatArray, centre: FloatArray, cyclic: Cyclic) -> FloatArray:

@@ -1,6 +1,6 @@
 """A mesh that had to be dented is made again, finer about the dents, or says so."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pytest
@@ -20,10 +20,18 @@ GIVEN = (Refinement((1.0, 2.0, 3.0), 2.0, 9.0),)
 
 
 @dataclass
+class Cells:
+    """How large a mesh is."""
+
+    n_cells: int = 1000
+
+
+@dataclass
 class Mesh:
     """What a build gives."""
 
     quality: MeshQuality
+    mesh: Cells = field(default_factory=Cells)
 
 
 def builder(*depths):
@@ -68,9 +76,9 @@ def test_the_least_dented_mesh_counts(depths, best):
     assert len(calls) == len(depths) == 1 + len(SHARES)
 
 
-def test_a_slow_mesh_is_not_made_again(monkeypatch):
-    """Its dents are told instead."""
-    monkeypatch.setattr(dents, "SLOW", -1.0)
+def test_a_large_mesh_is_not_made_again(monkeypatch):
+    """Its dents are told instead; what is large is a count, not a time."""
+    monkeypatch.setattr(dents, "MOST_CELLS", 999)
     build, calls = builder(0.5)
     assert least_dented(build, ()).quality.dents
     assert len(calls) == 1

@@ -135,7 +135,7 @@ def convergence_json(screening: "Screening") -> Json:
 def mesh_requirements_json(screening: "Screening") -> Json:
     """What the mesh keeps, and where it falls short."""
     # imported here, where they are loaded already: the command line stays fast
-    from spokecheck.mesh.quality import LEAST_JACOBIAN
+    from spokecheck.mesh.quality import LEAST_JACOBIAN, LEAST_SHAPE
     from spokecheck.screen.local_mesh import shortfalls
     from spokecheck.wheel.meshing import mesh_check
 
@@ -143,7 +143,7 @@ def mesh_requirements_json(screening: "Screening") -> Json:
     return {
         "limits": {
             "least_jacobian": LEAST_JACOBIAN,
-            "least_shape": mesh_check.LEAST_SHAPE,
+            "least_shape": LEAST_SHAPE,
             "cut_gap_mm": mesh_check.CUT_GAP,
             "edges_per_quarter": mesh_check.FILLET_EDGES,
             "layers": mesh_check.WALL_LAYERS,

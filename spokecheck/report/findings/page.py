@@ -149,7 +149,7 @@ def _wheel_facts(screening: Screening) -> list[tuple[str, str]]:
         ("Refinement", rows.convergence_line(screening)),
         *_solid_gap(weight.solid_gap),
         ("Bead seats off the true circle", f"{_at_most(runout, 1e-4)} mm"),
-        ("Smallest Jacobian", f"{quality.least_jacobian:.2f} of the straight cell's"),
+        ("Smallest Jacobian", f"{quality.least_jacobian:.2f} of the cell's largest"),
         *_contract_rows(screening),
         ("Worst cell shape", f"{quality.least_shape:.2f} (1 is regular)"),
         ("Straightened cells", str(quality.straightened)),

@@ -3,13 +3,13 @@
 A dent is a notch that the wheel does not have: a hot spot there would be false.
 """
 
-import time
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from typing import Protocol, TypeVar
 
 from spokecheck.errors import MeshError
 from spokecheck.mesh.quality import MeshQuality
+from spokecheck.mesh.record import Mesh
 from spokecheck.wheel.meshing.kernel.task import Refinement
 
 SHARES = (0.5, 0.4)
@@ -19,9 +19,9 @@ bow falls with the square of the edge."""
 REACH = 1.5
 """How far the finer edges reach, in lengths of that edge."""
 
-
-SLOW = 30.0
-"""A mesh that took longer than this [s] is not made again: its dents are told."""
+MOST_CELLS = 100_000
+"""A mesh of more cells is not made again, since that would take minutes: its dents are
+reported."""
 
 
 class Made(Protocol):
@@ -30,6 +30,11 @@ class Made(Protocol):
     @property
     def quality(self) -> MeshQuality:
         """What was done for its cells."""
+        ...
+
+    @property
+    def mesh(self) -> Mesh:
+        """Its cells."""
         ...
 
 
@@ -58,13 +63,10 @@ def least_dented(
     MeshError
         If the first cannot be built; if a later one cannot, those before count.
     """
-    start, spheres = time.monotonic(), list(refinements)
-    made = [build(refinements)]
-    if time.monotonic() - start > SLOW:
-        return made[0]
+    spheres, made = list(refinements), [build(refinements)]
     for share in SHARES:
         dents = made[-1].quality.dents
-        if not dents:
+        if not dents or made[-1].mesh.n_cells > MOST_CELLS:
             break
         spheres += [Refinement(d.place, share * d.edge, REACH * d.edge) for d in dents]
         with suppress(MeshError):

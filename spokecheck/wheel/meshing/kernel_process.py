@@ -1,6 +1,6 @@
 """Have the CAD kernel's process do one task, under a time limit.
 
-A kernel that crashes or never ends costs the task, not the run.
+A kernel that crashes costs the task; one that does not end, the run.
 """
 
 import pickle
@@ -10,11 +10,11 @@ import tempfile
 from pathlib import Path
 from typing import TypeVar
 
-from spokecheck.errors import InputError
+from spokecheck.errors import InputError, TimeLimitError
 
 CHILD = (sys.executable, "-m", "spokecheck.wheel.meshing.kernel")
-TIME_LIMIT = 300.0
-"""Seconds one task may take; default wheels need 1 to 10."""
+TIME_LIMIT = 1200.0
+"""Seconds one task may take; default wheels need 1 to 10, whole ones a minute."""
 
 T = TypeVar("T")
 
@@ -47,6 +47,8 @@ def ask_kernel(
     ------
     InputError
         If a file the kernel had to read is not what it should be.
+    TimeLimitError
+        If the child had to be ended.
     """
     with tempfile.TemporaryDirectory(prefix="spokecheck-") as name:
         asked, told = Path(name, "task"), Path(name, "result")
@@ -58,8 +60,11 @@ def ask_kernel(
                 timeout=time_limit,
                 check=False,
             )
-        except subprocess.TimeoutExpired:
-            return f"the mesher took over {time_limit:g} s and was ended"
+        except subprocess.TimeoutExpired as late:
+            raise TimeLimitError(
+                f"the mesher took over {time_limit:g} s and was ended; mesh less fine, "
+                "or on a machine with less to do"
+            ) from late
         if done.returncode or not told.exists():
             return _last_words(done.returncode, done.stderr)
         answer = pickle.loads(told.read_bytes())
