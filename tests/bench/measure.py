@@ -124,7 +124,7 @@ def run_child(
 
 
 def _read(file: IO[bytes]) -> str:
-    file.search_surface(0)
+    file.seek(0)
     return file.read().decode("utf-8", "replace")
 
 

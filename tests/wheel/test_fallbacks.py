@@ -165,7 +165,7 @@ def test_a_later_pass_begins_with_the_drawing_that_worked(monkeypatch):
     assert [fallback for fallback, _ in tried].count(LADDER[3]) == 1
 
 
-@pytest.mark.parametrize("rung", LADDER[1:], ids=str)
+@pytest.mark.parametrize("fallback", LADDER[1:], ids=str)
 def test_each_rung_meshes_soundly(fallback):
     """An example has a sound mesh on every rung, of no less metal than asked for."""
     design = variant()

@@ -324,6 +324,13 @@ def any_values(table):
     return st.fixed_dictionaries({}, optional=values)
 
 
+def test_a_seat_that_its_roundings_swallow_is_a_fault():
+    """Counterbore radii of 8 mm leave nothing of a seat of 17 mm round a hole of 15."""
+    bolts = {"pitch_circle_mm": 90.0, "seat_mm": 17.0, "counterbore_radius_mm": 8.0}
+    keys = [fault.key for fault in find_faults(variant(bolts=bolts))]
+    assert "bolts.counterbore_radius_mm" in keys
+
+
 @settings(max_examples=80, deadline=None)
 @given(any_values(Hub), any_values(Bolts))
 def test_any_hub_is_drawn_or_refused(hub, bolts):

@@ -64,9 +64,9 @@ def draw_bolt_hole(bolts: Bolts, face: float, top: float) -> RoundCutter:
 
 
 def seat_band(cutter: RoundCutter) -> float:
-    """Radial width [mm] of the seat that its roundings leave."""
-    seat = next(curve for curve in cutter.curves if curve.name == "bolt seat")
-    return seat.end[0] - seat.start[0]
+    """Radial width [mm] of the seat that its roundings leave; 0 if they leave none."""
+    seats = (curve for curve in cutter.curves if curve.name == "bolt seat")
+    return sum(seat.end[0] - seat.start[0] for seat in seats)
 
 
 def _above(bolts: Bolts, end: float, top: float) -> list[Corner]:
