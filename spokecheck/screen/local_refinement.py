@@ -135,10 +135,10 @@ def refine_locally(
     carry, halved = sp.eye_array(mesh.n_points), np.zeros(mesh.n_cells, dtype=bool)
     given_up: dict[Point, CoarseSpot] = {}
     for turn in range(HALVINGS):
-        cores, too_long = _cells_of(mesh, cyclic, spheres)
-        wanted = too_long | cores if turn == 0 else too_long
+        far, wanted = _wanted(mesh, cyclic, spheres, turn == 0)
         halving = halve_soundly(mesh, np.asarray(wanted.any(axis=0)), cyclic.pairs)
-        for k in np.flatnonzero((wanted & cores & halving.whole).any(axis=1)):
+        at_centre = far < within[:, None]
+        for k in np.flatnonzero((wanted & at_centre & halving.whole).any(axis=1)):
             spot = _coarse_spot(spheres[k].centre, cyclic, halving.unsound)
             given_up.setdefault(spot.centre, spot)
         step = halving.step
@@ -185,23 +185,22 @@ def _mean_edges(mesh: Mesh) -> FloatArray:
     )
 
 
-def _cells_of(
-    mesh: Mesh, cyclic: Cyclic, spheres: Sequence[Refinement]
-) -> tuple[BoolArray, BoolArray]:
-    """Cells (n_spheres, n_cells) in each core, and those too long for each ball.
+def _wanted(
+    mesh: Mesh, cyclic: Cyclic, spheres: Sequence[Refinement], first: bool
+) -> tuple[FloatArray, BoolArray]:
+    """Distances [mm] of cells from each ball's centre, and which it wants halved.
 
-    Those of a core are halved at first, so that a spot never lies between finer cells
-    and such as were short enough before.
+    Both (n_spheres, n_cells).  Wanted are cells whose edges are longer than the ball
+    allows there; at first all of its core, so that a spot never lies between finer
+    cells and such as were short enough before.
     """
     edges, middles = _mean_edges(mesh), mesh.points[mesh.cells[:, :4]].mean(axis=1)
-    cores = np.zeros((len(spheres), mesh.n_cells), dtype=bool)
-    too_long = np.zeros_like(cores)
-    for k, ball in enumerate(spheres):
-        far = _distance(middles, np.array(ball.centre), cyclic)
-        beyond = np.maximum(far - CORE * ball.radius, 0.0)
-        cores[k] = beyond == 0.0
-        too_long[k] = edges > SLACK * (ball.size + GROWTH * beyond)
-    return cores, too_long
+    far = np.array([_distance(middles, np.array(b.centre), cyclic) for b in spheres])
+    cores = CORE * np.array([[ball.radius] for ball in spheres])
+    sizes = np.array([[ball.size] for ball in spheres])
+    beyond = np.maximum(far - cores, 0.0)
+    too_long = edges > SLACK * (sizes + GROWTH * beyond)
+    return far, np.asarray(too_long | (first & (beyond == 0.0)))
 
 
 def _coarse_spot(

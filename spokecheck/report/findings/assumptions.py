@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from spokecheck.report.findings import numbers
 from spokecheck.screen.verdict import Verdict, judge
-from spokecheck.wheel.shape.remarks import drawing_remarks
 
 if TYPE_CHECKING:  # records are only read here: the command line stays fast
     from spokecheck.screen.impact_indication import ImpactIndication
@@ -113,7 +112,7 @@ def warning_lines(screening: "Screening") -> list[str]:
 
 def drawing_lines(screening: "Screening") -> list[str]:
     """What the drawing leaves out, or takes in at a price, and why."""
-    return list(drawing_remarks(screening.wheel.design, screening.wheel.fallback))
+    return list(screening.wheel.remarks)
 
 
 def doubt_lines(screening: "Screening") -> list[str]:

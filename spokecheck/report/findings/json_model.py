@@ -10,7 +10,6 @@ if TYPE_CHECKING:  # records are only read here: the command line stays fast
     from spokecheck.screen.results import HotSpot, Screening
     from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.origin import Origin
-from spokecheck.wheel.shape.remarks import drawing_remarks
 
 STRESS_NOISE = 1.0e-6
 """Stress [MPa] below which only rounding of the solver is seen."""
@@ -60,7 +59,7 @@ def wheel_json(wheel: "Wheel") -> Json:
             "surface_moved_mm": rounded(quality.deviation, LENGTH_NOISE),
             "surface_cells_taken_off": quality.peeled,
         },
-        "drawing_remarks": list(drawing_remarks(wheel.design, wheel.fallback)),
+        "drawing_remarks": list(wheel.remarks),
         "drawing_moves_mm": {k: rounded(by) for k, by in wheel.moves.items()},
         "squeezed_fillets": [
             {

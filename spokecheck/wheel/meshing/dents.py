@@ -8,7 +8,7 @@ from contextlib import suppress
 from typing import Protocol, TypeVar
 
 from spokecheck.errors import MeshError
-from spokecheck.mesh.quality import MeshQuality
+from spokecheck.mesh.quality import DEEP, MeshQuality
 from spokecheck.mesh.record import Mesh
 from spokecheck.wheel.meshing.kernel.task import Refinement
 
@@ -72,3 +72,33 @@ def least_dented(
         with suppress(MeshError):
             made.append(build(tuple(spheres)))
     return min(made, key=lambda one: one.quality.deviation)
+
+
+def surface_remarks(quality: MeshQuality) -> tuple[str, ...]:
+    """How far the surface of a mesh lies off what was drawn, if by more than ``DEEP``.
+
+    Parameters
+    ----------
+    quality : MeshQuality
+
+    Returns
+    -------
+    tuple of str
+        One sentence without a full stop, or none.
+    """
+    if quality.deviation <= DEEP:
+        return ()
+    where = "cells that could not stand on it were taken off"
+    if quality.dents:
+        deepest = max(quality.dents, key=lambda dent: dent.depth)
+        at = ", ".join(f"{x:.0f}" for x in deepest.place)
+        number = len(quality.dents)
+        where = (
+            f"edges of folded cells were straightened at {number} "
+            f"place{'s' if number > 1 else ''}, most at ({at}) mm"
+        )
+    return (
+        f"the meshed surface lies up to {quality.deviation:.1f} mm off the drawn one: "
+        f"{where}; stress beside them is that of the moved surface, mesh finer to "
+        "lessen it",
+    )
