@@ -72,9 +72,9 @@ def at_angle(degrees):
 
 
 positions = {f"{q}": at_angle(q) for q in (0, 90, 37)}
-part = sc.Part(disc, aluminium)
+whole = sc.Body(disc, aluminium)
 supports = [sc.fix("outer"), sc.RigidPart("inner", middle)]
-solved = sc.solve_cases(part, supports, positions)
+solved = sc.solve_cases(whole, supports, positions)
 A, B, third = (solved[q].stress_at(spot)[0] for q in ("0", "90", "37"))
 cosine, sine = np.cos(np.radians(37.0)), np.sin(np.radians(37.0))
 print(f"A = {A:.4f}, B = {B:.4f} MPa, swing {np.hypot(A, B):.4f} MPa")
@@ -222,7 +222,7 @@ def patch_at(degrees):
 
 
 cases = {f"{q}": patch_at(q) for q in where}
-direct = sc.solve_cases(sc.Part(ring, aluminium), [sc.fix("inner")], cases)
+direct = sc.solve_cases(sc.Body(ring, aluminium), [sc.fix("inner")], cases)
 spot = int(np.argmin(np.linalg.norm(ring.points - np.array([70.0, 0, t]), axis=1)))
 turns = np.radians(np.arange(0.0, 361.0, 2.0))
 radial = answer.stress[:, spot, 0]

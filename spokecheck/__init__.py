@@ -57,9 +57,8 @@ if TYPE_CHECKING:
     from spokecheck.fem.cyclic import Cyclic
     from spokecheck.fem.elasticity import Material
     from spokecheck.fem.modal import Modes, solve_modes
-    from spokecheck.fem.part import Part, Solution
-    from spokecheck.fem.reduction import Coupling, Supports
-    from spokecheck.fem.solve import OrderLoad
+    from spokecheck.fem.orders import Coupling, OrderLoad, Supports
+    from spokecheck.fem.solution import Solution
     from spokecheck.fem.static import solve_cases, solve_static
     from spokecheck.fem.supports import (
         Foundation,
@@ -100,10 +99,11 @@ if TYPE_CHECKING:
         revolve,
         ruled_block,
     )
-    from spokecheck.report.findings.json_report import screening_to_dict, write_json
-    from spokecheck.screen.options import Options
+    from spokecheck.report.findings.json_report import findings_to_dict, write_json
+    from spokecheck.screen.findings import Findings, HotSpot
     from spokecheck.screen.pipeline import screen as screen_design
-    from spokecheck.screen.results import HotSpot, Screening
+    from spokecheck.screen.request import Request
+    from spokecheck.screen.results import Fields, Screening
     from spokecheck.screen.verdict import Verdict
     from spokecheck.wheel.build import Wheel, build_wheel
     from spokecheck.wheel.meshing.sizing import Fineness
@@ -125,6 +125,8 @@ __all__ = [
     "Design",
     "DesignError",
     "FatigueError",
+    "Fields",
+    "Findings",
     "Fineness",
     "Foundation",
     "HotSpot",
@@ -134,12 +136,11 @@ __all__ = [
     "MeshError",
     "ModelError",
     "Modes",
-    "Options",
     "OrderLoad",
-    "Part",
     "Patch",
     "PointForces",
     "Quality",
+    "Request",
     "Requirement",
     "Response",
     "RigidPart",
@@ -165,6 +166,7 @@ __all__ = [
     "ellipse_amplitude",
     "families",
     "find_case",
+    "findings_to_dict",
     "fix",
     "geometric",
     "greatest_von_mises",
@@ -193,7 +195,6 @@ __all__ = [
     "ruled_block",
     "run_case",
     "screen_design",
-    "screening_to_dict",
     "shoulder_bar",
     "shoulder_shaft",
     "slide",
@@ -219,36 +220,37 @@ _HOMES = {
     "CaseError": ("spokecheck.errors", "CaseError"),
     "CaseRun": ("spokecheck.handbook.runner", "CaseRun"),
     "ComputationError": ("spokecheck.errors", "ComputationError"),
-    "Coupling": ("spokecheck.fem.reduction", "Coupling"),
+    "Coupling": ("spokecheck.fem.orders", "Coupling"),
     "Cyclic": ("spokecheck.fem.cyclic", "Cyclic"),
     "Demand": ("spokecheck.fatigue.strength", "Demand"),
     "Design": ("spokecheck.wheel.tables.design", "Design"),
     "DesignError": ("spokecheck.errors", "DesignError"),
     "FatigueError": ("spokecheck.errors", "FatigueError"),
+    "Fields": ("spokecheck.screen.results", "Fields"),
+    "Findings": ("spokecheck.screen.findings", "Findings"),
     "Fineness": ("spokecheck.wheel.meshing.sizing", "Fineness"),
     "Foundation": ("spokecheck.fem.supports", "Foundation"),
-    "HotSpot": ("spokecheck.screen.results", "HotSpot"),
+    "HotSpot": ("spokecheck.screen.findings", "HotSpot"),
     "InputError": ("spokecheck.errors", "InputError"),
     "Material": ("spokecheck.fem.elasticity", "Material"),
     "Mesh": ("spokecheck.mesh.record", "Mesh"),
     "MeshError": ("spokecheck.errors", "MeshError"),
     "ModelError": ("spokecheck.errors", "ModelError"),
     "Modes": ("spokecheck.fem.modal", "Modes"),
-    "Options": ("spokecheck.screen.options", "Options"),
-    "OrderLoad": ("spokecheck.fem.solve", "OrderLoad"),
-    "Part": ("spokecheck.fem.part", "Part"),
+    "OrderLoad": ("spokecheck.fem.orders", "OrderLoad"),
     "Patch": ("spokecheck.cases.tyre_patch", "Patch"),
     "PointForces": ("spokecheck.fem.actions", "PointForces"),
     "Quality": ("spokecheck.fatigue.strength", "Quality"),
+    "Request": ("spokecheck.screen.request", "Request"),
     "Requirement": ("spokecheck.cases.procedure", "Requirement"),
     "Response": ("spokecheck.fem.body", "Response"),
     "RigidPart": ("spokecheck.fem.supports", "RigidPart"),
     "Screening": ("spokecheck.screen.results", "Screening"),
     "Shoulder": ("spokecheck.mesh.notches", "Shoulder"),
-    "Solution": ("spokecheck.fem.part", "Solution"),
+    "Solution": ("spokecheck.fem.solution", "Solution"),
     "SpokecheckError": ("spokecheck.errors", "SpokecheckError"),
     "StressHistory": ("spokecheck.fatigue.history", "StressHistory"),
-    "Supports": ("spokecheck.fem.reduction", "Supports"),
+    "Supports": ("spokecheck.fem.orders", "Supports"),
     "Verdict": ("spokecheck.screen.verdict", "Verdict"),
     "Wheel": ("spokecheck.wheel.build", "Wheel"),
     "alloy": ("spokecheck.fatigue.alloys", "alloy"),
@@ -265,6 +267,7 @@ _HOMES = {
     "ellipse_amplitude": ("spokecheck.fatigue.measures", "ellipse_amplitude"),
     "families": ("spokecheck.handbook.catalogue", "families"),
     "find_case": ("spokecheck.handbook.catalogue", "find_case"),
+    "findings_to_dict": ("spokecheck.report.findings.json_report", "findings_to_dict"),
     "fix": ("spokecheck.fem.supports", "fix"),
     "geometric": ("spokecheck.mesh.blocks", "geometric"),
     "greatest_von_mises": ("spokecheck.fatigue.measures", "greatest_von_mises"),
@@ -293,10 +296,6 @@ _HOMES = {
     "ruled_block": ("spokecheck.mesh.ruled_blocks", "ruled_block"),
     "run_case": ("spokecheck.handbook.runner", "run_case"),
     "screen_design": ("spokecheck.screen.pipeline", "screen"),
-    "screening_to_dict": (
-        "spokecheck.report.findings.json_report",
-        "screening_to_dict",
-    ),
     "shoulder_bar": ("spokecheck.mesh.notches", "shoulder_bar"),
     "shoulder_shaft": ("spokecheck.mesh.notches", "shoulder_shaft"),
     "slide": ("spokecheck.fem.supports", "slide"),

@@ -9,9 +9,8 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy, as the comma
 
 import pytest
 
-from spokecheck.screen.adapt import RefinementLimits
-from spokecheck.screen.options import Options
 from spokecheck.screen.pipeline import screen
+from spokecheck.screen.request import Request
 from spokecheck.screen.results import Screening
 from spokecheck.wheel.tables.design import Design
 
@@ -28,8 +27,6 @@ def _own_cache(tmp_path_factory, monkeypatch):
 
 @pytest.fixture(scope="session")
 def small_screening() -> Screening:
-    """A screening of an example wheel in one pass: good for form, not for figures."""
+    """A screening of an example wheel on one mesh: good for form, not for figures."""
     text = (ROOT / "meshes/designs/aspen-cast-5.toml").read_text(encoding="utf-8")
-    return screen(
-        Design(**tomllib.loads(text)), Options(limits=RefinementLimits(passes=1))
-    )
+    return screen(Design(**tomllib.loads(text)), Request(meshes=1))

@@ -1,6 +1,7 @@
 """The command line: exit codes, messages, files."""
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -12,7 +13,7 @@ from spokecheck.cli import app
 
 ASPEN = "meshes/designs/aspen-cast-5.toml"
 DOGWOOD = "meshes/designs/dogwood-weak-5.toml"
-QUICK = ["--passes", "1", "--no-pictures"]
+QUICK = ["--meshes", "1", "--no-pictures"]
 
 
 def run(*args):
@@ -52,6 +53,47 @@ def test_a_weak_design_alone_ends_with_one(tmp_path):
     assert result.stdout.index("Aspen") < result.stdout.index("Dogwood")
     assert (tmp_path / "comparison.json").exists()
     assert (tmp_path / "comparison.html").exists()
+
+
+GIVEN = "given on the command line"
+
+
+def test_a_patch_angle_of_the_command_line_is_the_designs(tmp_path):
+    """Derivation, design, solution and page of ``--patch-angle 30`` all have 30 deg."""
+    result = run("screen", ASPEN, "--patch-angle", "30", "--out", tmp_path, *QUICK)
+    assert result.exit_code in (0, 1), result.output
+    found = json.loads((tmp_path / "aspen-cast-5.json").read_text(encoding="utf-8"))
+    radial = found["tests"][-1]
+    (line,) = (s for s in radial["derivation"] if s["symbol"] == "theta_0")
+    assert line["value"] == 30.0
+    assert line["basis"].startswith(GIVEN)
+    assert found["design"]["duty"]["patch_half_angle_deg"] == 30.0
+    assert found["options"]["overrides"] == {"duty.patch_half_angle_deg": 30.0}
+    assert any("patch of +/- 30 deg" in note for note in radial["notes"])
+    # a test of its own, so the margin of the solution is the one told for 30 degrees
+    at_30 = next(s for s in radial["sensitivities"] if s["value"] == 30.0)
+    assert at_30["margin"] == radial["margin"]
+    page = (tmp_path / "aspen-cast-5.html").read_text(encoding="utf-8")
+    assert page.count(GIVEN) == 2  # the derivation and the table of the design
+
+
+def test_loads_are_derived_with_the_values_of_the_command_line():
+    """``loads`` shows patch and procedure of the command line, with their basis."""
+    told = run("loads", ASPEN, "--patch-angle", "30").stdout
+    assert re.search(r"theta_0 +30 +deg", told)
+    assert GIVEN.split()[0] + " on" in told  # the cell wraps
+    other = run("loads", ASPEN, "--procedure", "japan-passenger").stdout
+    assert "japan-passenger" in other
+    assert "un-r124" not in other
+
+
+@pytest.mark.parametrize("command", ["screen", "loads"])
+def test_a_value_of_the_command_line_keeps_the_limits_of_its_key(command):
+    """99 degrees are refused as they would be in the file, with the key."""
+    result = run(command, ASPEN, "--patch-angle", "99")
+    assert result.exit_code == 2
+    assert "duty.patch_half_angle" in result.stderr  # the last letters wrap
+    assert "most 90 deg" in result.stderr
 
 
 @pytest.mark.parametrize(

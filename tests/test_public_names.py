@@ -63,7 +63,7 @@ def test_completion_offers_every_name():
 
 def test_the_front_door_imports_no_library():
     """Importing the package loads no heavy library, so commands start fast."""
-    heavy = ("numpy", "scipy", "gmsh", "pyvista", "pydantic", "matplotlib", "cvxopt")
+    heavy = ("numpy", "scipy", "gmsh", "pyvista", "pydantic", "matplotlib")
     code = f"import sys, spokecheck; print([m for m in {heavy} if m in sys.modules])"
     done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True

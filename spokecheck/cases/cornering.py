@@ -14,8 +14,7 @@ import numpy as np
 
 from spokecheck.cases.loadcase import LoadCase
 from spokecheck.cases.steady import BOLT_SEAT, clamp_forces
-from spokecheck.fem.reduction import Coupling, Supports
-from spokecheck.fem.solve import OrderLoad
+from spokecheck.fem.orders import Coupling, OrderLoad, Supports
 from spokecheck.wheel.build import Wheel
 
 ARM_LENGTH = 800.0

@@ -25,8 +25,7 @@ from spokecheck.cases.sourced import Sourced
 from spokecheck.cases.tyre_patch import Patch
 from spokecheck.errors import InputError
 from spokecheck.fem.loads import traction_forces
-from spokecheck.fem.reduction import Supports
-from spokecheck.fem.solve import OrderLoad, whole_body_resultant
+from spokecheck.fem.orders import OrderLoad, Supports, whole_body_resultant
 from spokecheck.units import STANDARD_GRAVITY, ComplexArray, FloatArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.tables.design import Brief

@@ -5,8 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from spokecheck.fem.reduction import Supports
-from spokecheck.fem.solve import OrderLoad
+from spokecheck.fem.orders import OrderLoad, Supports
 from spokecheck.units import FloatArray
 
 

@@ -329,7 +329,7 @@ def _bead(design: Brief) -> list[Sourced]:
             duty.patch_half_angle_deg,
             "deg",
             "duty.patch_half_angle_deg",
-            PATCH_SOURCE,
+            design.basis("duty.patch_half_angle_deg", PATCH_SOURCE),
         ),
     ]
 

@@ -24,8 +24,7 @@ from spokecheck.cases.loadcase import Assumption, LoadCase
 from spokecheck.cases.steady import BOLT_SEAT, centrifugal_forces, clamp_forces
 from spokecheck.cases.tyre_patch import HALF_ANGLE, Patch
 from spokecheck.fem.loads import pressure_forces, sample_faces, traction_forces
-from spokecheck.fem.reduction import Supports
-from spokecheck.fem.solve import OrderLoad, whole_body_resultant
+from spokecheck.fem.orders import OrderLoad, Supports, whole_body_resultant
 from spokecheck.units import ComplexArray, FloatArray
 from spokecheck.wheel.build import SEATS, Wheel
 

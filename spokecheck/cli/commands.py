@@ -13,9 +13,10 @@ from spokecheck.cli.console import (
     code_of,
     err,
     out,
+    print_error,
     reported,
     shown_progress,
-    tell,
+    verdict_code,
 )
 from spokecheck.cli.running import (
     check_writable,
@@ -26,15 +27,15 @@ from spokecheck.cli.running import (
 )
 from spokecheck.cli.shared_options import (
     DEFAULT_OUT,
-    Besides,
     CacheDir,
     Designs,
     FinenessFactor,
     Impact,
     MeshFile,
+    MostMeshes,
     NoCache,
+    OtherCriteria,
     OutDir,
-    Passes,
     PatchAngle,
     ProcedureFile,
     Procedures,
@@ -45,10 +46,10 @@ from spokecheck.cli.shared_options import (
     Workers,
 )
 from spokecheck.errors import SpokecheckError
-from spokecheck.screen.request import MOST_PASSES, Request
+from spokecheck.screen.request import MOST_MESHES, Request
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
-    from spokecheck.report.findings.summary import Summary
+    from spokecheck.run.stored import Screened
 
 app = typer.Typer(
     add_completion=False,
@@ -79,13 +80,13 @@ def screen(
     out_dir: OutDir = DEFAULT_OUT,
     fineness: FinenessFactor = 1.0,
     tolerance: Tolerance = 5.0,
-    passes: Passes = MOST_PASSES,
+    meshes: MostMeshes = MOST_MESHES,
     remesh: Remesh = False,
     workers: Workers = None,
     patch_angle: PatchAngle = None,
     procedure: Procedures = None,
     procedure_file: ProcedureFile = None,
-    beside: Besides = False,
+    other_criteria: OtherCriteria = False,
     impact: Impact = False,
     pictures: Annotated[bool, typer.Option(help="Draw pictures for the page.")] = True,
     vtu: Annotated[
@@ -102,45 +103,48 @@ def screen(
     With --mesh, a wheel meshed or drawn elsewhere.
     """
     from spokecheck.report.findings.junit import write_junit
-    from spokecheck.report.findings.terminal import render_screening
 
     request = Request(
-        fineness,
-        tolerance / 100.0,
-        passes,
-        remesh,
-        patch_angle,
-        tuple(procedure or ()),
-        procedure_file,
-        beside,
-        impact,
-        pictures,
-        vtu,
-        mesh,
+        fineness=fineness,
+        tolerance=tolerance / 100.0,
+        meshes=meshes,
+        remesh=remesh,
+        patch_half_angle=patch_angle,
+        procedures=tuple(procedure or ()),
+        procedure_file=procedure_file,
+        other_criteria=other_criteria,
+        impact=impact,
+        pictures=pictures,
+        vtu=vtu,
+        mesh=mesh,
     )
-    codes = [0]
-    told: dict[str, Summary | SpokecheckError] = {}
-    wheels, store = (
-        wheel_files(designs or [], mesh, sidecar),
-        open_store(cache, no_cache),
-    )
-    for path, value in run_designs(wheels, workers, request, out_dir, store):
-        if isinstance(value, SpokecheckError):
-            tell(value)
-            codes.append(code_of(value))
-            told[str(path)] = value
-            continue
-        summary, written = value.summary, value.written
-        told[str(path)] = summary
-        out.print(render_screening(summary))
-        for note in written.notes:
-            err.print(note, style="yellow")
-        out.print(f"{written.page}\n{written.json}\n", highlight=False, soft_wrap=True)
-        codes.append(0 if summary.verdict == "clears" else NOT_CLEAR)
+    wheels = wheel_files(designs or [], mesh, sidecar)
+    store = open_store(cache, no_cache)
+    done = run_designs(wheels, workers, request, out_dir, store)
+    codes = [_print_outcome(value) for _, value in done]
     if junit is not None:
+        outcomes = {
+            str(path): value if isinstance(value, SpokecheckError) else value.findings
+            for path, value in done
+        }
         with reported("--junit"):
-            write_junit(dict(sorted(told.items())), junit)
-    raise typer.Exit(max(codes))
+            write_junit(dict(sorted(outcomes.items())), junit)
+    raise typer.Exit(max(codes, default=0))
+
+
+def _print_outcome(value: "Screened | SpokecheckError") -> int:
+    """Print what became of one design; its exit code."""
+    from spokecheck.report.findings.terminal import render_screening
+
+    if isinstance(value, SpokecheckError):
+        print_error(value)
+        return code_of(value)
+    out.print(render_screening(value.findings))
+    for note in value.written.notes:
+        err.print(note, style="yellow")
+    files = f"{value.written.page}\n{value.written.json}\n"
+    out.print(files, highlight=False, soft_wrap=True)
+    return verdict_code(value.findings)
 
 
 @app.command()
@@ -149,7 +153,7 @@ def compare(
     out_dir: OutDir = DEFAULT_OUT,
     fineness: FinenessFactor = 1.0,
     tolerance: Tolerance = 5.0,
-    passes: Passes = MOST_PASSES,
+    meshes: MostMeshes = MOST_MESHES,
     workers: Workers = None,
     patch_angle: PatchAngle = None,
     procedure: Procedures = None,
@@ -165,10 +169,10 @@ def compare(
     from spokecheck.report.stems import unique_stems
 
     request = Request(
-        fineness,
-        tolerance / 100.0,
-        passes,
-        patch_angle=patch_angle,
+        fineness=fineness,
+        tolerance=tolerance / 100.0,
+        meshes=meshes,
+        patch_half_angle=patch_angle,
         procedures=tuple(procedure or ()),
         procedure_file=procedure_file,
         pictures=pictures,
@@ -180,7 +184,7 @@ def compare(
     failures = {str(p): v for p, v in found.items() if isinstance(v, SpokecheckError)}
     good = {stems[p]: v for p, v in found.items() if not isinstance(v, SpokecheckError)}
     comparison = rank_designs(
-        {stem: value.summary for stem, value in good.items()},
+        {stem: value.findings for stem, value in good.items()},
         failures,
         {s: v.written.small for s, v in good.items() if v.written.small},
     )
@@ -190,7 +194,7 @@ def compare(
         written = write_comparison(comparison, out_dir, pages)
         out.print(f"{written.page}\n{written.json}", highlight=False, soft_wrap=True)
     codes = [code_of(error) for error in failures.values()]
-    codes += [0 if v.summary.verdict == "clears" else NOT_CLEAR for v in good.values()]
+    codes += [verdict_code(value.findings) for value in good.values()]
     raise typer.Exit(max(codes))
 
 
@@ -228,7 +232,7 @@ def draw(designs: Designs, out_dir: OutDir = DEFAULT_OUT) -> None:
         try:
             files = draw_file(path, out_dir, stems[path])
         except SpokecheckError as error:
-            tell(error)
+            print_error(error)
             codes.append(code_of(error))
             continue
         out.print(f"{files.svg}\n{files.png}", highlight=False, soft_wrap=True)
@@ -238,6 +242,7 @@ def draw(designs: Designs, out_dir: OutDir = DEFAULT_OUT) -> None:
 @app.command()
 def loads(
     designs: Designs,
+    patch_angle: PatchAngle = None,
     procedure: Procedures = None,
     procedure_file: ProcedureFile = None,
 ) -> None:
@@ -248,16 +253,19 @@ def loads(
     from spokecheck.report.findings.load_tables import render_requirements
     from spokecheck.wheel.reading.read import read_design
 
+    given = Request(
+        patch_half_angle=patch_angle, procedures=tuple(procedure or ())
+    ).overrides
     with reported():
         book = read_procedures(procedure_file)
     codes = [0]
     for path in design_files(designs):
         try:
-            design = read_design(path)
-            found = requirements(design, procedure or (), book)
-            falls = drops(design, procedure or (), book)
+            design = read_design(path, given)
+            found = requirements(design, book=book)
+            falls = drops(design, (), book)
         except SpokecheckError as error:
-            tell(error)
+            print_error(error)
             codes.append(code_of(error))
             continue
         out.print(render_requirements(design, found, falls))

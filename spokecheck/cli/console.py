@@ -2,12 +2,16 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
 import typer
 from rich.console import Console
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
 from spokecheck.errors import DesignError, InputError, SpokecheckError
+
+if TYPE_CHECKING:  # the rooms are imported when a command needs them
+    from spokecheck.screen.findings import Findings
 
 NOT_CLEAR, BAD_INPUT, FAILED = 1, 2, 3
 out, err = Console(), Console(stderr=True)
@@ -30,12 +34,12 @@ def shown_progress() -> Progress:
 def reported(option: str = "--out") -> Iterator[None]:
     """Turn errors into a message and an exit code.
 
-    ``option`` names where the user told what may not be writable.
+    ``option`` names where the place was given that may not be writable.
     """
     try:
         yield
     except SpokecheckError as error:
-        tell(error)
+        print_error(error)
         raise typer.Exit(code_of(error)) from error
     except OSError as error:
         where = error.filename or "a file"
@@ -46,7 +50,7 @@ def reported(option: str = "--out") -> Iterator[None]:
         raise typer.Exit(BAD_INPUT) from error
 
 
-def tell(error: SpokecheckError) -> None:
+def print_error(error: SpokecheckError) -> None:
     """Print an error on standard error."""
     from spokecheck.report.findings.terminal import render_faults
 
@@ -59,3 +63,8 @@ def tell(error: SpokecheckError) -> None:
 def code_of(error: SpokecheckError) -> int:
     """Exit code of an error."""
     return BAD_INPUT if isinstance(error, InputError) else FAILED
+
+
+def verdict_code(findings: "Findings") -> int:
+    """Exit code of a design that was screened; a borderline one does not clear."""
+    return 0 if findings.verdict.word == "clears" else NOT_CLEAR

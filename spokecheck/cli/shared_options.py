@@ -24,9 +24,7 @@ PatchAngle: TypeAlias = Annotated[
     float | None,
     typer.Option(
         "--patch-angle",
-        min=10,
-        max=90,
-        help="Half-angle of the tyre's patch [deg]; default: the design's.",
+        help="Half-angle of the tyre's patch [deg], 10 to 90; default: the design's.",
     ),
 ]
 Procedures: TypeAlias = Annotated[
@@ -45,8 +43,11 @@ Tolerance: TypeAlias = Annotated[
         min=0.5, max=50, help="Refine until the hot spots move less than this [%]."
     ),
 ]
-Passes: TypeAlias = Annotated[
-    int, typer.Option(min=1, max=8, help="Most meshes tried; 1 refines nothing.")
+MostMeshes: TypeAlias = Annotated[
+    int,
+    typer.Option(
+        "--meshes", min=1, max=8, help="Most meshes tried; 1 refines nothing."
+    ),
 ]
 Remesh: TypeAlias = Annotated[
     bool,
@@ -56,8 +57,9 @@ Remesh: TypeAlias = Annotated[
         "check.",
     ),
 ]
-Besides: TypeAlias = Annotated[
-    bool, typer.Option("--beside", help="Tell other criteria at the hot spots.")
+OtherCriteria: TypeAlias = Annotated[
+    bool,
+    typer.Option("--other-criteria", help="Add other criteria at the hot spots."),
 ]
 Impact: TypeAlias = Annotated[
     bool,
@@ -86,5 +88,5 @@ MeshFile: TypeAlias = Annotated[
 ]
 SidecarFile: TypeAlias = Annotated[
     Path | None,
-    typer.Option("--sidecar", help="What the mesh does not tell; default: MESH.toml."),
+    typer.Option("--sidecar", help="What no mesh holds; default: MESH.toml."),
 ]

@@ -1,7 +1,7 @@
 """The linear-elastic solver, from E and nu to recovered stress.
 
-Reading order: ``elasticity``, ``pairs``, ``assembly``, ``loads``, ``cyclic``,
-``reduction``, ``ordering``, ``factor``, ``solve``; ``dissection``, ``fronts``,
-``sector``; ``stress``, ``recovery``; then, for one's own case,
-``supports``, ``actions``, ``constraints``, ``probe``, ``part``, ``static``, ``modal``.
+Reading order: ``elasticity``, ``block_sparse``, ``assembly``, ``loads``, ``cyclic``,
+``orders``; ``dissection``, ``fronts``, ``stiffness``, ``cuts``, ``sector``; ``stress``,
+``recovery``, ``body``; then, for one's own case, ``supports``, ``actions``,
+``constraints``, ``restraint``, ``probe``, ``solution``, ``static``, ``modal``.
 """

@@ -1,4 +1,4 @@
-"""Stiffness and mass of a mesh: batched cell matrices, summed by node pair.
+"""Stiffness and mass of a mesh: batched cell matrices, summed by pairs of points.
 
 Index letters, here and in the formulas: e cell, q integration point, a b local node,
 i j space.
@@ -57,6 +57,7 @@ def shape_gradients(
     MeshError
         If the determinant is not positive somewhere.
     """
+    # dN/dx = dN/dxi J^-1
     dN = tet_gradients(rule.points)
     inverse, det = invert(jacobians(points, cells, dN))
     if not (det > 0.0).all():
@@ -88,13 +89,16 @@ def cell_stiffness(
         Indexed K[e, a, i, b, j] [N/mm].
     """
     n_cells, n_q = dV.shape
+    # O_aibj = sum_q w G_ai G_bj, one product of (30, n_q) and (n_q, 30) for each cell
     h = G.reshape(n_cells, n_q, 30)
     hw = h * dV[:, :, None]
     P = np.matmul(hw.transpose(0, 2, 1), h).reshape(n_cells, 10, 3, 10, 3)
     lam_e = np.reshape(np.broadcast_to(lam, (n_cells,)), (n_cells, 1, 1, 1, 1))
     mu_e = np.reshape(np.broadcast_to(mu, (n_cells,)), (n_cells, 1, 1, 1, 1))
+    # lambda O_aibj + mu O_ajbi
     K: FloatArray = lam_e * P
     K += mu_e * P.transpose(0, 1, 4, 3, 2)
+    # mu delta_ij O_akbk
     trace = mu_e[..., 0, 0] * np.trace(P, axis1=2, axis2=4)
     for i in range(3):
         K[:, :, i, :, i] += trace
@@ -152,15 +156,16 @@ def stiffness_blocks(
     return sum_blocks(mesh.cells, blocks(), mesh.n_points)
 
 
-def assemble_mass(mesh: Mesh, material: Material) -> sp.csr_array:
-    """Consistent mass matrix (3 n_points, 3 n_points) [t] of a mesh."""
+def mass_blocks(mesh: Mesh, rho: FloatArray) -> BlockSparse:
+    """Consistent mass [t] of a mesh by pairs of points; ``rho`` (n_cells,) [t/mm^3]."""
     rule = conical_rule(3, 4)
     N = tet_values(rule.points)
 
     def blocks() -> Iterator[FloatArray]:
         for part in chunks(mesh.n_cells):
             _, dV = shape_gradients(mesh.points, mesh.cells[part], rule)
-            M = material.rho * np.einsum("eq,qa,qb->eab", dV, N, N, optimize=True)
+            # M_aibj = delta_ij sum_q rho w N_a N_b
+            M = np.einsum("e,eq,qa,qb->eab", rho[part], dV, N, N, optimize=True)
             yield M[:, :, None, :, None] * np.eye(3)[:, None, :]
 
-    return sum_blocks(mesh.cells, blocks(), mesh.n_points).full()
+    return sum_blocks(mesh.cells, blocks(), mesh.n_points)

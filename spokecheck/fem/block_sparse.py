@@ -1,11 +1,11 @@
-"""The stiffness as one 3 x 3 block for each pair of points that share a cell.
+"""Symmetric matrices as one 3 x 3 block for each pair of points that share a cell.
 
 Only pairs whose first point comes before, or is, the second are kept: the matrix is
 symmetric.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.sparse as sp
@@ -24,7 +24,7 @@ class BlockSparse:
     earlier, later : ndarray (n_pairs,)
         The points of each pair, ``earlier <= later``; sorted.
     blocks : ndarray (n_pairs, 3, 3)
-        Row of the later point, column of the earlier one [N/mm].
+        Row of the later point, column of the earlier one: [N/mm] of a stiffness.
     """
 
     starts: IntArray
@@ -47,15 +47,41 @@ class BlockSparse:
     def times(self, values: FloatArray) -> FloatArray:
         """Product with real columns (3 n_points, n_columns)."""
         upper = self._upper()
-        own = self.blocks[self.earlier == self.later]
+        # upper + upper^T counts the diagonal blocks twice
+        diagonal = self.blocks[self.earlier == self.later]
         shaped = values.reshape(self.n_points, 3, -1)
-        twice = np.matmul(own, shaped).reshape(values.shape)
+        twice = np.matmul(diagonal, shaped).reshape(values.shape)
         return np.asarray(upper @ values + upper.T @ values - twice)
+
+    def plus(
+        self, rows: IntArray, columns: IntArray, blocks: FloatArray
+    ) -> "BlockSparse":
+        """The same with blocks (n, 3, 3) added at pairs of points that share a cell.
+
+        Pairs of different points must stand in both orders, as in ``Springs``.
+        """
+        # of (a, b) and (b, a) take the one in the lower triangle
+        lower = rows >= columns
+        rows, columns = rows[lower], columns[lower]
+        keys = self.earlier.astype(np.int64) * self.n_points + self.later
+        slot = np.searchsorted(keys, columns.astype(np.int64) * self.n_points + rows)
+        total = self.blocks.copy()
+        np.add.at(total, slot, blocks[lower])
+        return replace(self, blocks=total)
+
+    def turned(self, frames: FloatArray) -> "BlockSparse":
+        """The same counted in each point's own frame (n_points, 3, 3): F^T K F."""
+        turned = (frames != np.eye(3)).any(axis=(1, 2))
+        touched = np.flatnonzero(turned[self.earlier] | turned[self.later])
+        row, column = frames[self.later[touched]], frames[self.earlier[touched]]
+        total = self.blocks.copy()
+        total[touched] = row.transpose(0, 2, 1) @ total[touched] @ column
+        return replace(self, blocks=total)
 
     def _upper(self) -> sp.bsr_array:
         size = 3 * self.n_points
-        parts = (self.blocks.transpose(0, 2, 1), self.later, self.starts)
-        return sp.bsr_array(parts, shape=(size, size))
+        entries = (self.blocks.transpose(0, 2, 1), self.later, self.starts)
+        return sp.bsr_array(entries, shape=(size, size))
 
 
 def sum_blocks(
@@ -76,10 +102,12 @@ def sum_blocks(
     -------
     BlockSparse
     """
+    # the 55 pairs a >= b of a cell, each by the key of its sorted point numbers
     a, b = np.tril_indices(10)
-    one, other = cells[:, a], cells[:, b]
-    swap = (one < other).ravel()
-    key = (np.minimum(one, other) * n_points + np.maximum(one, other)).ravel()
+    row, column = cells[:, a], cells[:, b]
+    swap = (row < column).ravel()
+    key = (np.minimum(row, column) * n_points + np.maximum(row, column)).ravel()
+    # number the distinct keys: the slot of each cell's pair in the sum
     order = np.argsort(key, kind="stable")
     key = key[order]
     first = np.flatnonzero(np.r_[True, key[1:] != key[:-1]])
@@ -90,12 +118,14 @@ def sum_blocks(
     for block in blocks:
         pairs = block[:, a, :, b, :].transpose(1, 0, 2, 3).reshape(-1, 3, 3)
         span = slice(start, start + len(pairs))
+        # the row is the later point, so pairs that stand the other way are transposed
         pairs = np.where(swap[span, None, None], pairs.transpose(0, 2, 1), pairs)
-        gather = sp.csr_array(
+        # a sparse matrix of ones sums the chunk's pairs into their slots
+        summation = sp.csr_array(
             (np.ones(len(pairs)), (slot[span], np.arange(len(pairs)))),
             shape=(len(first), len(pairs)),
         )
-        total += gather @ pairs.reshape(-1, 9)
+        total += summation @ pairs.reshape(-1, 9)
         start += len(pairs)
     earlier, later = key[first] // n_points, key[first] % n_points
     starts = np.searchsorted(earlier, np.arange(n_points + 1))

@@ -1,19 +1,25 @@
 """An elastic body made ready once, then loaded as often as wanted."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from functools import partial
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
+from spokecheck.errors import ModelError
 from spokecheck.fem.assembly import cell_lame
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.orders import (
+    Displacements,
+    OrderLoad,
+    Supports,
+    whole_body_resultant,
+)
 from spokecheck.fem.parallel import both
 from spokecheck.fem.recovery import Recovery, patch_recovery
-from spokecheck.fem.reduction import Supports
-from spokecheck.fem.sector import Stiffness, make_stiffness, solve_sector
-from spokecheck.fem.solve import Displacements, OrderLoad, whole_body_resultant
+from spokecheck.fem.sector import solve_sector
+from spokecheck.fem.stiffness import Stiffness, make_stiffness
 from spokecheck.fem.stress import cell_stress
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
@@ -42,27 +48,85 @@ class Elastic:
 
 @dataclass(frozen=True)
 class Body:
-    """A meshed body with its stiffness and its recovery weights.
+    """A meshed body: what it is made of, its stiffness, its stress recovery.
+
+    What follows from mesh and material is made when first asked for, and kept.
 
     Attributes
     ----------
     mesh : Mesh
         One sector, or the whole body.
+    material : Material
+        Material of all cells outside ``zones``.
+    zones : mapping of str to Material
+        Other materials by zone name.
     cyclic : Cyclic
         Its symmetry.
-    stiffness : Stiffness
-        Unreduced stiffness, ready to be factored.
-    elastic : Elastic
-        Constants of its cells.
-    recovery : Recovery
-        Weights of the patch recovery.
+
+    Raises
+    ------
+    ModelError
+        If the mesh has no zone of a name.
     """
 
     mesh: Mesh
-    cyclic: Cyclic
-    stiffness: Stiffness
-    elastic: Elastic
-    recovery: Recovery
+    material: Material
+    zones: Mapping[str, Material] = field(default_factory=dict)
+    cyclic: Cyclic = field(default_factory=Cyclic)
+
+    def __post_init__(self) -> None:
+        unknown = sorted(set(self.zones) - set(self.mesh.zones))
+        if unknown:
+            names = ", ".join(sorted(self.mesh.zones)) or "no zone"
+            raise ModelError(
+                f"zone {', '.join(unknown)}: not in this mesh; it has {names}"
+            )
+
+    @cached_property
+    def elastic(self) -> Elastic:
+        """Elastic constants of its cells."""
+        lame = cell_lame(self.mesh, self.material, dict(self.zones))
+        base = np.array([*self.material.lame, self._bulk_alpha(self.material)])
+        constants = np.stack([*lame, self.bulk_alpha], axis=1)
+        return Elastic(lame, _groups(constants, base))
+
+    @cached_property
+    def bulk_alpha(self) -> FloatArray:
+        """(3 lambda + 2 mu) alpha of every cell [MPa/K]."""
+        bulk_alpha = np.full(self.mesh.n_cells, self._bulk_alpha(self.material))
+        for name, other in self.zones.items():
+            bulk_alpha[self.mesh.zones[name]] = self._bulk_alpha(other)
+        return bulk_alpha
+
+    @staticmethod
+    def _bulk_alpha(material: Material) -> float:
+        lam, mu = material.lame
+        return (3.0 * lam + 2.0 * mu) * material.alpha
+
+    @cached_property
+    def stiffness(self) -> Stiffness:
+        """Stiffness without supports, ready to be factored."""
+        return make_stiffness(self.mesh, self.cyclic, self.elastic.lame)
+
+    @cached_property
+    def recovery(self) -> Recovery:
+        """Weights of the patch recovery; no patch reaches across two materials."""
+        points, cells = self.mesh.points, self.mesh.cells
+        return patch_recovery(points, cells, self.cyclic, self.elastic.groups)
+
+    def recovery_on(self, group: int) -> Recovery:
+        """The same, points of an interface counted to one group of materials."""
+        if group not in self._recoveries:
+            groups = self.elastic.groups
+            first = None if groups is None else np.where(groups == group, 0, groups + 1)
+            points, cells = self.mesh.points, self.mesh.cells
+            recovery = patch_recovery(points, cells, self.cyclic, first)
+            self._recoveries[group] = recovery
+        return self._recoveries[group]
+
+    @cached_property
+    def _recoveries(self) -> dict[int, Recovery]:
+        return {}
 
 
 @dataclass(frozen=True)
@@ -94,7 +158,7 @@ def make_body(
     cyclic: Cyclic | None = None,
     zones: Mapping[str, Material] | None = None,
 ) -> Body:
-    """Assemble a body.
+    """Make a body with its stiffness and its recovery, in two processes if that helps.
 
     Parameters
     ----------
@@ -111,23 +175,25 @@ def make_body(
     -------
     Body
     """
-    cyclic = cyclic or Cyclic()
-    lame = cell_lame(mesh, material, dict(zones or {}))
-    elastic = Elastic(lame, _alike(lame, material))
-    recovery, stiffness = both(
-        partial(patch_recovery, mesh.points, mesh.cells, cyclic, elastic.groups),
-        partial(make_stiffness, mesh, cyclic, lame),
-    )
-    return Body(mesh, cyclic, stiffness, elastic, recovery)
+    body = Body(mesh, material, zones or {}, cyclic or Cyclic())
+    recovery, stiffness = both(lambda: body.recovery, lambda: body.stiffness)
+    # what another process has made goes where the properties keep their values
+    vars(body).update(recovery=recovery, stiffness=stiffness)
+    return body
 
 
-def _alike(lame: tuple[FloatArray, FloatArray], base: Material) -> IntArray | None:
-    """Cells by elastic constants, the base material's first; None if all are alike."""
-    both = np.stack(lame, axis=1)
-    _, group = np.unique(both, axis=0, return_inverse=True)
+def _groups(constants: FloatArray, base: FloatArray) -> IntArray | None:
+    """Cells by their constants, the base material's first; None if all are alike.
+
+    Parameters
+    ----------
+    constants : ndarray (n_cells, n_constants)
+    base : ndarray (n_constants,)
+    """
+    _, group = np.unique(constants, axis=0, return_inverse=True)
     if group.max() == 0:
         return None
-    return np.where((both == base.lame).all(axis=1), 0, 1 + group.ravel())
+    return np.where((constants == base).all(axis=1), 0, 1 + group.ravel())
 
 
 def respond(body: Body, supports: Supports, loads: Sequence[OrderLoad]) -> Response:

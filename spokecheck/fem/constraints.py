@@ -70,19 +70,25 @@ def gather_constraints(mesh: Mesh, supports: Sequence[AnySupport]) -> Constraint
     ModelError
         If two supports prescribe different values along the same direction.
     """
+    # each support holds d . u = g: sum N = d d^T and b = d g point by point
     N, b = np.zeros((mesh.n_points, 3, 3)), np.zeros((mesh.n_points, 3))
     rows = [_rows(mesh, s) for s in supports if isinstance(s, Support)]
     for nodes, d, g in rows:
         np.add.at(N, nodes, np.einsum("nki,nkj->nij", d, d))
         np.add.at(b, nodes, np.einsum("nki,nk->ni", d, g))
+    # points held askew take the eigenvectors of N as their frame
     frames = np.tile(np.eye(3), (mesh.n_points, 1, 1))
     skew = np.flatnonzero((np.abs(N * (1.0 - np.eye(3))) > 1e-12).any(axis=(1, 2)))
     share, frames[skew] = np.linalg.eigh(N[skew])
     held = np.diagonal(N, axis1=1, axis2=2) > HELD
     held[skew] = share > HELD
-    used = np.flatnonzero(held.any(axis=1))
+    # prescribed displacement of least size, N u = b
+    holding = np.flatnonzero(held.any(axis=1))
     u = np.zeros_like(b)
-    u[used] = np.einsum("nij,nj->ni", np.linalg.pinv(N[used], rcond=HELD), b[used])
+    u[holding] = np.einsum(
+        "nij,nj->ni", np.linalg.pinv(N[holding], rcond=HELD), b[holding]
+    )
+    # supports that contradict each other leave a gap
     for nodes, d, g in rows:
         gap = np.abs(np.einsum("nki,ni->nk", d, u[nodes]) - g).max()
         if gap > 1e-9 * max(float(np.abs(u).max()), float(np.abs(g).max())):
@@ -122,6 +128,7 @@ def free_motions(points: FloatArray, resistance: FloatArray) -> list[str]:
         Such as ``shift along x``; empty for a body that is held.
     """
     centre, size = points.mean(axis=0), float(np.ptp(points, axis=0).max())
+    # resistance of the six motions to each other, M = sum U^T N U; its null space
     motion = rigid_motions((points - centre) / size)
     M = np.einsum("nia,nij,njb->ab", motion, resistance, motion, optimize=True)
     values, vectors = np.linalg.eigh(M)

@@ -42,8 +42,9 @@ def cell_errors(
     """
     N = tet_values(TET_4.points)
     total = np.zeros(len(cells))
-    for low, smooth in zip(raw, recovered, strict=True):
-        gap = np.matmul(N, smooth[cells]) - low
+    for raw_order, smooth in zip(raw, recovered, strict=True):
+        # recovered stress at the samples, less the raw one
+        gap = np.matmul(N, smooth[cells]) - raw_order
         total += (np.abs(gap) ** 2 @ SHEAR_WEIGHT).mean(axis=1)
     return np.asarray(np.sqrt(total))
 
@@ -75,14 +76,15 @@ def errors_at(
     ndarray (n,)
         Dimensionless; infinite where there is no stress.
     """
-    wanted = np.zeros(mesh.n_points, dtype=bool)
-    wanted[points] = True
-    near = np.flatnonzero(wanted[mesh.cells].any(axis=1))
-    cells = mesh.cells[near]
-    raw = cell_stress(mesh.points, cells, u, (lame[0][near], lame[1][near]))
+    asked = np.zeros(mesh.n_points, dtype=bool)
+    asked[points] = True
+    touching = np.flatnonzero(asked[mesh.cells].any(axis=1))
+    cells = mesh.cells[touching]
+    raw = cell_stress(mesh.points, cells, u, (lame[0][touching], lame[1][touching]))
     errors = cell_errors(cells, raw, recovered)
-    mine = (cells[None] == points[:, None, None]).any(axis=2)
-    mean = (mine @ errors) / np.maximum(mine.sum(axis=1), 1)
+    # mean over the cells that touch each point
+    touches = (cells[None] == points[:, None, None]).any(axis=2)
+    mean = (touches @ errors) / np.maximum(touches.sum(axis=1), 1)
     size = np.sqrt((np.abs(recovered[:, points]) ** 2 @ SHEAR_WEIGHT).sum(axis=0))
     share = np.full(len(points), np.inf)
     np.divide(mean, size, out=share, where=size > 0.0)

@@ -1,17 +1,23 @@
-"""Eliminate a mesh front by front, with dense algebra, up to its pinned points.
+"""Multifrontal Cholesky factor of a mesh, with dense algebra, up to retained points.
 
-A front gathers the rows of the points it eliminates and what earlier fronts left of
-them, and leaves a dense rest for a later one.
-What is left at the pinned points is their condensed stiffness; with it, the same real
+A front assembles the rows of its pivots and the update matrices of its children,
+eliminates the pivots, and leaves an update matrix on its border for a later front:
+
+    F = [F11  .  ]      F11 = L11 L11^T,  L21 = F21 L11^-T,  U = F22 - L21 L21^T
+        [F21  F22]
+
+What is left at the retained points is their Schur complement; with it, the same real
 factor serves every Fourier order of a sector.
 
 References
 ----------
 Duff, Reid, The multifrontal solution of indefinite sparse symmetric linear
 equations, ACM Trans. Math. Softw. 9 (1983) 302-325.
+Liu, The multifrontal method for sparse matrix solution, SIAM Rev. 34 (1992) 82-109,
+for the words and the stack of update matrices (from memory).
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -22,6 +28,7 @@ from scipy.linalg.lapack import dpotrf
 from spokecheck.errors import ModelError
 from spokecheck.fem.block_sparse import BlockSparse
 from spokecheck.fem.dissection import Dissection, Front
+from spokecheck.fem.front_memory import FactorStore, UpdateStack
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
 SMALLEST_PIVOT = 1e-11
@@ -34,16 +41,25 @@ STRIP = 256
 
 @dataclass(frozen=True)
 class _Panel:
-    """Columns of the factor that one front eliminates."""
+    """Columns of the factor that one front eliminates.
 
-    own: IntArray
-    beyond: IntArray
-    square: FloatArray
-    below: FloatArray
+    Attributes
+    ----------
+    pivots, border : ndarray
+        Degrees of freedom eliminated, and those touched.
+    L11 : ndarray (n_pivots, n_pivots)
+        Lower triangle.
+    L21 : ndarray (n_border, n_pivots)
+    """
+
+    pivots: IntArray
+    border: IntArray
+    L11: FloatArray
+    L21: FloatArray
 
 
 class FrontalFactor:
-    """Cholesky factor of a stiffness up to its pinned points.
+    """Cholesky factor of a stiffness up to its retained points.
 
     Degrees of freedom are counted in the order of elimination, three to a point.
 
@@ -54,7 +70,14 @@ class FrontalFactor:
     dissection : Dissection
         The order.
     free : ndarray (3 n_points,) of bool
-        Degrees of freedom that take part.
+        Degrees of freedom that take part; the others are held at zero.
+
+    Attributes
+    ----------
+    retained : ndarray (n_retained,)
+        Free degrees of freedom of the retained points.
+    schur : ndarray (n_retained, n_retained)
+        Their Schur complement, full and symmetric.
 
     Raises
     ------
@@ -66,46 +89,55 @@ class FrontalFactor:
     def __init__(
         self, pairs: BlockSparse, dissection: Dissection, free: BoolArray
     ) -> None:
+        start = 3 * dissection.n_eliminated
+        self.retained: IntArray = start + np.flatnonzero(free[start:])
         self._panels: list[_Panel] = []
-        self.root = 3 * dissection.n_eliminated + np.flatnonzero(
-            free[3 * dissection.n_eliminated :]
-        )
-        slot = np.full(len(free), -1)
-        dofs = [_dofs(front, free) for front in dissection.fronts]
-        store = _Store(sum(len(own) * (len(own) + len(b)) for own, b in dofs))
-        rests = _Rests([len(b) for _, b in dofs], dissection.fronts)
-        for number, (front, (own, beyond)) in enumerate(
-            zip(dissection.fronts, dofs, strict=True)
-        ):
-            n, n_beyond = len(own), len(beyond)
-            slot[own], slot[beyond] = np.arange(n), n + np.arange(n_beyond)
-            square, below = store.take(n, n), store.take(n_beyond, n)
-            rest = rests.blank(n_beyond)
-            _scatter(pairs, front, slot, square, below)
-            for part in front.parts:
-                _extend(square, below, rest, slot[dofs[part][1]], rests.left(part))
-            if n:
-                _eliminate(square, below, rest, number)
-            rests.keep(number, rest)
-            slot[own] = slot[beyond] = -1
-            self._panels.append(_Panel(own, beyond, square, below))
-        self.condensed = _zeros(len(self.root), len(self.root))
-        self._condense(pairs, dissection, slot, rests.left(len(dofs) - 1))
+        self.schur = _zeros(len(self.retained), len(self.retained))
+        left = self._eliminate_all(pairs, dissection, free)
+        self._assemble_schur(pairs, dissection, left)
 
-    def _condense(
-        self,
-        pairs: BlockSparse,
-        dissection: Dissection,
-        slot: IntArray,
-        left: FloatArray,
+    def _eliminate_all(
+        self, pairs: BlockSparse, dissection: Dissection, free: BoolArray
+    ) -> FloatArray:
+        """Factor all fronts, children first; what the last one leaves."""
+        fronts = dissection.fronts
+        dofs = [_dofs(front, free) for front in fronts]
+        store = FactorStore(sum(len(p) * (len(p) + len(b)) for p, b in dofs))
+        updates = UpdateStack([len(border) for _, border in dofs], fronts)
+        slot = np.full(len(free), -1)
+        for number, (front, (pivots, border)) in enumerate(
+            zip(fronts, dofs, strict=True)
+        ):
+            n, m = len(pivots), len(border)
+            slot[pivots], slot[border] = np.arange(n), n + np.arange(m)
+            F11, F21 = store.take(n, n), store.take(m, n)
+            F22 = updates.blank(m)
+            # 1. assemble the pivots' rows, and add what the children left
+            _assemble_pivots(pairs, front, slot, F11, F21)
+            for child in front.children:
+                _extend_add(F11, F21, F22, slot[dofs[child][1]], updates.of(child))
+            # 2. eliminate: F11, F21 become L11, L21, and F22 the update matrix
+            if n:
+                _eliminate(F11, F21, F22, number)
+            # 3. leave the update matrix to the parent
+            updates.push(number, F22)
+            slot[pivots] = slot[border] = -1
+            self._panels.append(_Panel(pivots, border, F11, F21))
+        return updates.of(len(fronts) - 1)
+
+    def _assemble_schur(
+        self, pairs: BlockSparse, dissection: Dissection, left: FloatArray
     ) -> None:
-        """Fill in the stiffness of the pinned points, full and symmetric."""
-        total, none = self.condensed, _zeros(0, len(self.root))
-        slot[self.root] = np.arange(len(self.root))
-        nothing = np.empty(0, dtype=np.int64)
-        pinned = Front(dissection.n_eliminated, pairs.n_points, nothing, ())
-        _scatter(pairs, pinned, slot, total, none)
-        _extend(total, none, none, slot[self._panels[-1].beyond], left)
+        """Schur complement of the retained points, from what the last front left."""
+        total, none = self.schur, _zeros(0, len(self.retained))
+        slot = np.full(3 * pairs.n_points, -1)
+        slot[self.retained] = np.arange(len(self.retained))
+        # the retained points are a front of their own that is never eliminated
+        no_border = np.empty(0, dtype=np.int64)
+        last = Front(dissection.n_eliminated, pairs.n_points, no_border, ())
+        _assemble_pivots(pairs, last, slot, total, none)
+        _extend_add(total, none, none, slot[self._panels[-1].border], left)
+        # mirror the lower triangle, a strip of rows at a time
         for start in range(0, len(total), STRIP):
             stop = start + STRIP
             corner = np.tril(total[start:stop, start:stop])
@@ -113,68 +145,25 @@ class FrontalFactor:
             total[start:stop, stop:] = total[stop:, start:stop].T
 
     def forward(self, values: FloatArray) -> None:
-        """Eliminate right-hand sides (3 n_points, n_columns) in place."""
+        """Eliminate right-hand sides (3 n_points, n_columns) in place.
+
+        Pivots hold ``L11^-1 f1`` afterwards, retained points what is left for them.
+        """
         for panel in self._panels:
-            if len(panel.own):
-                x = dtrsm(1.0, panel.square, values[panel.own], lower=1)
-                values[panel.own] = x
-                values[panel.beyond] -= panel.below @ x
+            if len(panel.pivots):
+                x = dtrsm(1.0, panel.L11, values[panel.pivots], lower=1)
+                values[panel.pivots] = x
+                values[panel.border] -= panel.L21 @ x
 
     def backward(self, values: FloatArray) -> None:
-        """Put back, in place, what ``forward`` left and the pinned values solved."""
+        """Substitute back in place, from solved values at the retained points.
+
+        ``u1 = L11^-T (x1 - L21^T u2)``, the last front first.
+        """
         for panel in reversed(self._panels):
-            if len(panel.own):
-                known = panel.below.T @ values[panel.beyond]
-                x = values[panel.own] - known
-                values[panel.own] = dtrsm(1.0, panel.square, x, lower=1, trans_a=1)
-
-
-class _Store:
-    """One stretch of memory for all columns of the factor."""
-
-    def __init__(self, size: int) -> None:
-        self._flat, self._used = np.empty(size), 0
-
-    def take(self, rows: int, columns: int) -> FloatArray:
-        """Zeros (rows, columns), column by column."""
-        part = self._flat[self._used : self._used + rows * columns]
-        self._used += rows * columns
-        part[:] = 0.0
-        return part.reshape((rows, columns), order="F")
-
-
-class _Rests:
-    """What fronts leave for later ones: the last left is the first used up.
-
-    A rest is made in one place and kept in another, since fresh memory is dear.
-    """
-
-    def __init__(self, sizes: list[int], fronts: Sequence[Front]) -> None:
-        self._sizes, self._parts = sizes, [front.parts for front in fronts]
-        self._starts: list[int] = []
-        top = most = 0
-        for size, parts in zip(sizes, self._parts, strict=True):
-            start = self._starts[parts[0]] if parts else top
-            self._starts.append(start)
-            top = start + size * size
-            most = max(most, top)
-        self._kept, self._blank = np.empty(most), np.empty(max(sizes) ** 2)
-
-    def blank(self, size: int) -> FloatArray:
-        """Zeros (size, size), column by column, until the next is asked for."""
-        flat = self._blank[: size * size]
-        flat[:] = 0.0
-        return flat.reshape((size, size), order="F")
-
-    def keep(self, number: int, rest: FloatArray) -> None:
-        """Keep the rest of a front in place of those of its parts."""
-        self.left(number)[:] = rest
-
-    def left(self, number: int) -> FloatArray:
-        """What a front has left."""
-        size, start = self._sizes[number], self._starts[number]
-        flat = self._kept[start : start + size * size]
-        return flat.reshape((size, size), order="F")
+            if len(panel.pivots):
+                x = values[panel.pivots] - panel.L21.T @ values[panel.border]
+                values[panel.pivots] = dtrsm(1.0, panel.L11, x, lower=1, trans_a=1)
 
 
 def _zeros(rows: int, columns: int) -> FloatArray:
@@ -182,81 +171,88 @@ def _zeros(rows: int, columns: int) -> FloatArray:
 
 
 def _dofs(front: Front, free: BoolArray) -> tuple[IntArray, IntArray]:
-    """Degrees of freedom a front eliminates, and those it touches beyond."""
+    """Degrees of freedom that a front eliminates, and those on its border."""
     start = 3 * front.first
-    own = start + np.flatnonzero(free[start : 3 * front.last])
-    beyond = (3 * front.beyond[:, None] + np.arange(3)).ravel()
-    return own, beyond[free[beyond]]
+    pivots = start + np.flatnonzero(free[start : 3 * front.last])
+    border = (3 * front.border[:, None] + np.arange(3)).ravel()
+    return pivots, border[free[border]]
 
 
-def _scatter(
+def _assemble_pivots(
     pairs: BlockSparse,
     front: Front,
     slot: IntArray,
-    square: FloatArray,
-    below: FloatArray,
+    F11: FloatArray,
+    F21: FloatArray,
 ) -> None:
-    """Write the stiffness of the points that a front eliminates."""
-    part = slice(pairs.starts[front.first], pairs.starts[front.last])
-    axes, n = np.arange(3), square.shape[1]
-    row = slot[3 * pairs.later[part, None] + axes][:, :, None]
-    column = slot[3 * pairs.earlier[part, None] + axes][:, None, :]
-    row, column = np.broadcast_arrays(row, column)
-    values = pairs.blocks[part]
-    inside = (row >= 0) & (row < n) & (column >= 0)
-    square[row[inside], column[inside]] = values[inside]
-    outside = (row >= n) & (column >= 0)
-    below[row[outside] - n, column[outside]] = values[outside]
+    """Write the stiffness of the points that a front eliminates.
 
-
-def _extend(
-    square: FloatArray,
-    below: FloatArray,
-    rest: FloatArray,
-    at: IntArray,
-    left: FloatArray,
-) -> None:
-    """Add the lower triangle of what an earlier front left.
-
-    Its rows follow each other in few runs, so it is added block by block.
+    ``slot`` is the row of each degree of freedom in the front, -1 if it has none; the
+    border's rows follow those of the pivots.
     """
-    n = square.shape[0]
-    runs = list(_runs(at, n))
+    span = slice(pairs.starts[front.first], pairs.starts[front.last])
+    axes, n = np.arange(3), F11.shape[1]
+    row = slot[3 * pairs.later[span, None] + axes][:, :, None]
+    column = slot[3 * pairs.earlier[span, None] + axes][:, None, :]
+    row, column = np.broadcast_arrays(row, column)
+    values = pairs.blocks[span]
+    inside = (row >= 0) & (row < n) & (column >= 0)
+    F11[row[inside], column[inside]] = values[inside]
+    below = (row >= n) & (column >= 0)
+    F21[row[below] - n, column[below]] = values[below]
+
+
+def _extend_add(
+    F11: FloatArray,
+    F21: FloatArray,
+    F22: FloatArray,
+    slots: IntArray,
+    update: FloatArray,
+) -> None:
+    """Add the lower triangle of a child's update matrix, whose rows go to ``slots``.
+
+    The slots follow each other in few runs, so it is added block by block.
+    """
+    n = F11.shape[0]
+    runs = list(_runs(slots, n))
     for column, c, width in runs:
         for row, r, height in runs:
             if row < column:
                 continue
-            block = left[r : r + height, c : c + width]
+            block = update[r : r + height, c : c + width]
             if column >= n:
-                target = rest[row - n : row - n + height, column - n :]
+                target = F22[row - n : row - n + height, column - n :]
             elif row >= n:
-                target = below[row - n : row - n + height, column:]
+                target = F21[row - n : row - n + height, column:]
             else:
-                target = square[row : row + height, column:]
+                target = F11[row : row + height, column:]
             target[:, :width] += block
 
 
-def _runs(at: IntArray, border: int) -> Iterator[tuple[int, int, int]]:
-    """Runs of consecutive slots: first slot, its place in ``at``, and length."""
-    breaks = np.flatnonzero((np.diff(at) != 1) | (at[1:] == border)) + 1
-    edges = [0, *breaks.tolist(), len(at)]
+def _runs(slots: IntArray, n_pivots: int) -> Iterator[tuple[int, int, int]]:
+    """Runs of consecutive slots: first slot, its place in ``slots``, and length.
+
+    No run crosses from the pivots to the border.
+    """
+    breaks = np.flatnonzero((np.diff(slots) != 1) | (slots[1:] == n_pivots)) + 1
+    edges = [0, *breaks.tolist(), len(slots)]
     for start, stop in pairwise(edges):
         if stop > start:
-            yield int(at[start]), start, stop - start
+            yield int(slots[start]), start, stop - start
 
 
-def _eliminate(
-    square: FloatArray, below: FloatArray, rest: FloatArray, number: int
-) -> None:
-    """Factor a front in place and take its share from the rest."""
-    stiff = square.diagonal().copy()
-    _, fault = dpotrf(square, lower=1, overwrite_a=1, clean=0)
-    pivot = square.diagonal()
+def _eliminate(F11: FloatArray, F21: FloatArray, F22: FloatArray, number: int) -> None:
+    """Eliminate a front's pivots in place."""
+    stiff = F11.diagonal().copy()
+    # L11 from F11 = L11 L11^T
+    _, fault = dpotrf(F11, lower=1, overwrite_a=1, clean=0)
+    pivot = F11.diagonal()
     if fault or (pivot**2 < SMALLEST_PIVOT * stiff).any():
         raise ModelError(
             f"stiffness matrix not positive definite (front {number}): "
             "the part is free to move, or a cell is inverted; hold it or remesh"
         )
-    if len(below):
-        dtrsm(1.0, square, below, side=1, lower=1, trans_a=1, overwrite_b=1)
-        dsyrk(-1.0, below, beta=1.0, c=rest, lower=1, overwrite_c=1)
+    if len(F21):
+        # L21 = F21 L11^-T, then U = F22 - L21 L21^T
+        dtrsm(1.0, F11, F21, side=1, lower=1, trans_a=1, overwrite_b=1)
+        dsyrk(-1.0, F21, beta=1.0, c=F22, lower=1, overwrite_c=1)

@@ -105,10 +105,10 @@ def traction_forces(
     samples = sample_faces(mesh.points, faces, rule)
     size = np.linalg.norm(samples.areas, axis=-1, keepdims=True)
     if callable(traction):
-        at = traction(samples.positions.reshape(-1, 3)).reshape(samples.areas.shape)
+        value = traction(samples.positions.reshape(-1, 3)).reshape(samples.areas.shape)
     else:
-        at = np.broadcast_to(np.asarray(traction, dtype=float), samples.areas.shape)
-    return samples.spread(at * size, mesh.n_points)
+        value = np.broadcast_to(np.asarray(traction, dtype=float), samples.areas.shape)
+    return samples.spread(value * size, mesh.n_points)
 
 
 def pressure_forces(

@@ -21,14 +21,14 @@ SETTINGS = {
 
 
 def keep_freed_memory() -> None:
-    """Tell the allocator of this process, and of those it will start.
+    """Set the allocator of this process, and of those it starts.
 
     Nothing happens where the C library knows of no such settings.
     """
     if sys.platform != "linux":
         return
     with contextlib.suppress(OSError, AttributeError):
-        tell = ctypes.CDLL(None).mallopt
+        set_option = ctypes.CDLL(None).mallopt
         for name, (number, value) in SETTINGS.items():
             os.environ.setdefault(name, str(value))
-            tell(number, value)
+            set_option(number, value)

@@ -1,4 +1,4 @@
-"""Independent jobs side by side: one here, the others in copies of this process.
+"""Independent jobs in parallel: one here, the others in copies of this process.
 
 Sparse and dense algebra hold Python's lock, so threads would take turns.
 A copy that dies, hangs or cannot be made costs its time, never the result: its job is
@@ -24,7 +24,7 @@ least so long [s]."""
 
 
 def run_parallel(jobs: Sequence[Callable[[], T]]) -> list[T]:
-    """Run jobs, side by side where that helps.
+    """Run jobs, in parallel where that helps.
 
     Parameters
     ----------
@@ -44,7 +44,7 @@ def run_parallel(jobs: Sequence[Callable[[], T]]) -> list[T]:
 
     Notes
     -----
-    Side by side only where a process can be copied, more than one core is at hand, the
+    In parallel only where a process can be copied, more than one core is at hand, the
     algebra below keeps to one thread, and this process is not itself one of many.
     """
     if len(jobs) < 2 or not _worth_it():
@@ -60,11 +60,11 @@ def run_parallel(jobs: Sequence[Callable[[], T]]) -> list[T]:
             copy.end()
 
 
-def both(one: Callable[[], T], other: Callable[[], U]) -> tuple[T, U]:
-    """Run two jobs of different kinds as ``abreast`` does."""
-    jobs: list[Callable[[], T | U]] = [one, other]
-    first, last = run_parallel(jobs)
-    return cast(T, first), cast(U, last)
+def both(first: Callable[[], T], second: Callable[[], U]) -> tuple[T, U]:
+    """Run two jobs of different kinds as ``run_parallel`` does."""
+    jobs: list[Callable[[], T | U]] = [first, second]
+    results = run_parallel(jobs)
+    return cast(T, results[0]), cast(U, results[1])
 
 
 def _worth_it() -> bool:
@@ -114,7 +114,7 @@ def _work(job: Callable[[], T], there: Connection) -> None:
         answer: tuple[bool, T | Exception] = True, job()
     except SpokecheckError as error:
         answer = False, error
-    except Exception as surprise:  # told by the parent, where it will happen again
-        answer = False, RuntimeError(repr(surprise))
+    except Exception as failure:  # raised by the parent, where it happens again
+        answer = False, RuntimeError(repr(failure))
     there.send(answer)
     there.close()

@@ -32,6 +32,10 @@ class Location:
     cell: int
     weights: FloatArray
 
+    def value(self, mesh: Mesh, field: FloatArray) -> FloatArray:
+        """Nodal field (n_points, ...) of that mesh, interpolated there."""
+        return np.asarray(np.tensordot(self.weights, field[mesh.cells[self.cell]], 1))
+
 
 def locate(mesh: Mesh, position: FloatArray) -> Location:
     """Find the cell that holds a point.
@@ -91,9 +95,3 @@ def _invert_map(points: FloatArray, cells: IntArray, target: FloatArray) -> Floa
 
 def _text(x: FloatArray) -> str:
     return "(" + ", ".join(f"{c:.4g}" for c in x) + ")"
-
-
-def value_at(mesh: Mesh, field: FloatArray, position: FloatArray) -> FloatArray:
-    """Nodal field (n_points, ...) interpolated at one position (3,) [mm]."""
-    spot = locate(mesh, position)
-    return np.asarray(np.tensordot(spot.weights, field[mesh.cells[spot.cell]], axes=1))

@@ -72,6 +72,7 @@ class Recovery:
             Recovered stress [MPa].
         """
         n_orders = len(stress)
+        # ghosts carry the sector's stress, turned and with the phase of their image
         samples = [stress.reshape(n_orders, -1, 6)]
         for cells, sense in zip(self.ghosts, (-1, 1), strict=True):
             if len(cells):
@@ -85,9 +86,9 @@ class Recovery:
         nodal = (self.weights @ flat.view(float)).view(complex)
         return np.ascontiguousarray(nodal.reshape(-1, n_orders, 6).transpose(1, 0, 2))
 
-    def only(self, wanted: BoolArray) -> "Recovery":
-        """The same at the wanted points (n_points,) alone; zeros at all others."""
-        kept = sp.diags_array(wanted.astype(float), format="csr")
+    def only(self, marked: BoolArray) -> "Recovery":
+        """The same at the marked points (n_points,) alone; zeros at all others."""
+        kept = sp.diags_array(marked.astype(float), format="csr")
         kept.eliminate_zeros()
         return replace(self, weights=sp.csr_array(kept @ self.weights))
 
@@ -120,25 +121,30 @@ def patch_recovery(
     cyclic = cyclic or Cyclic()
     corners, samples, ghosts = _patch_cells(points, cells, cyclic)
     n_points = len(points)
+    # 1. patches: the cells that meet at each corner, of the point's own material
     owner, member = _incidence(corners, n_points)
-    own = np.zeros(n_points, dtype=np.int64)
+    point_group = np.zeros(n_points, dtype=np.int64)
     if groups is not None:
-        own = _point_groups(cells, groups, n_points, cyclic)
-        copies_alike = np.concatenate([groups, *(groups[g] for g in ghosts)])[member]
-        kept = copies_alike == own[owner]
+        point_group = _point_groups(cells, groups, n_points, cyclic)
+        cell_group = np.concatenate([groups, *(groups[ghost] for ghost in ghosts)])
+        kept = cell_group[member] == point_group[owner]
         owner, member = owner[kept], member[kept]
+    # 2. monomials p(x) at the samples, x from the corner, scaled by the patch's size
     x = samples[member] - points[owner][:, None, :]
     scale = _patch_size(owner, x, n_points)
     basis = _basis(x / scale[owner][:, None, None])
     count = np.bincount(owner, minlength=n_points)
     basis[count[owner] < QUADRATIC_CELLS, :, 4:] = 0.0
+    # 3. least squares: a = A^-1 sum_q p(x_q) s_q with A = sum_q p p^T
     C = _coefficients(owner, basis, n_points)
+    # 4. value at the corner, x = 0: the first coefficient
     at_corner = np.matmul(basis, C[owner][:, 0, :, None])[..., 0]
     columns = 4 * member[:, None] + np.arange(4)
     shape = (n_points, 4 * len(corners))
     W = _row_by_row(owner, columns, at_corner, shape)
+    # 5. mid-side points: the mean of both ends' polynomials there
     patch = (owner, basis, columns)
-    W = W + _mid_side_weights(points, cells, scale, C, patch, shape, own)
+    W = W + _mid_side_weights(points, cells, scale, C, patch, shape, point_group)
     return Recovery(sp.csr_array(W), ghosts, cyclic)
 
 
@@ -154,6 +160,7 @@ def _patch_cells(
     samples = np.einsum("qa,eai->eqi", tet_values(TET_4.points), points[cells])
     corners, positions, ghosts = [cells[:, :4]], [samples], []
     for here, there, sense in ((0, 1, -1), (1, 0, 1)):
+        # points of the far cut are the near cut's own; all others get new numbers
         number = np.arange(len(points)) + len(points) * (here + 1)
         number[cyclic.pairs[:, there]] = cyclic.pairs[:, here]
         near = np.isin(cells[:, :4], cyclic.pairs[:, there]).any(axis=1)
@@ -169,20 +176,22 @@ def _point_groups(
     cells: IntArray, groups: IntArray, n_points: int, cyclic: Cyclic
 ) -> IntArray:
     """Material (n_points,) each point is counted to, alike on both cuts."""
-    own = np.full(n_points, groups.max())
-    np.minimum.at(own, cells, groups[:, None])
-    pair = own[cyclic.pairs].min(axis=1, initial=groups.max())
-    own[cyclic.pairs] = pair[:, None]
-    return own
+    lowest = np.full(n_points, groups.max())
+    np.minimum.at(lowest, cells, groups[:, None])
+    pair = lowest[cyclic.pairs].min(axis=1, initial=groups.max())
+    lowest[cyclic.pairs] = pair[:, None]
+    return lowest
 
 
 def _incidence(corners: IntArray, n_points: int) -> tuple[IntArray, IntArray]:
     """Pairs (corner point, cell of its patch), sorted by point."""
+    # touch[point, cell] = 1: usual patches are its rows
     cell = np.repeat(np.arange(len(corners)), 4)
     entries = (np.ones(corners.size, dtype=np.int64), (corners.ravel(), cell))
     touch = sp.csr_array(sp.coo_array(entries, shape=(3 * n_points, len(corners))))
     count = np.diff(touch.indptr)[:n_points]
     small = np.flatnonzero((count > 0) & (count < QUADRATIC_CELLS))
+    # small ones take all cells that touch a cell of theirs
     wide = sp.coo_array(touch[small] @ touch.T @ touch)
     usual = sp.coo_array(touch[:n_points])
     kept = ~np.isin(usual.coords[0], small)
@@ -213,15 +222,18 @@ def _coefficients(owner: IntArray, basis: FloatArray, n_points: int) -> FloatArr
     The quadratic terms are fitted to what the linear ones leave, by blocks:
     ``S = A22 - A21 A11^-1 A12`` and its pseudo-inverse.
     """
+    # A = sum_q p p^T over each patch, whose cells follow each other
     normal = np.matmul(basis.transpose(0, 2, 1), basis)
     starts = np.flatnonzero(np.r_[True, owner[1:] != owner[:-1]])
     used = owner[starts]
     A = np.add.reduceat(normal, starts, axis=0)
+    # A11^-1, and the Schur complement S of the quadratic terms with its inverse P
     linear = np.linalg.inv(A[:, :4, :4])
     L = np.matmul(A[:, 4:, :4], linear)
     S = A[:, 4:, 4:] - np.matmul(L, A[:, :4, 4:])
     P = np.linalg.pinv(S, rcond=RANK_TOLERANCE, hermitian=True)
     PL = np.matmul(P, L)
+    # C = [A11^-1 + L^T P L, -L^T P; -P L, P] with L = A21 A11^-1
     C = np.zeros((n_points, 10, 10))
     C[used, :4, :4] = linear + np.matmul(L.transpose(0, 2, 1), PL)
     C[used, 4:, :4] = -PL
@@ -237,7 +249,7 @@ def _mid_side_weights(
     C: FloatArray,
     patch: tuple[IntArray, FloatArray, IntArray],
     shape: tuple[int, int],
-    own: IntArray,
+    point_group: IntArray,
 ) -> sp.csr_array:
     """Weights of the mid-side points: half of each end's polynomial.
 
@@ -245,20 +257,24 @@ def _mid_side_weights(
     unless both are.
     """
     owner, basis, columns = patch
+    # the two ends of each edge, once for each mid-side point
     ends = cells[:, TET_EDGES].reshape(-1, 2)
     mids, first = np.unique(cells[:, 4:].ravel(), return_index=True)
     ends = ends[first]
     first_of = np.searchsorted(owner, np.arange(len(points)))
     count = np.bincount(owner, minlength=len(points))
-    copies_alike = own[ends] == own[mids][:, None]
-    copies_alike |= ~copies_alike.any(axis=1, keepdims=True)
-    share = copies_alike / copies_alike.sum(axis=1, keepdims=True)
+    # each end's share: those of the mid-side point's own material, else both
+    counts = point_group[ends] == point_group[mids][:, None]
+    counts |= ~counts.any(axis=1, keepdims=True)
+    share = counts / counts.sum(axis=1, keepdims=True)
     parts = []
     for side in (0, 1):
         end = ends[:, side]
+        # p(x) A^-1 of the end's patch, at the mid-side point
         x = (points[mids] - points[end]) / scale[end][:, None]
         coefficient = np.matmul(_basis(x)[:, None, :], C[end])[:, 0]
         coefficient *= share[:, side, None]
+        # times the monomials of every sample of that patch
         length = count[end]
         which = np.repeat(np.arange(len(mids)), length)
         entry = np.repeat(first_of[end] - np.cumsum(length) + length, length)

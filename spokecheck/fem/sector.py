@@ -1,86 +1,32 @@
-"""All orders of a load on one sector, by one real factor.
+"""All orders of a load on a body, whole or one sector of it, by one real factor.
 
-Everything but the two cuts is eliminated once, in real arithmetic.
-What is left couples the low cut and the high one; in order m the high cut follows the
-low one, ``u_high = exp(i m alpha) R u_low``, so each residue of m modulo N has a small
-dense Hermitian matrix of its own.
+Everything but the two cuts is eliminated once, in real arithmetic (``fronts``).
+What is left couples the low cut and the high one, and each residue of the order modulo
+N has a small dense Hermitian matrix of its own (``cuts``).
 A whole body has no cuts, and nothing is left.
+A rigid coupling comes in behind the factor, as a Schur complement of two to six
+unknowns, since its dense columns would fill the factor.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
-from scipy.linalg import LinAlgError, cho_factor, cho_solve
 
 from spokecheck.errors import ModelError
-from spokecheck.fem.assembly import stiffness_blocks
-from spokecheck.fem.block_sparse import BlockSparse
-from spokecheck.fem.cyclic import Cyclic, rigid_field, rotation, turning_motions
-from spokecheck.fem.dissection import Dissection, dissect
-from spokecheck.fem.fronts import SMALLEST_PIVOT, FrontalFactor
-from spokecheck.fem.reduction import Supports
-from spokecheck.fem.solve import Displacements, OrderLoad, drive, solve_small
-from spokecheck.mesh.record import Mesh
+from spokecheck.fem.cuts import TiedCuts
+from spokecheck.fem.cyclic import Cyclic, rigid_field, turning_motions
+from spokecheck.fem.fronts import FrontalFactor
+from spokecheck.fem.orders import (
+    Displacements,
+    OrderLoad,
+    Supports,
+    coupling_work,
+)
+from spokecheck.fem.stiffness import Stiffness, to_columns, to_fields
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
 
-
-@dataclass(frozen=True)
-class Stiffness:
-    """Stiffness of a body, ready to be factored under any supports.
-
-    Attributes
-    ----------
-    pairs : BlockSparse
-        Its points numbered in the order of elimination.
-    dissection : Dissection
-        That order; the points of the cuts are pinned.
-    """
-
-    pairs: BlockSparse
-    dissection: Dissection
-
-    def times(self, u: ComplexArray) -> ComplexArray:
-        """Nodal forces (n_fields, n_points, 3) of displacements of that shape."""
-        columns = _columns(u, self.dissection.position)
-        forces = self.pairs.times(columns)
-        return _fields(forces, self.dissection.position)
-
-
-def make_stiffness(
-    mesh: Mesh, cyclic: Cyclic, lame: tuple[FloatArray, FloatArray]
-) -> Stiffness:
-    """Assemble the stiffness of a body, its points in the order of elimination.
-
-    Parameters
-    ----------
-    mesh : Mesh
-        One sector, the whole body, or a part of either.
-    cyclic : Cyclic
-        Its pairs on the cuts; they are eliminated last.
-    lame : tuple of ndarray (n_cells,)
-        Lamé constants [MPa] of each cell.
-    """
-    order = dissect(mesh.cells, mesh.n_points, np.unique(cyclic.pairs))
-    points = np.empty_like(mesh.points)
-    points[order.position] = mesh.points
-    turned = Mesh(points, order.position[mesh.cells])
-    return Stiffness(stiffness_blocks(turned, lame), order)
-
-
-def _columns(fields: ComplexArray, position: IntArray) -> FloatArray:
-    """Real columns (3 n_points, 2 n_fields) of complex fields, real parts first."""
-    turned = np.empty((fields.shape[1], 3, 2 * len(fields)))
-    turned[position, :, : len(fields)] = fields.real.transpose(1, 2, 0)
-    turned[position, :, len(fields) :] = fields.imag.transpose(1, 2, 0)
-    return turned.reshape(-1, 2 * len(fields))
-
-
-def _fields(columns: FloatArray, position: IntArray) -> ComplexArray:
-    """Complex fields (n_fields, n_points, 3) back from real columns."""
-    n = columns.shape[1] // 2
-    shaped = columns.reshape(-1, 3, 2 * n)[position].transpose(2, 0, 1)
-    return np.ascontiguousarray(shaped[:n] + 1j * shaped[n:])
+Values = TypeVar("Values", FloatArray, BoolArray)
 
 
 def solve_sector(
@@ -95,13 +41,13 @@ def solve_sector(
     Parameters
     ----------
     stiffness : Stiffness
-        Of the sector, or of the whole body.
+        Of the sector, or of the whole body; without springs.
     points : ndarray (n_points, 3)
         Coordinates [mm].
     cyclic : Cyclic
         Symmetry and the point pairs of the two cuts.
     supports : Supports
-        Held and coupled points.
+        Held, coupled and sprung points.
     loads : sequence of OrderLoad
         One for each order.
 
@@ -115,21 +61,45 @@ def solve_sector(
     ModelError
         If the body is free to move.
     """
+    if supports.springs is not None:
+        stiffness = stiffness.with_springs(supports.springs)
+    # 1. what is prescribed moves to the right-hand side: u = v + w, K w = f - K v
+    forces, prescribed = _right_hand_sides(stiffness, loads)
+    # 2. rigid motions G of the coupled points, and the forces K G they need
     motions = [_motions(points, cyclic, supports, load.order) for load in loads]
-    moved = np.concatenate(motions)
-    pulled = stiffness.times(moved) if len(moved) else moved
+    stacked = np.concatenate(motions)
+    pulled = stiffness.times(stacked) if len(stacked) else stacked
+    # 3. one solution for all sides: the loads first, then the forces of the motions
     width = np.array([len(motion) for motion in motions])
     start = np.cumsum(width) - width
-    sides = np.concatenate([[load.nodal for load in loads], pulled]).astype(complex)
     orders = np.array([load.order for load in loads])
-    of_column = np.concatenate([orders, np.repeat(orders, width)])
-    solved = _Open(stiffness, cyclic, supports).solve(sides, of_column)
+    of_side = np.concatenate([orders, np.repeat(orders, width)])
+    factor = SupportedFactor(stiffness, cyclic, supports)
+    solved = factor.solve(np.concatenate([forces, pulled]), of_side)
+    # 4. the small system of the coupling, order by order
     u = np.empty((len(loads), *points.shape), dtype=complex)
     for k, load in enumerate(loads):
-        own = slice(start[k], start[k] + width[k])
-        answer, back = solved[k], solved[len(loads) :][own]
-        u[k] = _coupled(load, cyclic.count, motions[k], pulled[own], answer, back)
+        u[k] = solved[k] + prescribed[k]
+        if width[k]:
+            of_load = slice(start[k], start[k] + width[k])
+            border = Border(motions[k], pulled[of_load], solved[len(loads) :][of_load])
+            push = border.work(forces[k]) + coupling_work(load, cyclic.count)
+            u[k] = border.solve(push, solved[k])[0] + prescribed[k]
     return Displacements(orders, u)
+
+
+def _right_hand_sides(
+    stiffness: Stiffness, loads: Sequence[OrderLoad]
+) -> tuple[ComplexArray, ComplexArray]:
+    """Forces f - K v and prescribed displacements v, both (n_loads, n_points, 3)."""
+    forces = np.array([load.nodal for load in loads], dtype=complex)
+    prescribed = np.zeros_like(forces)
+    for v, load in zip(prescribed, loads, strict=True):
+        if load.prescribed is not None:
+            v[:] = load.prescribed
+    if prescribed.any():
+        forces -= stiffness.times(prescribed)
+    return forces, prescribed
 
 
 def _motions(
@@ -147,45 +117,95 @@ def _motions(
     return fields
 
 
-def _coupled(
-    load: OrderLoad,
-    count: int,
-    motions: ComplexArray,
-    pulled: ComplexArray,
-    answer: ComplexArray,
-    back: ComplexArray,
-) -> ComplexArray:
-    """Displacement of one order, the rigid coupling found by a Schur complement.
+class Border:
+    """The few unknowns of a rigid coupling beside the factor of all others.
+
+    With u = w + G a, where w moves the free points and G are the motions of the coupled
+    ones, the bordered system is
+
+        [  K     K G   ] [w]   [ f                           ]
+        [ G^H K  G^H K G ] [a] = [ G^H f + work on the coupling ]
 
     Parameters
     ----------
-    load : OrderLoad
-        The order.
-    count : int
-        Number of sectors.
-    motions, pulled, back : ndarray (n_motions, n_points, 3)
-        Coupled motions, the forces they need, and what the rest answers to these.
-    answer : ndarray (n_points, 3)
-        What the rest does with the coupled points held.
-
-    Returns
-    -------
-    ndarray (n_points, 3)
+    motions : ndarray (n_motions, n_points, 3)
+        G, zero but at the coupled points.
+    pulled : ndarray (n_motions, n_points, 3)
+        K G.
+    answers : ndarray (n_motions, n_points, 3)
+        K^-1 (K G) at the free points, zero elsewhere.
     """
-    if not len(motions):
-        return answer
-    inner = "anx,bnx->ab"
-    held = motions - back
-    schur = np.einsum(inner, motions.conj(), pulled, optimize=True)
-    schur -= np.einsum(inner, pulled.conj(), back, optimize=True)
-    push = np.einsum("anx,nx->a", motions.conj(), load.nodal)
-    push = push + drive(load, count) - np.einsum("anx,nx->a", pulled.conj(), answer)
-    amplitudes = solve_small(schur, push[:, None])[:, 0]
-    return np.asarray(answer + np.tensordot(amplitudes, held, axes=1))
+
+    def __init__(
+        self, motions: ComplexArray, pulled: ComplexArray, answers: ComplexArray
+    ) -> None:
+        self._motions, self._pulled, self._answers = motions, pulled, answers
+        # Schur complement of the free points: G^H K G - (K G)^H K^-1 (K G)
+        self._schur = _inner(motions, pulled) - _inner(pulled, answers)
+
+    def work(self, force: ComplexArray) -> ComplexArray:
+        """Work (n_motions,) of nodal forces (n_points, 3) on the motions."""
+        return _inner(self._motions, force[None])[:, 0]
+
+    def solve(
+        self, push: ComplexArray, answer: ComplexArray
+    ) -> tuple[ComplexArray, ComplexArray]:
+        """Displacement (n_points, 3), and the amplitudes (n_motions,) of the motions.
+
+        Parameters
+        ----------
+        push : ndarray (n_motions,)
+            Work of all forces on the motions.
+        answer : ndarray (n_points, 3)
+            K^-1 f, the coupled points held.
+
+        Raises
+        ------
+        ModelError
+            If the coupled part is free to move.
+        """
+        rest = push - _inner(self._pulled, answer[None])[:, 0]
+        try:
+            amplitudes = np.linalg.solve(self._schur, rest)
+        except np.linalg.LinAlgError as failure:
+            raise ModelError(
+                "the coupled part is free to move: hold the body"
+            ) from failure
+        moved = self._motions - self._answers
+        field = answer + np.tensordot(amplitudes, moved, axes=1)
+        return np.asarray(field), np.asarray(amplitudes)
 
 
-class _Open:
-    """The sector with its cuts open, and what ties them."""
+def _inner(left: ComplexArray, right: ComplexArray) -> ComplexArray:
+    """Inner products (n_left, n_right) of fields (n, n_points, 3)."""
+    flat = left.reshape(len(left), -1).conj()
+    return np.asarray(flat @ right.reshape(len(right), -1).T)
+
+
+def _in_order(values: Values, position: IntArray) -> Values:
+    """Values of the points (n_points, ...) in the order of elimination."""
+    ordered = np.empty_like(values)
+    ordered[position] = values
+    return ordered
+
+
+class SupportedFactor:
+    """The factor of a body under given supports, its cuts tied order by order.
+
+    Parameters
+    ----------
+    stiffness : Stiffness
+        Springs included.
+    cyclic : Cyclic
+        Symmetry and the point pairs of the two cuts.
+    supports : Supports
+        Held and coupled points, both at zero here.
+
+    Raises
+    ------
+    ModelError
+        If the body is free to move; on a sector only when an order is solved.
+    """
 
     def __init__(
         self, stiffness: Stiffness, cyclic: Cyclic, supports: Supports
@@ -195,99 +215,52 @@ class _Open:
         if supports.coupling is not None:
             coupled[supports.coupling.nodes] = True
         free = ~(supports.held | coupled[:, None])
-        pairs = cyclic.pairs[~coupled[cyclic.pairs[:, 0]]]
+        cut = cyclic.pairs[~coupled[cyclic.pairs[:, 0]]]
         # cuts are held in the low one's frame, and only once they are tied
-        free_low = free[pairs[:, 0]].ravel()
-        free[pairs] = True
-        turned = np.empty_like(free)
-        turned[position] = free
-        self._position, self._cyclic = position, cyclic
-        self._free = turned.ravel()
-        self._factor = FrontalFactor(stiffness.pairs, stiffness.dissection, self._free)
-        self._cut = None
-        if len(pairs):
-            self._cut = _Cut(self._factor, position[pairs], free_low, cyclic.alpha)
+        free_low = free[cut[:, 0]].ravel()
+        free[cut] = True
+        self._position, self._frames = position, None
+        pairs, low_frames = stiffness.pairs, np.tile(np.eye(3), (len(cut), 1, 1))
+        if supports.frames is not None:
+            # all other points are counted in their own frames
+            low_frames = supports.frames[cut[:, 0]]
+            self._frames = supports.frames.copy()
+            self._frames[cut] = np.eye(3)
+            pairs = pairs.turned(_in_order(self._frames, position))
+        self._free = _in_order(free, position).ravel()
+        self._factor = FrontalFactor(pairs, stiffness.dissection, self._free)
+        self._cuts = None
+        if len(cut):
+            self._cuts = TiedCuts(
+                self._factor, position[cut], free_low, low_frames, cyclic
+            )
 
     def solve(self, sides: ComplexArray, orders: IntArray) -> ComplexArray:
-        """Solve for right-hand sides (n_sides, n_points, 3), each of its order."""
-        columns, root = _columns(sides, self._position), self._factor.root
+        """Displacements of the free points, zero at all others.
+
+        Parameters
+        ----------
+        sides : ndarray (n_sides, n_points, 3)
+            Right-hand sides [N], in x, y, z.
+        orders : ndarray (n_sides,)
+            Order of each; a whole body does not ask.
+
+        Returns
+        -------
+        ndarray (n_sides, n_points, 3)
+        """
+        if self._frames is not None:
+            sides = np.einsum("nji,snj->sni", self._frames, sides)
+        columns, retained = to_columns(sides, self._position), self._factor.retained
         columns[~self._free] = 0.0
         self._factor.forward(columns)
-        n = len(sides)
-        if self._cut is not None:
-            left = columns[root, :n] + 1j * columns[root, n:]
-            found = self._cut.solve(left, orders, self._cyclic)
-            columns[root] = np.hstack([found.real, found.imag])
+        if self._cuts is not None:
+            n = len(sides)
+            left = columns[retained, :n] + 1j * columns[retained, n:]
+            u = self._cuts.solve(left, orders)
+            columns[retained] = np.hstack([u.real, u.imag])
         self._factor.backward(columns)
-        return _fields(columns, self._position)
-
-
-class _Cut:
-    """What is left of the stiffness at the two cuts, tied order by order."""
-
-    def __init__(
-        self, factor: FrontalFactor, pairs: IntArray, free: BoolArray, alpha: float
-    ) -> None:
-        at = np.searchsorted(factor.root, 3 * pairs)
-        self._low, self._high = (
-            (at[:, side, None] + np.arange(3)).ravel() for side in (0, 1)
-        )
-        self._free, self._R = free, rotation(alpha)
-        low, high, S = self._low, self._high, factor.condensed
-        across = self._turn_columns(S[np.ix_(low, high)])
-        within = self._turn_columns(S[np.ix_(high, high)])
-        within = self._turn_columns(np.ascontiguousarray(within.T))
-        keep = np.ix_(free, free)
-        self._still = (S[np.ix_(low, low)] + within)[keep]
-        self._across = across[keep]
-
-    def solve(
-        self, left: ComplexArray, orders: IntArray, cyclic: Cyclic
-    ) -> ComplexArray:
-        """Displacements (n_root, n_sides) from what is left of right-hand sides."""
-        phase = np.exp(1j * orders * cyclic.alpha)
-        sides = left[self._low] + phase.conj() * self._turned(left[self._high], self._R)
-        found = np.zeros_like(sides)
-        classes = [cyclic.phase_class(int(m)) for m in orders]
-        back = np.array([conjugate for _, conjugate in classes])
-        sides[:, back] = sides[:, back].conj()
-        residues = np.array([residue for residue, _ in classes])
-        for residue in np.unique(residues):
-            of = np.flatnonzero(residues == residue)
-            tied = self._factor(residue * cyclic.alpha)
-            own = sides[np.ix_(self._free, of)]
-            found[np.ix_(self._free, of)] = cho_solve(tied, own, check_finite=False)
-        found[:, back] = found[:, back].conj()
-        out = np.zeros_like(left)
-        out[self._low] = found
-        out[self._high] = phase * self._turned(found, self._R.T)
-        return out
-
-    def _factor(self, angle: float) -> tuple[ComplexArray, bool]:
-        """Cholesky factor of the tied stiffness for one phase between the cuts."""
-        H = np.cos(angle) * (self._across + self._across.T) + self._still
-        if abs(np.sin(angle)) > 1e-12:
-            H = H + 1j * np.sin(angle) * (self._across - self._across.T)
-        stiff = H.diagonal().real.copy()
-        try:
-            factor, lower = cho_factor(H, True, overwrite_a=True, check_finite=False)
-            fault = (factor.diagonal().real ** 2 < SMALLEST_PIVOT * stiff).any()
-        except LinAlgError:
-            fault = True
-        if fault:
-            raise ModelError(
-                "stiffness matrix not positive definite at the cuts: "
-                "the part is free to move; hold it"
-            )
-        return factor, lower
-
-    @staticmethod
-    def _turned(values: ComplexArray, R: FloatArray) -> ComplexArray:
-        """Vectors (3 n, n_sides) multiplied by R^T, point by point."""
-        shaped = values.reshape(-1, 3, values.shape[1])
-        return np.asarray(np.matmul(R.T, shaped).reshape(values.shape))
-
-    def _turn_columns(self, block: FloatArray) -> FloatArray:
-        """Columns of the high cut, counted in the low one's frame."""
-        shaped = block.reshape(len(block), -1, 3)
-        return np.asarray(np.matmul(shaped, self._R).reshape(block.shape))
+        fields = to_fields(columns, self._position)
+        if self._frames is not None:
+            fields = np.einsum("nij,snj->sni", self._frames, fields)
+        return fields

@@ -1,7 +1,7 @@
 """One's own case in ten lines: mesh, material, supports, loads, solution.
 
-The chain is the one that periodic sectors go through: ``assembly``, ``reduction``,
-``solve``, ``stress``, ``recovery``, here with a whole body and one steady order.
+A steady load is order 0 of a turning one, and a whole body a sector of one: the case
+goes through the solver that wheels go through (``sector``).
 
 Examples
 --------
@@ -25,24 +25,18 @@ Examples
 from collections.abc import Mapping, Sequence
 
 import numpy as np
-import scipy.sparse as sp
 
 from spokecheck.errors import ModelError
 from spokecheck.fem.actions import Heat, Load, RigidLoad
-from spokecheck.fem.constraints import Constraints, free_motions, gather_constraints
-from spokecheck.fem.cyclic import Cyclic
+from spokecheck.fem.body import Body
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.loads import sample_faces
-from spokecheck.fem.ordering import elimination_rank
-from spokecheck.fem.part import Part, Solution
-from spokecheck.fem.reduction import Coupling, Reduction, Supports, reduce_stiffness
-from spokecheck.fem.solve import OrderLoad, solve_orders
-from spokecheck.fem.supports import AnySupport, Foundation, RigidPart, select
+from spokecheck.fem.orders import OrderLoad
+from spokecheck.fem.restraint import Restraint, gather_restraint
+from spokecheck.fem.sector import solve_sector
+from spokecheck.fem.solution import Solution, nodal_forces
+from spokecheck.fem.supports import AnySupport
 from spokecheck.mesh.record import Mesh
-from spokecheck.units import ComplexArray, FloatArray
-
-SMALL = 4000
-"""Points up to which minimum degree eliminates as fast as nested dissection."""
+from spokecheck.units import ComplexArray
 
 
 def solve_static(
@@ -78,19 +72,20 @@ def solve_static(
     ModelError
         If the body is free to move; the message names the free rigid motions.
     """
-    part = Part(mesh, material, zones or {})
-    return solve_cases(part, supports, {"": loads})[""]
+    body = Body(mesh, material, zones or {})
+    return solve_cases(body, supports, {"": loads})[""]
 
 
 def solve_cases(
-    part: Part, supports: Sequence[AnySupport], cases: Mapping[str, Sequence[Load]]
+    body: Body, supports: Sequence[AnySupport], cases: Mapping[str, Sequence[Load]]
 ) -> dict[str, Solution]:
     """Solve several load cases of one supported body with one factorisation.
 
     Parameters
     ----------
-    part : Part
-        Mesh and material.
+    body : Body
+        Mesh, material and symmetry.  Of N equal sectors one is solved: supports and
+        loads then are those of each sector alike.
     supports : sequence of AnySupport
         As for ``solve_static``; prescribed displacements act in every case.
     cases : mapping of str to sequence of Load
@@ -106,40 +101,40 @@ def solve_cases(
         If the body is free to move, if two supports contradict each other, or if a
         load asks for a rigid part there is not.
     """
-    mesh, constraints = part.mesh, gather_constraints(part.mesh, supports)
-    springs, resistance = _foundations(mesh, supports)
-    check_held(mesh, constraints.resistance + resistance)
-    K = part.stiffness if springs is None else part.stiffness + springs
-    turn = _turning(constraints)
-    reduction = _reduce(mesh, K, turn, constraints, supports)
-    applied = {name: part.nodal_forces(loads) for name, loads in cases.items()}
-    carried = (K @ constraints.values.ravel()).reshape(-1, 3)
-    orders = [
+    restraint = gather_restraint(body.mesh, supports)
+    check_held(body, restraint)
+    applied = {name: nodal_forces(body, loads) for name, loads in cases.items()}
+    prescribed = restraint.prescribed.astype(complex)
+    steady = [
         OrderLoad(
             0,
-            (turn.T @ (applied[name] - carried).ravel()).reshape(-1, 3).astype(complex),
-            *_on_rigid(loads, reduction),
+            nodal.astype(complex),
+            *_on_rigid(body, loads, restraint),
+            prescribed=prescribed,
         )
-        for name, loads in cases.items()
+        for nodal, loads in zip(applied.values(), cases.values(), strict=True)
     ]
+    points, held = body.mesh.points, restraint.supports
+    moved = solve_sector(body.stiffness, points, body.cyclic, held, steady)
+    # reactions: what the body's own stiffness needs beyond the loads
+    internal = body.stiffness.times(moved.u).real
     solutions = {}
-    for name, local in zip(cases, solve_orders(reduction, orders).u, strict=True):
-        u = (turn @ local.real.ravel()).reshape(-1, 3) + constraints.values
-        reactions = (part.stiffness @ u.ravel()).reshape(-1, 3) - applied[name]
+    for name, u, forces in zip(cases, moved.u.real, internal, strict=True):
         hot = tuple(load.value for load in cases[name] if isinstance(load, Heat))
-        solutions[name] = Solution(part, u, applied[name], reactions, hot)
+        reactions = forces - applied[name]
+        solutions[name] = Solution(body, u, applied[name], reactions, hot)
     return solutions
 
 
-def check_held(mesh: Mesh, resistance: FloatArray) -> None:
-    """Raise if a rigid motion meets no resistance.
+def check_held(body: Body, restraint: Restraint) -> None:
+    """Raise if a rigid motion of the body meets no resistance.
 
     Raises
     ------
     ModelError
         Naming the free rigid motions.
     """
-    free = free_motions(mesh.points, resistance)
+    free = restraint.free_motions(body.mesh.points, body.cyclic)
     if free:
         raise ModelError(
             f"supports leave {len(free)} of 6 rigid motions free: {'; '.join(free)}; "
@@ -147,77 +142,18 @@ def check_held(mesh: Mesh, resistance: FloatArray) -> None:
         )
 
 
-def _foundations(
-    mesh: Mesh, supports: Sequence[AnySupport]
-) -> tuple[sp.csr_array | None, FloatArray]:
-    """Stiffness of all foundations, and the directions they resist at each point."""
-    rows, cols, values = [], [], []
-    resistance = np.zeros((mesh.n_points, 3, 3))
-    for support in supports:
-        if not isinstance(support, Foundation):
-            continue
-        s = sample_faces(mesh.points, mesh.faces(support.where))
-        area = np.linalg.norm(s.areas, axis=-1)
-        n = s.areas / area[..., None]
-        k = support.stiffness * np.einsum(
-            "qa,qb,fq,fqi,fqj->faibj", s.values, s.values, area, n, n, optimize=True
-        )
-        dofs = (3 * s.faces[:, :, None] + np.arange(3)).reshape(len(s.faces), -1)
-        rows.append(np.repeat(dofs, 18, axis=1).ravel())
-        cols.append(np.tile(dofs, 18).ravel())
-        values.append(k.ravel())
-        at = np.einsum("fqi,fqj->fij", n, n)[:, None].repeat(6, axis=1)
-        np.add.at(resistance, s.faces, at)
-    if not rows:
-        return None, resistance
-    entries = (np.concatenate(values), (np.concatenate(rows), np.concatenate(cols)))
-    size = 3 * mesh.n_points
-    return sp.csr_array(sp.coo_array(entries, shape=(size, size))), resistance
-
-
-def _turning(constraints: Constraints) -> sp.csr_array:
-    """Block-diagonal matrix from the points' own frames to space."""
-    n = len(constraints.frames)
-    if not constraints.turned:
-        return sp.csr_array(sp.eye_array(3 * n, format="csr"))
-    return sp.csr_array(
-        sp.bsr_array((constraints.frames, np.arange(n), np.arange(n + 1))).tocsr()
-    )
-
-
-def _reduce(
-    mesh: Mesh,
-    K: sp.csr_array,
-    turn: sp.csr_array,
-    constraints: Constraints,
-    supports: Sequence[AnySupport],
-) -> Reduction:
-    """Reduced stiffness in the points' own frames."""
-    rigid = [s for s in supports if isinstance(s, RigidPart)]
-    if len(rigid) > 1:
-        raise ModelError(f"{len(rigid)} rigid parts: at most one; unite their points")
-    coupling = None
-    if rigid:
-        nodes = select(mesh, rigid[0].where)
-        if constraints.held[nodes].any():
-            raise ModelError(
-                "rigid part: some of its points are held as well; let go of them, or "
-                "prescribe the motion with move_rigidly"
-            )
-        coupling = Coupling(nodes, np.asarray(rigid[0].centre, dtype=float))
-    local = sp.csr_array(turn.T @ K @ turn) if constraints.turned else K
-    held = Supports(constraints.held, coupling)
-    rank = elimination_rank(K, Cyclic()) if mesh.n_points > SMALL else None
-    return reduce_stiffness(local, mesh.points, held, Cyclic(), rank)
-
-
 def _on_rigid(
-    loads: Sequence[Load], reduction: Reduction
+    body: Body, loads: Sequence[Load], restraint: Restraint
 ) -> tuple[ComplexArray, ComplexArray]:
-    """Force and moment on the rigid part."""
+    """Force and moment on the rigid part of the whole body."""
     on_it = [load for load in loads if isinstance(load, RigidLoad)]
-    if on_it and reduction.supports.coupling is None:
+    if on_it and restraint.supports.coupling is None:
         raise ModelError("load on a rigid part: the model has none; add a RigidPart")
     force = sum((load.force for load in on_it), np.zeros(3))
     moment = sum((load.moment for load in on_it), np.zeros(3))
+    if body.cyclic.count > 1 and (force[:2].any() or moment[:2].any()):
+        raise ModelError(
+            f"load across the axis on one of {body.cyclic.count} sectors: it is of "
+            "order 1; solve the whole body, or use respond with an OrderLoad"
+        )
     return force.astype(complex), moment.astype(complex)

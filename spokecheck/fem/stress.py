@@ -35,6 +35,7 @@ def cell_stress(
         Stress [MPa], order xx yy zz xy yz zx.
     """
     n_q = len(rule.weights)
+    # H = sum_a u_a dN_a/dx for all fields in one product, then Hooke's law
     stress = np.empty((len(u), len(cells), n_q, 6), dtype=u.dtype)
     moved = np.ascontiguousarray(u.transpose(1, 0, 2))
     for part in chunks(len(cells)):

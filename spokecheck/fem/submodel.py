@@ -1,11 +1,11 @@
-"""Solve a part of a body again on a finer mesh, the rest standing as it was.
+"""A submodel: part of a body solved again on a finer mesh.
 
 The displacement of the whole body, carried over to a mesh of which some cells were
 halved, is in balance everywhere but near these.
-What is out of balance is put right within a neighbourhood, whose edge stays where the
-coarser mesh had it, and stress is recovered anew there.
-The wider the neighbourhood, the less its edge matters: the stiffness about a notch
-hardly changes with the mesh, the stress in it does.
+The residual forces are put right within a region whose boundary stays where the coarser
+mesh had it, and stress is recovered anew there.
+The wider the region, the less its boundary matters: the stiffness about a notch hardly
+changes with the mesh, the stress in it does.
 """
 
 from collections.abc import Sequence
@@ -17,11 +17,11 @@ import numpy as np
 from spokecheck.errors import ModelError
 from spokecheck.fem.body import Elastic
 from spokecheck.fem.cyclic import Cyclic
+from spokecheck.fem.orders import OrderLoad, Supports
 from spokecheck.fem.parallel import both
 from spokecheck.fem.recovery import Recovery, patch_recovery
-from spokecheck.fem.reduction import Supports
-from spokecheck.fem.sector import Stiffness, make_stiffness, solve_sector
-from spokecheck.fem.solve import OrderLoad
+from spokecheck.fem.sector import solve_sector
+from spokecheck.fem.stiffness import Stiffness, make_stiffness
 from spokecheck.fem.stress import cell_stress
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import BoolArray, ComplexArray, IntArray
@@ -39,7 +39,7 @@ class SubmodelBody:
     points : ndarray (n_own_points,)
         Points of the body, sorted.
     mesh : Mesh
-        The part, its points numbered within ``points``.
+        The cells, their points numbered within ``points``.
     cyclic : Cyclic
         Its pairs on the cuts.
     elastic : Elastic
@@ -60,37 +60,37 @@ class Submodel:
     ----------
     free : ndarray (n_points,) of bool
         Points of the body that may move.
-    seen : ndarray (n_points,) of bool
-        Points of the body whose stress is found anew.
-    inner : SubmodelBody
+    recovered : ndarray (n_points,) of bool
+        Points of the body whose stress is recovered anew.
+    region : SubmodelBody
         All cells that touch points that may move.
     stiffness : Stiffness
-        Of ``inner``.
-    ring : SubmodelBody
-        The cells that stress at the seen points asks for.
+        Of ``region``.
+    patches : SubmodelBody
+        The cells that stress at the recovered points asks for.
     recovery : Recovery
-        Of ``ring``, at the points of cells at seen points.
+        Of ``patches``, at the points of cells at recovered points.
     """
 
     free: BoolArray
-    seen: BoolArray
-    inner: SubmodelBody
+    recovered: BoolArray
+    region: SubmodelBody
     stiffness: Stiffness
-    ring: SubmodelBody
+    patches: SubmodelBody
     recovery: Recovery
 
 
 @dataclass(frozen=True)
 class SubmodelResponse:
-    """What a neighbourhood does under the orders of one load.
+    """What a submodel does under the orders of one load.
 
     Attributes
     ----------
     u : ndarray (n_orders, n_points, 3)
         Displacement of the whole body [mm].
-    points : ndarray (n_seen,)
-        Points of the body whose stress is found anew.
-    stress : ndarray (n_orders, n_seen, 6)
+    points : ndarray (n_recovered,)
+        Points of the body whose stress is recovered anew.
+    stress : ndarray (n_orders, n_recovered, 6)
         Recovered complex stress there [MPa].
     """
 
@@ -104,7 +104,7 @@ def make_submodel(
     cyclic: Cyclic,
     elastic: Elastic,
     free: BoolArray,
-    seen: BoolArray,
+    recovered: BoolArray,
 ) -> Submodel:
     """Make a part of a body ready to be solved again.
 
@@ -116,8 +116,8 @@ def make_submodel(
         Constants of its cells.
     free : ndarray (n_points,) of bool
         Points that may move.
-    seen : ndarray (n_points,) of bool
-        Points whose stress is wanted anew.
+    recovered : ndarray (n_points,) of bool
+        Points whose stress is to be recovered anew.
 
     Returns
     -------
@@ -130,23 +130,24 @@ def make_submodel(
     """
     if not free.any():
         raise ModelError("no point lies near the hot spots: nothing to solve again")
-    free, seen = _with_images(cyclic, free), _with_images(cyclic, seen)
-    inner = _part(mesh, cyclic, elastic, _touching(mesh, free))
-    wanted = members = _touching(mesh, seen)
+    free, recovered = _with_images(cyclic, free), _with_images(cyclic, recovered)
+    region = _extract(mesh, cyclic, elastic, _touching(mesh, free))
+    # cells at recovered points, and the layers that their patches reach
+    at_recovered = members = _touching(mesh, recovered)
     for _ in range(LAYERS):
         touched = np.zeros(mesh.n_points, dtype=bool)
         touched[mesh.cells[members]] = True
         members = _touching(mesh, _with_images(cyclic, touched))
-    ring = _part(mesh, cyclic, elastic, members)
-    own, groups = ring.mesh, ring.elastic.groups
+    patches = _extract(mesh, cyclic, elastic, members)
+    part, groups = patches.mesh, patches.elastic.groups
     recovery, stiffness = both(
-        partial(patch_recovery, own.points, own.cells, ring.cyclic, groups),
-        partial(make_stiffness, inner.mesh, inner.cyclic, inner.elastic.lame),
+        partial(patch_recovery, part.points, part.cells, patches.cyclic, groups),
+        partial(make_stiffness, region.mesh, region.cyclic, region.elastic.lame),
     )
     needed = np.zeros(mesh.n_points, dtype=bool)
-    needed[mesh.cells[wanted]] = True
-    at_them = recovery.only(needed[ring.points])
-    return Submodel(free, seen, inner, stiffness, ring, at_them)
+    needed[mesh.cells[at_recovered]] = True
+    needed_recovery = recovery.only(needed[patches.points])
+    return Submodel(free, recovered, region, stiffness, patches, needed_recovery)
 
 
 def _with_images(cyclic: Cyclic, marked: BoolArray) -> BoolArray:
@@ -161,32 +162,34 @@ def _touching(mesh: Mesh, marked: BoolArray) -> BoolArray:
     return np.asarray(marked[mesh.cells].any(axis=1))
 
 
-def _part(
+def _extract(
     mesh: Mesh, cyclic: Cyclic, elastic: Elastic, members: BoolArray
 ) -> SubmodelBody:
+    """Cells (n_cells,) of bool as a body of their own."""
     points, flat = np.unique(mesh.cells[members], return_inverse=True)
     number = np.full(mesh.n_points, -1)
     number[points] = np.arange(len(points))
     pairs = number[cyclic.pairs]
     pairs = pairs[(pairs >= 0).all(axis=1)]
-    own = Mesh(mesh.points[points], flat.reshape(-1, 10))
-    return SubmodelBody(points, own, replace(cyclic, pairs=pairs), elastic.of(members))
+    part = Mesh(mesh.points[points], flat.reshape(-1, 10))
+    return SubmodelBody(points, part, replace(cyclic, pairs=pairs), elastic.of(members))
 
 
 def solve_submodel(
-    near: Submodel,
+    submodel: Submodel,
     supports: Supports,
     loads: Sequence[OrderLoad],
     u: ComplexArray,
 ) -> SubmodelResponse:
-    """Bring a neighbourhood into balance and recover its stress.
+    """Bring a submodel into balance and recover its stress.
 
     Parameters
     ----------
-    near : Submodel
+    submodel : Submodel
         Where.
     supports : Supports
-        Of the whole body; what they hold and couple stays where ``u`` has it.
+        Of the whole body, held along x, y, z; what they hold and couple stays where
+        ``u`` has it.
     loads : sequence of OrderLoad
         One for each field of ``u``.
     u : ndarray (n_loads, n_points, 3)
@@ -197,23 +200,29 @@ def solve_submodel(
     -------
     SubmodelResponse
     """
-    inner, ring = near.inner, near.ring
-    held = supports.held | ~near.free[:, None]
+    region, patches = submodel.region, submodel.patches
+    # 1. hold the boundary, and what supports hold or couple
+    held = supports.held | ~submodel.free[:, None]
     if supports.coupling is not None:
         held[supports.coupling.nodes] = True
-    pull = near.stiffness.times(np.ascontiguousarray(u[:, inner.points]))
+    # 2. residual forces f - K u on the region
+    internal = submodel.stiffness.times(np.ascontiguousarray(u[:, region.points]))
     zero = np.zeros(3, dtype=complex)
-    left = [
-        OrderLoad(load.order, load.nodal[inner.points] - own, zero, zero)
-        for load, own in zip(loads, pull, strict=True)
+    residuals = [
+        OrderLoad(load.order, load.nodal[region.points] - forces, zero, zero)
+        for load, forces in zip(loads, internal, strict=True)
     ]
-    still = Supports(held[inner.points])
-    moved = solve_sector(near.stiffness, inner.mesh.points, inner.cyclic, still, left)
-    found = u.copy()
-    found[:, inner.points] += moved.u
-    cells = ring.mesh.cells
-    own = np.ascontiguousarray(found[:, ring.points])
-    raw = cell_stress(ring.mesh.points, cells, own, ring.elastic.lame)
-    stress = near.recovery.nodal(raw, moved.orders)
-    seen = near.seen[ring.points]
-    return SubmodelResponse(found, ring.points[seen], stress[:, seen])
+    # 3. the correction they cause
+    mesh, fixed = region.mesh, Supports(held[region.points])
+    correction = solve_sector(
+        submodel.stiffness, mesh.points, region.cyclic, fixed, residuals
+    )
+    corrected = u.copy()
+    corrected[:, region.points] += correction.u
+    # 4. stress, anew at the recovered points
+    part = patches.mesh
+    in_patches = np.ascontiguousarray(corrected[:, patches.points])
+    raw = cell_stress(part.points, part.cells, in_patches, patches.elastic.lame)
+    stress = submodel.recovery.nodal(raw, correction.orders)
+    recovered = submodel.recovered[patches.points]
+    return SubmodelResponse(corrected, patches.points[recovered], stress[:, recovered])

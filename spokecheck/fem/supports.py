@@ -85,10 +85,10 @@ def vector(value: Vector, what: str) -> FloatArray:
     ModelError
         If there are not three, or one is not finite; ``what`` names the quantity.
     """
-    found = np.asarray(value, dtype=float)
-    if found.shape != (3,) or not np.isfinite(found).all():
+    numbers = np.asarray(value, dtype=float)
+    if numbers.shape != (3,) or not np.isfinite(numbers).all():
         raise ModelError(f"{what} = {value}: must be three finite numbers x, y, z")
-    return found
+    return numbers
 
 
 def fix(where: Where, axes: str = "xyz") -> Support:

@@ -68,6 +68,7 @@ def thermal_forces(
     ndarray (n_points, 3)
         Nodal forces [N]; their sum and moment are zero.
     """
+    # f_ai = sum_q w (3 lambda + 2 mu) alpha T dN_a/dx_i
     p = thermal_pressure(mesh, bulk_alpha, temperature, rule)
     total = np.zeros((mesh.n_points, 3))
     for part in chunks(mesh.n_cells):

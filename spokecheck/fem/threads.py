@@ -1,6 +1,6 @@
 """How many threads the linear algebra may use while processes share the cores.
 
-The libraries below NumPy, SciPy and CHOLMOD read these variables once, when a process
+The libraries below NumPy and SciPy read these variables once, when a process
 loads them; so they are set before processes are started, and put back afterwards.
 """
 
@@ -35,5 +35,5 @@ def limit_to_one_thread() -> None:
 
 
 def each_on_one_thread() -> bool:
-    """Whether this process has been told to use one thread."""
+    """Whether this process is set to use one thread."""
     return os.environ.get(THREAD_VARIABLES[0]) == "1"

@@ -40,13 +40,14 @@ def copied_round(mesh: Mesh, cyclic: Cyclic) -> CopiedRound:
     CopiedRound
     """
     n, count = mesh.n_points, cyclic.count
+    # the high cut of each copy is the low cut of the next; chains end on the axis
     same = np.arange(count * n)
     for k in range(count):
         after = (k + 1) % count
         same[k * n + cyclic.pairs[:, 1]] = after * n + cyclic.pairs[:, 0]
     while not np.array_equal(same[same], same):
         same = same[same]
-    used, flat = np.unique(same, return_inverse=True)
+    distinct, flat = np.unique(same, return_inverse=True)
     number = flat.reshape(count, n)
     turned = [mesh.points @ rotation(k * cyclic.alpha).T for k in range(count)]
     surfaces, interfaces = (
@@ -62,5 +63,5 @@ def copied_round(mesh: Mesh, cyclic: Cyclic) -> CopiedRound:
         for name, cells in mesh.zones.items()
     }
     cells = np.vstack([copy[mesh.cells] for copy in number])
-    points = np.vstack(turned)[used]
+    points = np.vstack(turned)[distinct]
     return CopiedRound(Mesh(points, cells, surfaces, zones, interfaces), number)

@@ -11,9 +11,10 @@ from math import ceil
 import numpy as np
 
 from spokecheck.fem.actions import Load, pressure, traction
+from spokecheck.fem.body import Body
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.loads import VectorField
-from spokecheck.fem.part import Part, Solution
+from spokecheck.fem.solution import Solution
 from spokecheck.fem.static import solve_cases
 from spokecheck.fem.supports import fix, near
 from spokecheck.handbook.case import (
@@ -75,7 +76,7 @@ def _bar(p: Values, n: int, length: float) -> Mesh:
 def section_parameters(
     L: float, b: float, h: float, F: float, what: str
 ) -> list[Parameter]:
-    """Parameters of a rectangular beam with one load, told in ``what``."""
+    """Parameters of a rectangular beam with one load, which ``what`` names."""
     return [
         Parameter("L", L, "mm", "length"),
         Parameter("b", b, "mm", "width"),
@@ -113,15 +114,15 @@ def _solve_held(p: Values, n: int, load: Load, force: float) -> Study:
     In ``solution`` the root face stays plane but may contract, and the shear force
     enters as a parabola; in ``fixed`` the whole root face is fixed.
     """
-    part = Part(_bar(p, n, p.L), material_of(p))
+    body = Body(_bar(p, n, p.L), material_of(p))
     held = [
         fix("root", "x"),
         fix(near((0.0, 0.0, p.h / 2.0)), "yz"),
         fix(near((0.0, p.b, p.h / 2.0)), "z"),
     ]
     carried = traction("root", section_shear(p, force))
-    plane = solve_cases(part, held, {"solution": [load, carried]})
-    return {**plane, **solve_cases(part, [fix("root")], {"fixed": [load]})}
+    plane = solve_cases(body, held, {"solution": [load, carried]})
+    return {**plane, **solve_cases(body, [fix("root")], {"fixed": [load]})}
 
 
 def _solve_cantilever(p: Values, n: int) -> Study:

@@ -157,17 +157,19 @@ def resolve(case: Case, changes: Mapping[str, float] | None = None) -> Values:
     CaseError
         Listing every unknown name and every value outside its limits.
     """
-    known = {p.name: p for p in case.parameters}
-    spoken = {p.meaning.replace(" ", "-"): p.name for p in case.parameters}
-    given = {spoken.get(name, name): value for name, value in (changes or {}).items()}
-    names = ", ".join(known) or "none: its target holds for one geometry only"
+    parameters = {p.name: p for p in case.parameters}
+    by_meaning = {p.meaning.replace(" ", "-"): p.name for p in case.parameters}
+    given = {
+        by_meaning.get(name, name): value for name, value in (changes or {}).items()
+    }
+    names = ", ".join(parameters) or "none: its target holds for one geometry only"
     faults = [
         f"{name}: no parameter of {case.id}; it has {names}"
         for name in given
-        if name not in known
+        if name not in parameters
     ]
     values = Values(
-        {name: float(given.get(name, p.default)) for name, p in known.items()}
+        {name: float(given.get(name, p.default)) for name, p in parameters.items()}
     )
     for p in case.parameters:
         value = values[p.name]

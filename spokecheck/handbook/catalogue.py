@@ -14,6 +14,7 @@ from spokecheck.handbook import (
     fillets,
     holes,
     identities,
+    oval_ring,
     patch_test,
     plates,
     published,
@@ -42,6 +43,7 @@ MODULES = (
     fillets,
     shafts,
     cavity,
+    oval_ring,
     rings,
     rim_pressure,
     plates,
@@ -84,12 +86,12 @@ def find_case(name: str) -> Case:
     >>> find_case("P10").slug
     'cantilever-end-load'
     """
-    wanted = name.strip().lower()
+    key = name.strip().lower()
     for case in CASES:
-        if wanted in (case.id, case.slug):
+        if key in (case.id, case.slug):
             return case
-    names = [key for case in CASES for key in (case.id, case.slug)]
-    near = get_close_matches(wanted, names, n=3)
+    names = [known for case in CASES for known in (case.id, case.slug)]
+    near = get_close_matches(key, names, n=3)
     offer = f"did you mean {', '.join(near)}" if near else "list them without a name"
     raise CaseError(
         f"case {name!r}: not one of the {len(CASES)} handbook cases; {offer}"

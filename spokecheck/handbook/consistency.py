@@ -1,8 +1,8 @@
 """A lobed disc under a turning load: identities that need no outside value.
 
 The disc is a structured ring whose thickness and outer radius go up and down N times.
-It is solved whole, by the solver for steady loads, and on one sector, by the solver for
-Fourier orders; both must tell the same story.
+It is solved whole, under steady loads, and on one sector, in Fourier orders; both must
+give the same stress.
 """
 
 from collections.abc import Callable
@@ -13,16 +13,14 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from spokecheck.fem.actions import on_rigid, pressure
-from spokecheck.fem.assembly import assemble_stiffness, cell_lame
+from spokecheck.fem.body import Body, respond
 from spokecheck.fem.cyclic import Cyclic, rotation, stress_rotation
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.part import Part, Solution
-from spokecheck.fem.recovery import patch_recovery
-from spokecheck.fem.reduction import Coupling, Supports, reduce_stiffness
-from spokecheck.fem.solve import OrderLoad, solve_orders
+from spokecheck.fem.orders import Coupling, OrderLoad, Supports
+from spokecheck.fem.solution import Solution
 from spokecheck.fem.static import solve_cases
-from spokecheck.fem.stress import cell_stress
 from spokecheck.fem.supports import AnySupport, RigidPart, fix
+from spokecheck.handbook.both_ways import cut_pairs
 from spokecheck.handbook.case import (
     Case,
     Parameter,
@@ -67,14 +65,6 @@ def lobed_sector(count: int, n: int) -> Mesh:
     return block(lobes, cells, named("hub", "rim", "low", "high", "bottom", "top"))
 
 
-def cut_pairs(sector: Mesh, count: int) -> IntArray:
-    """Points on the low cut and their images on the high one, (n_pairs, 2)."""
-    low, high = sector.nodes("low"), sector.nodes("high")
-    images = sector.points[low] @ rotation(2.0 * pi / count).T
-    _, match = cKDTree(sector.points[high]).query(images)
-    return np.column_stack([low, high[match]])
-
-
 @dataclass(frozen=True)
 class Turned:
     """Stress of a disc under three directions of one load, and of a far load turned.
@@ -93,7 +83,7 @@ class Turned:
 
 def _whole(p: Values, sector: Mesh, count: int) -> tuple[Turned, dict[str, Solution]]:
     whole = turned_copies(sector, count, 2.0 * pi / count)
-    part = Part(whole, Material(E=p.E, nu=p.nu))
+    body = Body(whole, Material(E=p.E, nu=p.nu))
     alpha = 360.0 / count
     directions = {"cos": 0.0, "sin": 90.0, "third": THIRD, "next": THIRD + alpha}
     moments = {
@@ -101,12 +91,12 @@ def _whole(p: Values, sector: Mesh, count: int) -> tuple[Turned, dict[str, Solut
         for name, t in ((k, radians(v)) for k, v in directions.items())
     }
     clamped: list[AnySupport] = [fix("rim"), RigidPart("hub", (0.0, 0.0, 0.0))]
-    turned = Turned(whole, solve_cases(part, clamped, moments))
+    turned = Turned(whole, solve_cases(body, clamped, moments))
     bumps = {
         name: [pressure("rim", _bump(radians(THIRD + k * alpha)))]
         for k, name in enumerate(("bump", "bump next"))
     }
-    return turned, solve_cases(part, [fix("hub")], bumps)
+    return turned, solve_cases(body, [fix("hub")], bumps)
 
 
 def _bump(direction: float) -> Callable[[FloatArray], FloatArray]:
@@ -121,20 +111,14 @@ def _bump(direction: float) -> Callable[[FloatArray], FloatArray]:
 def _one_sector(p: Values, sector: Mesh, count: int) -> ComplexArray:
     """Recovered complex stress (n_points, 6) of order one on one sector."""
     cyclic = Cyclic(count, cut_pairs(sector, count))
-    material = Material(E=p.E, nu=p.nu)
     held = np.zeros(sector.points.shape, dtype=bool)
     held[sector.nodes("rim")] = True
     hub = Coupling(sector.nodes("hub"), np.zeros(3))
-    K = assemble_stiffness(sector, material)
-    reduction = reduce_stiffness(K, sector.points, Supports(held, hub), cyclic)
     none = np.zeros(sector.points.shape, dtype=complex)
     moment = np.array([p.M, 1.0j * p.M, 0.0], dtype=np.complex128)
-    moved = solve_orders(
-        reduction, [OrderLoad(1, none, np.zeros(3, dtype=complex), moment)]
-    )
-    raw = cell_stress(sector.points, sector.cells, moved.u, cell_lame(sector, material))
-    recovery = patch_recovery(sector.points, sector.cells, cyclic)
-    return np.asarray(recovery.nodal(raw, moved.orders)[0])
+    load = OrderLoad(1, none, np.zeros(3, dtype=complex), moment)
+    body = Body(sector, Material(E=p.E, nu=p.nu), cyclic=cyclic)
+    return np.asarray(respond(body, Supports(held, hub), [load]).stress[0])
 
 
 def _solve(p: Values, n: int) -> Study:

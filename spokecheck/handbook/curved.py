@@ -12,7 +12,7 @@ import numpy as np
 
 from spokecheck.fem.actions import traction
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.part import Solution
+from spokecheck.fem.solution import Solution
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import displace, fix, near
 from spokecheck.handbook.case import (

@@ -11,9 +11,17 @@ from math import sqrt
 import numpy as np
 
 from spokecheck.fem.actions import heat, spin
+from spokecheck.fem.body import Body
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.static import solve_static
-from spokecheck.fem.supports import fix, symmetry
+from spokecheck.fem.solution import Solution
+from spokecheck.fem.static import solve_cases, solve_static
+from spokecheck.fem.supports import fix, near, symmetry
+from spokecheck.handbook.both_ways import (
+    WHOLE_FINENESS,
+    agreement,
+    both_ways,
+    stress_gap,
+)
 from spokecheck.handbook.case import (
     DISPLACEMENT_RATE,
     STRESS_RATE,
@@ -27,16 +35,37 @@ from spokecheck.handbook.case import (
 from spokecheck.handbook.vessels import FAMILY, GOODIER, rising_radii
 from spokecheck.mesh.blocks import geometric, moved
 from spokecheck.mesh.parts import named, ring_sector
+from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.ruled_blocks import arc, chain, line, revolve, ruled_block
 
 
-def _solve_disc(p: Values, n: int) -> Study:
+def _quarter_disc(p: Values, n: int) -> Mesh:
     radial = geometric(4 * n, p.b / p.a)
-    mesh = ring_sector(p.a, p.b, p.t / 2.0, (radial, 6 * n, 1))
+    return ring_sector(p.a, p.b, p.t / 2.0, (radial, 6 * n, 1))
+
+
+def _solve_disc(p: Values, n: int) -> Study:
+    mesh = _quarter_disc(p, n)
     supports = [fix("start", "y"), fix("end", "x"), fix("bottom", "z")]
     material = Material(E=p.E, nu=p.nu, rho=p.rho)
-    load = spin((0.0, 0.0, p.omega))
-    return {"solution": solve_static(mesh, material, supports, [load])}
+    load = [spin((0.0, 0.0, p.omega))]
+    coarse = both_ways(_quarter_disc(p, WHOLE_FINENESS), 4, material)
+    whole, sector = _spin(p, coarse.whole), _spin(p, coarse.sector)
+    return {
+        "solution": solve_static(mesh, material, supports, load),
+        "sector": _spin(p, both_ways(mesh, 4, material).sector),
+        "gap": stress_gap(coarse, whole, sector.stress),
+    }
+
+
+def _spin(p: Values, body: Body) -> Solution:
+    """The ring, or one of its four sectors, held against turning at four points."""
+    spots = ((p.a, 0.0), (0.0, p.a), (-p.a, 0.0), (0.0, -p.a))
+    pins = [fix(near((x, y, 0.0)), "y" if x else "x") for x, y in spots]
+    if body.cyclic.count > 1:
+        pins = pins[:1]  # the same point of each sector
+    supports = [fix("bottom", "z"), *pins]
+    return solve_cases(body, supports, {"": [spin((0.0, 0.0, p.omega))]})[""]
 
 
 def _disc(p: Values, r: float) -> tuple[float, float]:
@@ -48,8 +77,8 @@ def _disc(p: Values, r: float) -> tuple[float, float]:
     return radial, k * (a2 + b2 + a2 * b2 / r**2 - share * r**2)
 
 
-def _disc_stress(s: Study, r: float, component: int) -> float:
-    return float(s["solution"].stress_at((r, 0.0, 0.0))[component])
+def _disc_stress(s: Study, r: float, component: int, name: str = "solution") -> float:
+    return float(s[name].stress_at((r, 0.0, 0.0))[component])
 
 
 P19 = Case(
@@ -57,7 +86,10 @@ P19 = Case(
     slug="spinning-disc",
     family=FAMILY,
     title="Thin spinning disc with a hole",
-    statement="Quarter ring, half its thickness, spinning about its axis.",
+    statement=(
+        "Quarter ring, half its thickness, spinning about its axis: between planes of "
+        "symmetry, as one of four sectors, and whole."
+    ),
     source=f"{GOODIER}, art. 32",
     basis="from memory",
     parameters=[
@@ -106,6 +138,16 @@ P19 = Case(
             "plane stress; the disc is thin, not infinitely so",
             rate=DISPLACEMENT_RATE,
         ),
+        Quantity(
+            "hoop stress inside, by one sector",
+            "MPa",
+            lambda p: _disc(p, p.a)[1],
+            lambda s, p: _disc_stress(s, p.a, 1, "sector"),
+            0.015,
+            "plane stress; the disc is thin, not infinitely so",
+            rate=STRESS_RATE,
+        ),
+        agreement(),
     ],
     fineness=3,
     check=rising_radii,

@@ -13,7 +13,7 @@ import numpy as np
 
 from spokecheck.fem.actions import traction
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.part import Solution
+from spokecheck.fem.solution import Solution
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.stress import stress_tensor
 from spokecheck.fem.supports import fix

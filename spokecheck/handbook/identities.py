@@ -12,9 +12,10 @@ import numpy as np
 
 from spokecheck.fem.actions import Load, PointForces, body_force, pressure, traction
 from spokecheck.fem.assembly import shape_gradients
+from spokecheck.fem.body import Body
 from spokecheck.fem.cyclic import stress_rotation
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.part import Part, Solution
+from spokecheck.fem.solution import Solution, nodal_forces
 from spokecheck.fem.static import solve_cases, solve_static
 from spokecheck.fem.supports import displace, fix
 from spokecheck.handbook.case import (
@@ -108,21 +109,21 @@ def manufactured_errors(p: Values, levels: tuple[int, ...]) -> FloatArray:
 
 def _solve(p: Values, n: int) -> Study:
     mesh = wavy_block(2 * n)
-    part = Part(mesh, Material(E=p.E, nu=p.nu))
+    body = Body(mesh, Material(E=p.E, nu=p.nu))
     held = [fix("left")]
     forces: dict[str, Sequence[Load]] = {
         "a": [traction("right", (3.0, -2.0, 1.0)), body_force((0.0, 0.0, -0.5))],
         "b": [pressure("top", 4.0), traction("back", (0.0, 1.0, 2.0))],
     }
-    nodal = {name: part.nodal_forces(loads) for name, loads in forces.items()}
+    nodal = {name: nodal_forces(body, loads) for name, loads in forces.items()}
     mixed = {"mixed": [PointForces(2.0 * nodal["a"] - 3.0 * nodal["b"])]}
-    cases = solve_cases(part, held, {**forces, **mixed})
+    cases = solve_cases(body, held, {**forces, **mixed})
     R = _turn()
-    turned = Part(moved(mesh, lambda x: x @ R.T), part.material)
+    turned = Body(moved(mesh, lambda x: x @ R.T), body.material)
     cases |= solve_cases(turned, held, {"turned": [PointForces(nodal["a"] @ R.T)]})
-    stiff = Part(mesh, Material(E=7.0 * p.E, nu=p.nu))
+    stiff = Body(mesh, Material(E=7.0 * p.E, nu=p.nu))
     cases |= solve_cases(stiff, held, {"stiff": forces["a"]})
-    metres = Part(moved(mesh, lambda x: 1e-3 * x), Material(E=1e6 * p.E, nu=p.nu))
+    metres = Body(moved(mesh, lambda x: 1e-3 * x), Material(E=1e6 * p.E, nu=p.nu))
     cases |= solve_cases(metres, held, {"metres": [PointForces(nodal["a"])]})
     levels = (2 * n, 3 * n, 4 * n)
     errors = manufactured_errors(p, levels)

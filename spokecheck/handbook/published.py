@@ -13,8 +13,8 @@ from math import log, pi
 import numpy as np
 
 from spokecheck.fem.actions import traction
+from spokecheck.fem.body import Body
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.part import Part
 from spokecheck.fem.static import solve_cases, solve_static
 from spokecheck.fem.supports import fix, near
 from spokecheck.handbook.case import (
@@ -40,7 +40,7 @@ def _solve_straight(p: Values, n: int) -> Study:
         name: [traction("tip", p.F / area * np.array(d, dtype=float))]
         for name, d in pulls.items()
     }
-    return solve_cases(Part(mesh, Material(E=p.E, nu=p.nu)), [fix("root")], loads)
+    return solve_cases(Body(mesh, Material(E=p.E, nu=p.nu)), [fix("root")], loads)
 
 
 def _straight_tip(p: Values, depth: float, width: float) -> float:
@@ -183,8 +183,8 @@ def _solve_twisted(p: Values, n: int) -> Study:
         "solution": [traction("tip", (0.0, 0.0, p.F / area))],
         "y": [traction("tip", (0.0, p.F / area, 0.0))],
     }
-    part = Part(moved(flat, twist), Material(E=p.E, nu=p.nu))
-    return solve_cases(part, [fix("root")], loads)
+    body = Body(moved(flat, twist), Material(E=p.E, nu=p.nu))
+    return solve_cases(body, [fix("root")], loads)
 
 
 def _twisted_beam(p: Values, start: float) -> float:

@@ -7,7 +7,7 @@ from multiprocessing import get_context
 from time import perf_counter
 
 from spokecheck.errors import CaseError, SpokecheckError
-from spokecheck.fem.part import Solution
+from spokecheck.fem.solution import Solution
 from spokecheck.fem.threads import single_threaded
 from spokecheck.handbook.case import Case, Quantity, Study, Values, resolve
 from spokecheck.handbook.catalogue import CASES, find_case

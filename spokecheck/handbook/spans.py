@@ -10,7 +10,7 @@ from math import ceil
 import numpy as np
 
 from spokecheck.fem.actions import Load, pressure, traction
-from spokecheck.fem.part import Solution
+from spokecheck.fem.solution import Solution
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import fix, near, symmetry
 from spokecheck.handbook.beams import (

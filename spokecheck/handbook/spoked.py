@@ -12,8 +12,9 @@ from math import asin, cos, degrees, pi, radians, sin
 import numpy as np
 
 from spokecheck.fem.actions import Load, pressure
+from spokecheck.fem.body import Body
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.part import Part, Solution
+from spokecheck.fem.solution import Solution
 from spokecheck.fem.static import solve_cases, solve_static
 from spokecheck.fem.supports import AnySupport, Foundation, fix
 from spokecheck.handbook.case import (
@@ -69,8 +70,8 @@ def _foundation(p: Values, angle: float) -> float:
 
 def _sunk(s: Study, p: Values, angle: float) -> float:
     solution: Solution = s["solution"]
-    at = np.array([cos(angle), sin(angle), 0.0])
-    return -float(solution.displacement_at(p.R * at) @ at)
+    outward = np.array([cos(angle), sin(angle), 0.0])
+    return -float(solution.displacement_at(p.R * outward) @ outward)
 
 
 def _ring_quantity(angle: float, name: str, tolerance: float, reason: str) -> Quantity:
@@ -177,7 +178,7 @@ def _solve_frame(p: Values, n: int) -> Study:
         "foot": [pressure("foot", density)],
     }
     supports = [fix("hub"), fix("cut", "y"), fix("bottom", "z")]
-    return solve_cases(Part(mesh, Material(E=p.E, nu=p.nu)), supports, loads)
+    return solve_cases(Body(mesh, Material(E=p.E, nu=p.nu)), supports, loads)
 
 
 def _frame_sunk(s: Study, p: Values, name: str, sense: float) -> float:
@@ -200,10 +201,12 @@ def frame_theory(p: Values, parts: int = 24) -> tuple[float, float]:
     on_spoke, mid_bay : float
         Displacement of the rim's centre line along the load [mm].
     """
+    # joints of the rim, and a bar from each to the next
     count = SPOKES * parts
     angle = 2.0 * pi * np.arange(count) / count
     rim = p.R * np.column_stack([np.cos(angle), np.sin(angle)])
     ends = [(i, (i + 1) % count, p.d) for i in range(count)]
+    # eight bars along each spoke
     nodes = [rim]
     start = count
     for k in range(SPOKES):
@@ -212,11 +215,13 @@ def frame_theory(p: Values, parts: int = 24) -> tuple[float, float]:
         chain = [k * parts, *range(start, start + 8)]
         ends += [(i, j, p.w) for i, j in pairwise(chain)]
         start += 8
+    # the frame's stiffness, three unknowns to a joint
     points = np.vstack(nodes)
     K = np.zeros((3 * len(points),) * 2)
     for i, j, depth in ends:
         dofs = np.r_[3 * i : 3 * i + 3, 3 * j : 3 * j + 3]
         K[np.ix_(dofs, dofs)] += _bar(p, points[j] - points[i], depth)
+    # hub ends fixed; then one load on a spoke, one in the middle of a bay
     hubs = [count + 8 * k + 7 for k in range(SPOKES)]
     held = np.concatenate([np.arange(3 * i, 3 * i + 3) for i in hubs])
     free = np.setdiff1d(np.arange(len(K)), held)

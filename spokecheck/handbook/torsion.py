@@ -11,7 +11,7 @@ from math import cosh, pi, tanh
 import numpy as np
 
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.part import Solution
+from spokecheck.fem.solution import Solution
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import displace, fix, near
 from spokecheck.handbook.case import (

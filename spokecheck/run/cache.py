@@ -36,7 +36,6 @@ STALE_PART = 86400.0
 """Seconds after which a half-written entry is a crashed process's."""
 
 LIBRARIES = (
-    "cvxopt",
     "gmsh",
     "jinja2",
     "matplotlib",
@@ -82,13 +81,13 @@ def surroundings(package: Path = PACKAGE) -> str:
         if path.is_file() and "__pycache__" not in path.parts:
             name = path.relative_to(package).as_posix()
             digest.update(f"{name}\0{_digest(path)}\n".encode())
-    told = {
+    parts = {
         "package": digest.hexdigest(),
         "versions": {name: _version(name) for name in ("spokecheck", *LIBRARIES)},
         "python": sys.version,
         "machine": [sys.platform, platform.machine()],
     }
-    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
+    return hashlib.sha256(json.dumps(parts, sort_keys=True).encode()).hexdigest()
 
 
 def key_of(design: Path, request: Request, around: str) -> str | None:
@@ -111,7 +110,7 @@ def key_of(design: Path, request: Request, around: str) -> str | None:
     Notes
     -----
     Every field of the request that is a path counts with the content of that file; so
-    does the mesh of a sidecar, and its name, which reports tell.
+    does the mesh of a sidecar, and its name, which reports give.
     """
     choices = asdict(request)
     files = {"": design, **{k: v for k, v in choices.items() if isinstance(v, Path)}}
@@ -125,9 +124,14 @@ def key_of(design: Path, request: Request, around: str) -> str | None:
     except OSError:
         return None
     choices = {name: value for name, value in choices.items() if name not in files}
-    choices["meshes"] = [path.name for path in meshes]
-    told = {"format": FORMAT, "around": around, "files": contents, "choices": choices}
-    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
+    everything = {
+        "format": FORMAT,
+        "around": around,
+        "files": contents,
+        "names": [path.name for path in meshes],
+        "choices": choices,
+    }
+    return hashlib.sha256(json.dumps(everything, sort_keys=True).encode()).hexdigest()
 
 
 def _digest(path: Path) -> str:

@@ -22,7 +22,7 @@ def screen_designs(
     store: Store | None = None,
     workers: int | None = None,
     done: Callable[[Path], None] = lambda path: None,
-    tell: Callable[[str], None] | None = None,
+    progress: Callable[[str], None] | None = None,
 ) -> list[Outcome[Screened]]:
     """Screen designs and write their results.
 
@@ -39,9 +39,9 @@ def screen_designs(
     workers : int, optional
         Processes; as many as cores if not given.
     done : callable
-        Told each design when it is done.
-    tell : callable, optional
-        Told each stage of a single design.
+        Called with each design when it is done.
+    progress : callable, optional
+        Called with each stage, if there is only one design.
 
     Returns
     -------
@@ -60,25 +60,27 @@ def screen_designs(
     for path, key in keys.items():
         if store is None or key is None:
             continue
-        found = recall(store, key, out_dir, stems[path], request.vtu)
-        if found is not None:
-            outcomes.append(Outcome(path, found))
+        screened = recall(store, key, out_dir, stems[path], request.vtu)
+        if screened is not None:
+            outcomes.append(Outcome(path, screened))
             done(path)
-    known = {outcome.path for outcome in outcomes}
-    rest = [path for path in paths if path not in known]
+    recalled = {outcome.path for outcome in outcomes}
+    rest = [path for path in paths if path not in recalled]
     if rest:
+        from spokecheck.cases.library import read_procedures
         from spokecheck.run.job import Keeping, screen_file
-        from spokecheck.screen.options import read_options
+
+        read_procedures(request.procedure_file)  # its faults are reported once
 
         job = partial(
             screen_file,
             request=request,
-            options=read_options(request),
             out_dir=out_dir,
             stems=stems,
             keeping=Keeping(store, keys),
-            tell=tell if len(paths) == 1 else None,
         )
+        if progress is not None and len(paths) == 1:
+            job = partial(job, progress=progress)
         for outcome in run_batch(rest, job, workers):
             done(outcome.path)
             outcomes.append(outcome)

@@ -81,7 +81,7 @@ def export_design(
 def whole_mesh(design: Design, fineness: Fineness | None = None) -> Mesh:
     """Mesh of the whole wheel, made of sectors, in the very shape asked for.
 
-    A shape that differs from the solid beside it would be told nowhere.
+    Nothing in the file could say that its shape differs from the solid's.
     """
     wheel = build_wheel(design, fineness, ladder=FAITHFUL)
     return copied_round(wheel.mesh, wheel.cyclic).mesh

@@ -1,15 +1,15 @@
 """One design file from reading to written results: what a worker process does."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from importlib import import_module
 from pathlib import Path
 from threading import Thread
 
-from spokecheck.report.findings.summary import summarise
 from spokecheck.run.cache import Store, key_of, surroundings
 from spokecheck.run.stored import Screened, keep, unwritable
-from spokecheck.screen.options import Options
 from spokecheck.screen.pipeline import screen
 from spokecheck.screen.request import Request
 from spokecheck.wheel.source import read_source
@@ -24,7 +24,7 @@ class Keeping:
     store : Store or None
         None keeps nothing.
     keys : mapping of Path to str
-        Key of each design as it stood before the work.
+        Key of each design as it was before the work.
     """
 
     store: Store | None = None
@@ -34,11 +34,10 @@ class Keeping:
 def screen_file(
     path: Path,
     request: Request,
-    options: Options,
     out_dir: Path,
     stems: Mapping[Path, str],
     keeping: Keeping,
-    tell: Callable[[str], None] | None = None,
+    progress: Callable[[str], None] = lambda stage: None,
 ) -> Screened:
     """Read, screen, write and store one design.
 
@@ -48,16 +47,14 @@ def screen_file(
         Design file.
     request : Request
         What was asked for.
-    options : Options
-        The same, read.
     out_dir : Path
         Folder for the results.
     stems : mapping of Path to str
         File name, without suffix, for the results of each design.
     keeping : Keeping
         The cache.
-    tell : callable, optional
-        Told each stage.
+    progress : callable, optional
+        Called with the name of each stage.
 
     Returns
     -------
@@ -74,8 +71,10 @@ def screen_file(
     If a file or the program was edited meanwhile the keys differ, it cannot be known
     which state the result belongs to, and it is not stored.
     """
-    source = read_source(path, request.mesh)
-    screening = screen(source, options, _loading_meanwhile(tell or _silent))
+    source = read_source(path, request.mesh, request.overrides)
+    # what writes the results takes half a second to import: the mesher needs longer
+    meanwhile = partial(imported, "spokecheck.run.write")
+    screening = screen(source, request, progress, meanwhile)
     from spokecheck.run.write import write_outputs
 
     files: dict[str, bytes] = {}
@@ -90,7 +89,7 @@ def screen_file(
         )
     except OSError as failure:
         raise unwritable(failure, out_dir) from failure
-    screened = Screened(summarise(screening), written)
+    screened = Screened(screening.findings, written)
     key = keeping.keys.get(path)
     if keeping.store is None or key is None:
         return screened
@@ -99,23 +98,16 @@ def screen_file(
     return keep(keeping.store, key, screened, files)
 
 
-def _loading_meanwhile(tell: Callable[[str], None]) -> Callable[[str], None]:
-    """Load what writes results while the mesher's process is at work.
+@contextmanager
+def imported(module: str) -> Iterator[None]:
+    """Import a module in a thread; it is loaded when the block ends.
 
-    It is loaded before the next stage begins, in which this process may be copied: a
-    copy made while a thread holds a lock would wait for it for ever.
+    It has to be: a copy of this process made while a thread holds a lock would wait for
+    it for ever.
     """
-    loading = Thread(target=import_module, args=("spokecheck.run.write",))
-
-    def told(stage: str) -> None:
-        if stage == "mesh" and loading.ident is None:
-            loading.start()
-        elif loading.ident is not None:
-            loading.join()
-        tell(stage)
-
-    return told
-
-
-def _silent(stage: str) -> None:
-    pass
+    thread = Thread(target=import_module, args=(module,))
+    thread.start()
+    try:
+        yield
+    finally:
+        thread.join()

@@ -1,6 +1,6 @@
 """What a finished run leaves in the cache, and how it is shown again.
 
-An entry holds the summary and the very bytes of every file the run wrote, so terminal,
+An entry holds the findings and the very bytes of every file the run wrote, so terminal,
 JUnit, comparison, files and exit code come out as they did.
 """
 
@@ -9,15 +9,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from spokecheck.errors import InputError
-from spokecheck.report.findings.summary import (
-    Summary,
-    summary_from_text,
-    summary_to_text,
-)
+from spokecheck.report.findings.json_report import exact_text, read_exact
 from spokecheck.report.whole_files import Written, write_bytes
 from spokecheck.run.cache import Store
+from spokecheck.screen.findings import Findings
 
-SUMMARY, SMALL = "summary.json", "small.jpg"
+FINDINGS, SMALL = "findings.json", "small.jpg"
 JSON, PAGE, VTU = ".json", ".html", ".vtu"
 
 
@@ -27,13 +24,13 @@ class Screened:
 
     Attributes
     ----------
-    summary : Summary
+    findings : Findings
     written : Written
     stored : bool
         Whether it was computed earlier.
     """
 
-    summary: Summary
+    findings: Findings
     written: Written
     stored: bool = False
 
@@ -41,7 +38,7 @@ class Screened:
 def recall(
     store: Store, key: str, out_dir: Path, stem: str, vtu: bool
 ) -> Screened | None:
-    """Write the files of a stored run again, and tell what it gave.
+    """Write the files of a stored run again, and return what it gave.
 
     Parameters
     ----------
@@ -64,22 +61,22 @@ def recall(
     InputError
         If the files cannot be written.
     """
-    found = store.get(key)
-    wanted = (JSON, PAGE, VTU) if vtu else (JSON, PAGE)
-    if found is None or not {SUMMARY, *wanted} <= set(found):
+    entry = store.get(key)
+    suffixes = (JSON, PAGE, VTU) if vtu else (JSON, PAGE)
+    if entry is None or not {FINDINGS, *suffixes} <= set(entry):
         return None
     try:
-        summary = summary_from_text(found[SUMMARY].decode("utf-8"))
+        findings = read_exact(entry[FINDINGS])
     except ValueError:
         return None
-    paths = {suffix: out_dir / f"{stem}{suffix}" for suffix in wanted}
+    paths = {suffix: out_dir / f"{stem}{suffix}" for suffix in suffixes}
     try:
         for suffix, path in paths.items():
-            write_bytes(path, found[suffix])
+            write_bytes(path, entry[suffix])
     except OSError as failure:
         raise unwritable(failure, out_dir) from failure
-    written = Written(paths[JSON], paths[PAGE], paths.get(VTU), found.get(SMALL))
-    return Screened(summary, written, stored=True)
+    written = Written(paths[JSON], paths[PAGE], paths.get(VTU), entry.get(SMALL))
+    return Screened(findings, written, stored=True)
 
 
 def keep(
@@ -105,7 +102,7 @@ def keep(
     """
     if screened.written.notes:
         return screened
-    entry = {SUMMARY: summary_to_text(screened.summary).encode("utf-8"), **files}
+    entry = {FINDINGS: exact_text(screened.findings).encode("utf-8"), **files}
     if screened.written.small is not None:
         entry[SMALL] = screened.written.small
     try:

@@ -6,14 +6,14 @@ from pathlib import Path
 import numpy as np
 
 from spokecheck.mesh.files import write_vtu
-from spokecheck.report.findings.json_report import screening_to_dict, to_text
+from spokecheck.report.findings.json_report import findings_to_dict, to_text
 from spokecheck.report.findings.page import screening_page
 from spokecheck.report.pictures.marks import place_marks
 from spokecheck.report.pictures.picture_job import picture_job
 from spokecheck.report.pictures.picture_process import Pictures, draw_pictures
 from spokecheck.report.stems import slug
 from spokecheck.report.whole_files import Written, write_bytes, write_whole
-from spokecheck.screen.results import Screening
+from spokecheck.screen.results import Fields, Screening
 from spokecheck.units import FloatArray
 
 
@@ -23,7 +23,7 @@ def write_outputs(
     pictures: bool = True,
     vtu: bool = False,
     stem: str | None = None,
-    tell: Callable[[str, bytes], None] = lambda suffix, content: None,
+    keep: Callable[[str, bytes], None] = lambda suffix, content: None,
 ) -> Written:
     """Write the JSON, the page and, on request, the VTU of a screening.
 
@@ -39,8 +39,8 @@ def write_outputs(
         Whether to write the mesh with its utilisation for a viewer.
     stem : str, optional
         File name without suffix; made from the design's name if not given.
-    tell : callable
-        Told suffix and content of each file written.
+    keep : callable
+        Called with suffix and content of each file written.
 
     Returns
     -------
@@ -53,29 +53,30 @@ def write_outputs(
 
     Notes
     -----
-    The JSON is written first: whatever befalls pictures and page, the numbers stand.
+    The JSON is written first: whatever happens to pictures and page, the numbers are
+    there.
     """
-    base = out_dir / (stem or slug(screening.name))
-    numbers = to_text(screening_to_dict(screening)).encode("utf-8")
+    base = out_dir / (stem or slug(screening.findings.name))
+    numbers = to_text(findings_to_dict(screening.findings)).encode("utf-8")
     json_file = write_bytes(base.with_name(f"{base.name}.json"), numbers)
-    tell(".json", numbers)
+    keep(".json", numbers)
     drawn = Pictures(note="no pictures: not asked for")
     if pictures:
-        drawn = draw_pictures(picture_job(screening, place_marks(screening)))
+        drawn = draw_pictures(picture_job(screening.fields, place_marks(screening)))
     text = screening_page(screening, drawn).encode("utf-8")
     page = write_bytes(base.with_name(f"{base.name}.html"), text)
-    tell(".html", text)
+    keep(".html", text)
     grid = None
     if vtu:
-        grid = write_grid(screening, base.with_name(f"{base.name}.vtu"), tell)
+        grid = write_grid(screening.fields, base.with_name(f"{base.name}.vtu"), keep)
     notes = (drawn.note,) if pictures and drawn.note else ()
     return Written(json_file, page, grid, drawn.small, notes)
 
 
 def write_grid(
-    screening: Screening,
+    fields: Fields,
     path: Path,
-    tell: Callable[[str, bytes], None] = lambda suffix, content: None,
+    keep: Callable[[str, bytes], None] = lambda suffix, content: None,
 ) -> Path:
     """Write the sector's mesh with the utilisation in each test as VTU.
 
@@ -83,12 +84,12 @@ def write_grid(
     """
 
     def put(part: Path) -> None:
-        write_vtu(part, screening.wheel.mesh, fields)
-        tell(".vtu", part.read_bytes())
+        write_vtu(part, mesh, columns)
+        keep(".vtu", part.read_bytes())
 
-    fields: dict[str, FloatArray] = {}
-    for test in screening.tests:
-        values = np.full(screening.wheel.mesh.n_points, np.nan)
-        values[screening.surface.nodes] = test.utilisation
-        fields[f"utilisation, {test.requirement.name}"] = values
+    mesh, columns = fields.wheel.mesh, dict[str, FloatArray]()
+    for test, utilisation in fields.utilisation.items():
+        values = np.full(mesh.n_points, np.nan)
+        values[fields.surface.nodes] = utilisation
+        columns[f"utilisation, {test}"] = values
     return write_whole(path, put)

@@ -1,6 +1,7 @@
 """From a design to a ranked list of hot spots.
 
-Reading order: ``pipeline``, ``request``, ``rounds``, ``loaded``, ``ranking``,
-``hotspots``, ``places``, ``adapt``, ``local_refinement``, ``tracked_spots``,
-``error_bars``, ``results``, ``verdict``.
+Reading order: ``pipeline``, ``request``; the loop: ``rounds``, ``loaded``, ``ranking``,
+``hotspots``, ``adapt``, ``local_refinement``, ``tracked_spots``, ``error_bars``; what
+is returned: ``findings``, ``conclude``, ``describe_tests``, ``describe_wheel``,
+``results``, ``verdict``.
 """

@@ -1,4 +1,4 @@
-"""Refine around the hot spots until they stand still, or say that they do not.
+"""Refine around the hot spots until they have settled, or say that they have not.
 
 The loop knows neither wheels nor tests: a trial gives values at places, a refinement is
 a place and a size, and the trial is made again on the finer mesh.
@@ -16,7 +16,7 @@ from typing import TypeVar
 import numpy as np
 
 from spokecheck.errors import SpokecheckError, TimeLimitError
-from spokecheck.screen.request import MOST_PASSES
+from spokecheck.screen.request import MOST_MESHES
 from spokecheck.screen.tracked_spots import (
     UNDERRATED,
     SpotHistory,
@@ -26,31 +26,31 @@ from spokecheck.screen.tracked_spots import (
 from spokecheck.wheel.meshing.kernel.task import Refinement
 
 WATCHED = 5
-"""Hot spots that must stand still, whatever their error bars."""
+"""Hot spots that must settle, whatever their error bars."""
 
 SMALLEST_STEP, LARGEST_STEP = 0.25, 0.5
-"""Bounds of what a refinement may do to an edge in one pass."""
+"""Bounds of what one refinement may do to an edge."""
 
-BALL = 3.0
-"""Radius of a refined ball in edges of the mesh before."""
+SPHERE = 3.0
+"""Radius of a refinement sphere in edges of the mesh before."""
 
 T = TypeVar("T")
 
 
 @dataclass(frozen=True)
-class Pass:
-    """One trial.
+class MeshTrial:
+    """One mesh of the loop.
 
     Attributes
     ----------
     unknowns : int
-        Degrees of freedom of the mesh.
-    found : tuple of SpotHistory
+        Its degrees of freedom.
+    histories : tuple of SpotHistory
         All hot spots, worst first.
     """
 
     unknowns: int
-    found: tuple[SpotHistory, ...]
+    histories: tuple[SpotHistory, ...]
 
     @property
     def first(self) -> tuple[SpotHistory, ...]:
@@ -58,9 +58,9 @@ class Pass:
 
         Those are spots whose error bars let them be the worst.
         """
-        least = min((one.spot.margin for one in self.found), default=0.0)
-        others = (one for one in self.found[WATCHED:] if one.least_margin < least)
-        return (*self.found[:WATCHED], *others)
+        least = min((one.spot.margin for one in self.histories), default=0.0)
+        others = (one for one in self.histories[WATCHED:] if one.least_margin < least)
+        return (*self.histories[:WATCHED], *others)
 
     @property
     def spots(self) -> tuple[TrackedSpot, ...]:
@@ -80,21 +80,18 @@ class Pass:
 
 @dataclass(frozen=True)
 class Convergence:
-    """How the hot spots moved from pass to pass.
+    """How the hot spots changed from mesh to mesh.
 
     Attributes
     ----------
-    tolerance : float
-        Largest relative change allowed.
-    passes : tuple of Pass
+    meshes : tuple of MeshTrial
     settled : bool
-        Whether all watched spots stood still within the tolerance, in order.
+        Whether all watched spots changed by less than the tolerance, in order.
     reason : str
         Why the loop ended, in words.
     """
 
-    tolerance: float
-    passes: tuple[Pass, ...]
+    meshes: tuple[MeshTrial, ...]
     settled: bool
     reason: str
 
@@ -106,15 +103,15 @@ class RefinementLimits:
     Attributes
     ----------
     tolerance : float
-        Largest relative change of a watched spot from one pass to the next.
-    passes : int
+        Largest relative change of a watched spot from one mesh to the next.
+    meshes : int
         Most trials; 1 refines nothing.
     unknowns : int
         No trial is made on a mesh expected to have more degrees of freedom.
     """
 
     tolerance: float = 0.05
-    passes: int = MOST_PASSES
+    meshes: int = MOST_MESHES
     unknowns: int = 500_000
 
 
@@ -125,7 +122,7 @@ def converge(
     limits: RefinementLimits,
     reach: float,
 ) -> tuple[T, Convergence]:
-    """Repeat a trial on finer meshes until its hot spots stand still.
+    """Repeat a trial on finer meshes until its hot spots have settled.
 
     Parameters
     ----------
@@ -148,44 +145,47 @@ def converge(
     """
     result = trial(None, ())
     before: list[SpotHistory] = []
-    passes: list[Pass] = []
+    trials: list[MeshTrial] = []
     while True:
+        # 1. how each hot spot has changed since the mesh before
         unknowns, spots = watch(result)
-        found = [spot_history(spot, before, gap, reach) for spot in spots]
-        passes.append(Pass(unknowns, tuple(found)))
-        settled, reason = _judge(passes, limits)
+        histories = [spot_history(spot, before, gap, reach) for spot in spots]
+        trials.append(MeshTrial(unknowns, tuple(histories)))
+        # 2. enough?
+        settled, reason = _judge(trials, limits)
         if reason:
-            return result, Convergence(limits.tolerance, tuple(passes), settled, reason)
+            return result, Convergence(tuple(trials), settled, reason)
+        # 3. finer where a spot is in doubt, or the mesh requirements are not met
         demanded = [demand(spot) for spot in spots if spot.allowed < spot.edge]
-        spheres = merged(_wanting(passes[-1], limits), demanded)
+        spheres = merged(_doubtful(trials[-1], limits), demanded)
         try:
             result = trial(result, spheres)
         except TimeLimitError:
             raise
-        except SpokecheckError as fault:  # what was found stays
+        except SpokecheckError as fault:  # the last good result stays
             reason = f"not settled: no finer mesh could be made ({fault})"
-            return result, Convergence(limits.tolerance, tuple(passes), False, reason)
-        before = found
+            return result, Convergence(tuple(trials), False, reason)
+        before = histories
 
 
-def _judge(passes: Sequence[Pass], limits: RefinementLimits) -> tuple[bool, str]:
+def _judge(trials: Sequence[MeshTrial], limits: RefinementLimits) -> tuple[bool, str]:
     """Whether the spots have settled, and why to stop; no reason means go on.
 
-    Spots that stood still keep their order, but for swaps of those that differ by less
-    than the tolerance, which mean nothing.
+    Settled spots keep their order, but for swaps of those that differ by less than the
+    tolerance, which mean nothing.
     """
-    last = passes[-1]
+    last = trials[-1]
     if last.largest_doubt <= limits.tolerance:
         return True, (
             f"the first {min(len(last.spots), WATCHED)} hot spots, and all that might "
-            f"be worse, stand still to {100.0 * last.largest_doubt:.1f} % after "
-            f"{len(passes)} passes"
+            f"be worse, have settled to {100.0 * last.largest_doubt:.1f} % after "
+            f"{len(trials)} meshes"
         )
-    if len(passes) == limits.passes:
-        if limits.passes == 1:
-            return False, "one pass only: nothing was refined"
-        return False, f"not settled after {limits.passes} passes"
-    growth = last.unknowns / passes[-2].unknowns if len(passes) > 1 else 1.1
+    if len(trials) == limits.meshes:
+        if limits.meshes == 1:
+            return False, "one mesh only: nothing was refined"
+        return False, f"not settled after {limits.meshes} meshes"
+    growth = last.unknowns / trials[-2].unknowns if len(trials) > 1 else 1.1
     if last.unknowns * growth > limits.unknowns:
         return False, (
             f"not settled: a finer mesh would exceed {limits.unknowns} unknowns"
@@ -193,7 +193,7 @@ def _judge(passes: Sequence[Pass], limits: RefinementLimits) -> tuple[bool, str]
     return False, ""
 
 
-def _wanting(last: Pass, limits: RefinementLimits) -> list[Refinement]:
+def _doubtful(last: MeshTrial, limits: RefinementLimits) -> list[Refinement]:
     """Refinements of the spots that are in doubt; at least one."""
     return [
         refine(one.spot, limits) for one in last.first if one.doubt > limits.tolerance
@@ -204,12 +204,12 @@ def refine(spot: TrackedSpot, limits: RefinementLimits) -> Refinement:
     """Refinement that brings a spot's error within half the tolerance.
 
     The stress error of a second-order mesh falls with the square of the edge length, so
-    the step is the root of wanted over estimated error, within bounds.
+    the step is the root of target over estimated error, within bounds.
     """
-    wanted = limits.tolerance / 2.0
-    step = float(np.sqrt(wanted / max(UNDERRATED * spot.error, 1e-6)))
+    target = limits.tolerance / 2.0
+    step = float(np.sqrt(target / max(UNDERRATED * spot.jump, 1e-6)))
     step = min(max(step, SMALLEST_STEP), LARGEST_STEP)
-    return Refinement(spot.position, step * spot.edge, BALL * spot.edge)
+    return Refinement(spot.position, step * spot.edge, SPHERE * spot.edge)
 
 
 def demand(spot: TrackedSpot) -> Refinement:
@@ -226,8 +226,8 @@ def merged(
 ) -> tuple[Refinement, ...]:
     """All refinements, of those about one place only the finest."""
     kept: list[Refinement] = []
-    for ball in sorted((*old, *new), key=lambda ball: ball.size):
-        gaps = [np.linalg.norm(np.subtract(k.centre, ball.centre)) for k in kept]
+    for sphere in sorted((*old, *new), key=lambda sphere: sphere.size):
+        gaps = [np.linalg.norm(np.subtract(k.centre, sphere.centre)) for k in kept]
         if all(gap > 0.5 * k.radius for gap, k in zip(gaps, kept, strict=True)):
-            kept.append(ball)
+            kept.append(sphere)
     return tuple(kept)

@@ -1,4 +1,4 @@
-"""Hot spots: local maxima on the surface, told once for all their symmetric copies."""
+"""Hot spots: local maxima on the surface, one for all their symmetric copies."""
 
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -24,9 +24,8 @@ VALLEY = 0.9
 """A maximum counts as its own place if every way to a higher one leads below this share
 of it; else it is a ripple on the same band, such as along a rim flange; own choice."""
 
-TWIN_RADIUS = 10.0
-"""Points nearer than this [mm] to where the same place lies at another spoke are alike.
-"""
+COPY_RADIUS = 10.0
+"""Points nearer than this [mm] to a symmetric image of a place are copies of it."""
 
 LEAST_SHARE = 0.4
 """Maxima below this share of the highest are not listed."""
@@ -65,15 +64,15 @@ class Surface:
 
     def on(self, labels: tuple[str, ...]) -> BoolArray:
         """Whether each point is counted to one of these drawn surfaces."""
-        wanted = [k for k, label in enumerate(self.labels) if label in labels]
-        return np.isin(self.names, wanted)
+        numbers = [k for k, label in enumerate(self.labels) if label in labels]
+        return np.isin(self.names, numbers)
 
 
 def outer_surface(wheel: Wheel) -> Surface:
     """Outer surface of a wheel.
 
     A point shared by several drawn surfaces is counted to the first of them, roundings
-    before flats, since that is where a crack would be told.
+    before flats, since that is where a crack would be reported.
     """
     labels = sorted(
         (name for name in wheel.mesh.surfaces if not name.startswith("cut ")),
@@ -114,15 +113,15 @@ def edge_lengths(points: FloatArray, surface: Surface) -> FloatArray:
     """Mean edge length [mm] of the faces that meet at each surface point (n_nodes,)."""
     corners = points[surface.nodes[surface.faces[:, :3]]]
     sides = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).mean(axis=1)
-    at, n_nodes = surface.faces.ravel(), len(surface.nodes)
-    total = np.bincount(at, np.repeat(sides, surface.faces.shape[1]), n_nodes)
-    return np.asarray(total / np.bincount(at, minlength=n_nodes))
+    members, n_nodes = surface.faces.ravel(), len(surface.nodes)
+    total = np.bincount(members, np.repeat(sides, surface.faces.shape[1]), n_nodes)
+    return np.asarray(total / np.bincount(members, minlength=n_nodes))
 
 
 def images_at_spokes(design: Brief, point: FloatArray) -> FloatArray:
     """All places (n, 3) that lie to their spoke as ``point`` (3,) does to its own.
 
-    Where the bolts share the spokes' symmetry they are equal; else they are alike.
+    Where the bolts share the spokes' symmetry they are equal; else nearly so.
     """
     count = design.copies_alike
     turns = np.stack([rotation(2.0 * np.pi * k / count) for k in range(count)])
@@ -142,8 +141,8 @@ class Peak:
         Point, numbered within ``Surface.nodes``.
     copies : int
         Places that lie to their spoke as this one does to its own; equal where the
-        bolts share the spokes' symmetry, else alike, and this one is the worst, or was
-        when their meshes were.
+        bolts share the spokes' symmetry, else nearly so, and this one is the worst, or
+        was on meshes of equal size.
     """
 
     index: int
@@ -151,7 +150,7 @@ class Peak:
 
 
 class FirstMeshValues(NamedTuple):
-    """What stood at the surface points (n_nodes,) on the first mesh.
+    """Values at the surface points (n_nodes,) on the first mesh.
 
     Attributes
     ----------
@@ -173,7 +172,7 @@ def distinct_peaks(
     most: int = PLACES,
     first_mesh: FirstMeshValues | None = None,
 ) -> list[Peak]:
-    """Local maxima, highest first, each told once.
+    """Local maxima, highest first, one for all its symmetric copies.
 
     Parameters
     ----------
@@ -188,77 +187,82 @@ def distinct_peaks(
     most : int
         How many to keep.
     first_mesh : FirstMeshValues, optional
-        Of the first mesh.  Cells are halved about one of several places alike, at other
-        spokes or along a flat band; where that one was no cooler at first, it speaks
-        for those whose mesh is still as it was.
+        Of the first mesh.  Cells are halved about one of several copies of a place, at
+        other spokes or along a flat band.  If that one was not lower than the others on
+        the first mesh, it represents those whose mesh has not been refined.
 
     Returns
     -------
     list of Peak
     """
-    seen = np.where(excluded, 0.0, values)
+    points = wheel.mesh.points[surface.nodes]
+    allowed = np.where(excluded, 0.0, values)
     graph = _graph(wheel, surface)
-    tops = is_peak(surface, seen)
-    candidates = np.flatnonzero(tops)
-    rounded = np.array([float(f"{v:.5e}") for v in seen[candidates]])
-    candidates = candidates[np.lexsort((candidates, -rounded))]
-    at = wheel.mesh.points[surface.nodes]
     if first_mesh is not None:
-        hottest = np.where(excluded, 0.0, np.maximum(values, first_mesh.values))
+        highest_ever = np.where(excluded, 0.0, np.maximum(values, first_mesh.values))
         edges = edge_lengths(wheel.mesh.points, surface)
         refined = edges <= REFINED * first_mesh.edges
-    found: list[Peak] = []
-    known = np.zeros(len(at), dtype=bool)
-    taken = np.empty((0, 3))
+    # 1. candidates: points not below their neighbours, highest first, ties by number
+    is_top = is_peak(surface, allowed)
+    candidates = np.flatnonzero(is_top)
+    six_digits = np.array([float(f"{v:.5e}") for v in allowed[candidates]])
+    candidates = candidates[np.lexsort((candidates, -six_digits))]
+    peaks: list[Peak] = []
+    listed = np.zeros(len(points), dtype=bool)  # points that a listed peak represents
+    places = np.empty((0, 3))  # all images of the listed peaks
     for index in candidates.tolist():
-        if len(found) == most or seen[index] < LEAST_SHARE * seen[candidates[0]]:
+        if len(peaks) == most or allowed[index] < LEAST_SHARE * allowed[candidates[0]]:
             break
-        gaps = np.linalg.norm(taken - at[index], axis=1)
+        # 2. part of a higher maximum, or of a copy of one, by distance
+        gaps = np.linalg.norm(places - points[index], axis=1)
         if len(gaps) and gaps.min() < MERGE_RADIUS:
             continue
-        if _band(graph, seen, index)[known].any():
+        # 3. ripple of a listed band: a path above the valley leads to it
+        if _band(graph, allowed, index)[listed].any():
             continue
-        images = images_at_spokes(wheel.design, at[index])
-        gap, _ = cKDTree(images).query(at)
-        imaged = (gap < TWIN_RADIUS) & (surface.names == surface.names[index])
-        known |= imaged & tops & (seen >= VALLEY * seen[index])
-        told = index
+        # 4. its symmetric copies count as listed
+        images = images_at_spokes(wheel.design, points[index])
+        gap, _ = cKDTree(images).query(points)
+        copies = (gap < COPY_RADIUS) & (surface.names == surface.names[index])
+        listed |= copies & is_top & (allowed >= VALLEY * allowed[index])
+        # 5. a refined copy, or refined part of the band, represents a coarse maximum
+        chosen = index
         if first_mesh is not None and not refined[index]:
-            copies_alike = (imaged | _band(graph, hottest, index)) & ~excluded
-            told = _representative(
-                at, seen, index, copies_alike & refined, first_mesh.values
-            )
-        known[[index, told]] = True
-        found.append(Peak(told, _distinct(images)))
-        taken = np.vstack([taken, images])
-    return found
+            alike = (copies | _band(graph, highest_ever, index)) & ~excluded & refined
+            chosen = _representative(points, allowed, index, alike, first_mesh.values)
+        listed[[index, chosen]] = True
+        peaks.append(Peak(chosen, _distinct(images)))
+        places = np.vstack([places, images])
+    return peaks
 
 
 def _representative(
-    at: FloatArray,
+    points: FloatArray,
     values: FloatArray,
     index: int,
-    refined: BoolArray,
-    first_mesh: FloatArray,
+    alike: BoolArray,
+    first_values: FloatArray,
 ) -> int:
-    """Of a coarse maximum and refined points alike the one to be told.
+    """Of a coarse maximum and refined points like it, the one that is listed.
 
-    The maximum itself if none of them was as hot at first; else the highest point about
-    the one that was the hottest.
+    The maximum itself if none of them was as high on the first mesh; else the highest
+    point about the one that was the highest then.
     """
-    hot = refined & (first_mesh >= first_mesh[index])
-    if not hot.any():
+    as_high = alike & (first_values >= first_values[index])
+    if not as_high.any():
         return index
-    hottest = int(np.where(hot, first_mesh, -1.0).argmax())
-    around = np.linalg.norm(at - at[hottest], axis=1) < TWIN_RADIUS
-    return int(np.where(around & refined, values, -1.0).argmax())
+    highest = int(np.where(as_high, first_values, -1.0).argmax())
+    around = np.linalg.norm(points - points[highest], axis=1) < COPY_RADIUS
+    return int(np.where(around & alike, values, -1.0).argmax())
 
 
 def _graph(wheel: Wheel, surface: Surface) -> sp.csr_array:
     """Which surface points share a face, across the sector cuts too."""
     faces, n_nodes = surface.faces, len(surface.nodes)
+    # corner to corner, and corner to the mid-side node after it
     ends = [faces[:, [k, (k + 1) % 3]] for k in range(3)]
     ends += [faces[:, [k, 3 + k]] for k in range(3)]
+    # a point of one cut is its image on the other
     pairs = wheel.cyclic.pairs[np.isin(wheel.cyclic.pairs, surface.nodes).all(axis=1)]
     ends.append(np.searchsorted(surface.nodes, pairs))
     row, col = np.concatenate(ends).T
@@ -267,7 +271,7 @@ def _graph(wheel: Wheel, surface: Surface) -> sp.csr_array:
 
 
 def _band(graph: sp.csr_array, values: FloatArray, index: int) -> BoolArray:
-    """Points (n_nodes,) to which a way above the valley leads from a maximum."""
+    """Points (n_nodes,) that a path above the valley joins to a maximum."""
     above = np.flatnonzero(values >= VALLEY * values[index])
     _, label = connected_components(graph[above][:, above], directed=False)
     band = np.zeros(len(values), dtype=bool)

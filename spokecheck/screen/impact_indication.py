@@ -3,8 +3,6 @@
 Kept out of ranking and verdict: it is static and elastic, the test is neither.
 """
 
-from dataclasses import dataclass, field
-
 import numpy as np
 
 from spokecheck.cases.impact import STRUCK, Drop, peak_force, strike_case
@@ -17,6 +15,7 @@ from spokecheck.screen.hotspots import (
     in_rim,
     near,
 )
+from spokecheck.screen.impact_findings import ImpactIndication, Strike, StruckPlace
 from spokecheck.screen.places import name_place
 from spokecheck.units import BoolArray, ComplexArray, FloatArray
 from spokecheck.wheel.build import Wheel
@@ -30,80 +29,13 @@ STRUCK_ANYWHERE = ("at +x", "half a spoke spacing further")
 """Where the wheel is struck, by whether it is known how the spokes lie."""
 
 LISTED = 3
-"""Places told for each strike."""
+"""Places listed for each strike."""
 
 WARNING = (
     "Indication only: static, linear elastic, no tyre, no inertia, no plastic flow. "
     "It is no part of the ranking or the verdict and says nothing about passing the "
     "impact test."
 )
-
-
-@dataclass(frozen=True)
-class ImpactSpot:
-    """A highly stressed place under a strike.
-
-    Attributes
-    ----------
-    place : str
-    alloy : str
-    von_mises : float
-        Static von Mises stress at the peak force [MPa].
-    of_yield : float
-        That over Rp0.2; above 1 the figure only says that metal would flow.
-    """
-
-    place: str
-    alloy: str
-    von_mises: float
-    of_yield: float
-
-
-@dataclass(frozen=True)
-class Strike:
-    """One position of the striker.
-
-    Attributes
-    ----------
-    where : str
-        ``at a spoke`` or ``between spokes``.
-    stiffness : float
-        Wheel's stiffness at the strike, along the fall [N/mm].
-    force : float
-        Peak force with the rig's mounts as a spring in a row [N].
-    force_rigid : float
-        Peak force on rigid mounts [N], an upper bound.
-    spots : tuple of ImpactSpot
-        Highest first, at ``force``.
-    """
-
-    where: str
-    stiffness: float
-    force: float
-    force_rigid: float
-    spots: tuple[ImpactSpot, ...]
-
-
-@dataclass(frozen=True)
-class ImpactIndication:
-    """What the static stand-in for the 13-degree impact shows.
-
-    Attributes
-    ----------
-    fall : Drop
-        Energy and its derivation.
-    strikes : tuple of Strike
-        At a spoke and between two.
-    balance : float
-        Misfit of forces and moments, a share of the load.
-    warning : str
-        What it is not.
-    """
-
-    fall: Drop
-    strikes: tuple[Strike, ...]
-    balance: float
-    warning: str = field(default=WARNING, repr=False)
 
 
 def indicate_impact(
@@ -129,18 +61,26 @@ def indicate_impact(
     case = strike_case(wheel, fall)
     response = respond(body, case.supports, case.loads)
     points = wheel.mesh.points
-    at = points[surface.nodes]
-    left_out = near(at, points[case.supports.held.any(axis=1)], EDGE_RADIUS)
-    left_out |= near(at, points[wheel.mesh.nodes(STRUCK)], STRUCK_RADIUS)
+    on_surface = points[surface.nodes]
+    excluded = near(on_surface, points[case.supports.held.any(axis=1)], EDGE_RADIUS)
+    excluded |= near(on_surface, points[wheel.mesh.nodes(STRUCK)], STRUCK_RADIUS)
     forces = np.stack([load.nodal for load in case.loads])
     half = np.pi / wheel.design.spokes.count
     words = STRUCK_AT if wheel.design.aligned else STRUCK_ANYWHERE
     strikes = tuple(
-        _strike(wheel, surface, fall, response, forces, left_out, where, angle)
+        _strike(wheel, surface, fall, response, forces, excluded, where, angle)
         for where, angle in zip(words, (0.0, half), strict=True)
     )
     misfit = balance(body, case.supports, case.loads, response)
-    return ImpactIndication(fall, strikes, misfit)
+    return ImpactIndication(
+        warning=WARNING,
+        procedure=fall.procedure,
+        energy_n_mm=fall.energy,
+        mount_stiffness_n_per_mm=fall.mount_stiffness,
+        derivation=fall.derivation,
+        balance_misfit=misfit,
+        strikes=strikes,
+    )
 
 
 def _strike(
@@ -149,12 +89,13 @@ def _strike(
     fall: Drop,
     response: Response,
     forces: ComplexArray,
-    left_out: BoolArray,
+    excluded: BoolArray,
     where: str,
     angle: float,
 ) -> Strike:
     """One position of the striker, from the fields of all orders."""
     orders, cyclic = response.orders, wheel.cyclic
+    # unit strike: work on its own displacement, and highest stress over all sectors
     compliance, highest = 0.0, np.zeros(len(surface.nodes))
     fields = response.stress[:, surface.nodes]
     for sector in range(cyclic.count):
@@ -165,11 +106,11 @@ def _strike(
         highest = np.maximum(highest, von_mises(_at(phase, fields)))
     force = peak_force(fall.energy, compliance + 1.0 / fall.mount_stiffness)
     return Strike(
-        where,
-        1.0 / compliance,
-        force,
-        peak_force(fall.energy, compliance),
-        _spots(wheel, surface, force * highest, left_out),
+        where=where,
+        wheel_stiffness_n_per_mm=1.0 / compliance,
+        peak_force_n=force,
+        peak_force_rigid_mounts_n=peak_force(fall.energy, compliance),
+        places=_places(wheel, surface, force * highest, excluded),
     )
 
 
@@ -178,16 +119,24 @@ def _at(phase: ComplexArray, fields: ComplexArray) -> FloatArray:
     return np.asarray(np.tensordot(phase, fields, axes=1).real)
 
 
-def _spots(
-    wheel: Wheel, surface: Surface, stress: FloatArray, left_out: BoolArray
-) -> tuple[ImpactSpot, ...]:
+def _places(
+    wheel: Wheel, surface: Surface, stress: FloatArray, excluded: BoolArray
+) -> tuple[StruckPlace, ...]:
+    """Highest places by stress over yield."""
     rim = in_rim(wheel, surface)
     share = stress / np.where(rim, wheel.rim_alloy.rp02, wheel.alloy.rp02)
-    found = []
-    for peak in distinct_peaks(wheel, surface, share, left_out, LISTED):
+    places = []
+    for peak in distinct_peaks(wheel, surface, share, excluded, LISTED):
         k = peak.index
         label = surface.labels[surface.names[k]]
         place = name_place(wheel, label, wheel.mesh.points[surface.nodes[k]])
         alloy = wheel.rim_alloy if rim[k] else wheel.alloy
-        found.append(ImpactSpot(place, alloy.id, float(stress[k]), float(share[k])))
-    return tuple(found)
+        places.append(
+            StruckPlace(
+                place=place,
+                alloy=alloy.id,
+                von_mises_mpa=float(stress[k]),
+                of_yield=float(share[k]),
+            )
+        )
+    return tuple(places)

@@ -1,4 +1,4 @@
-"""A wheel under one test: the stress history on its surface, and what to distrust."""
+"""A wheel under one test: its stress history, and where the model is fictitious."""
 
 from dataclasses import dataclass, field, replace
 
@@ -24,7 +24,7 @@ from spokecheck.wheel.shape.drawing import RIM
 from spokecheck.wheel.tables.design import Brief
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LoadedCase:
     """Stress of one test at its full load, each solved load by itself.
 
@@ -34,13 +34,13 @@ class LoadedCase:
         What was applied.
     orders : ndarray (n_loads,)
         Fourier order of each load.
-    moved : ndarray (n_loads, n_points, 3)
+    displacement : ndarray (n_loads, n_points, 3)
         Complex displacement [mm].
     stress : ndarray (n_loads, n_points, 6)
         Complex stress [MPa].
     elastic : Elastic
         Constants of the cells.
-    anew : ndarray (n_points,) of bool
+    updated : ndarray (n_points,) of bool
         Where the stress is not that of the mesh before.
     fictitious : dict of str to ndarray (n_nodes,) of bool
         Surface points left out, by the name of the rule.
@@ -50,16 +50,16 @@ class LoadedCase:
 
     case: LoadCase
     orders: IntArray = field(repr=False)
-    moved: ComplexArray = field(repr=False)
+    displacement: ComplexArray = field(repr=False)
     stress: ComplexArray = field(repr=False)
     elastic: Elastic = field(repr=False)
-    anew: BoolArray = field(repr=False)
+    updated: BoolArray = field(repr=False)
     fictitious: dict[str, BoolArray] = field(repr=False)
     balance: float
 
     def errors(self, mesh: Mesh, nodes: IntArray) -> FloatArray:
         """Estimated relative error (n,) of the stress at points of the mesh."""
-        return errors_at(mesh, self.elastic.lame, self.moved, self.stress, nodes)
+        return errors_at(mesh, self.elastic.lame, self.displacement, self.stress, nodes)
 
     def history(
         self,
@@ -103,57 +103,33 @@ def _elastic(alloy: Alloy) -> Material:
     return Material(alloy.youngs_modulus, alloy.poisson)
 
 
-def design_bead(design: Brief, half_angle: float | None = None) -> BeadLoad:
-    """How the drum load reaches the rim; a half-angle [deg] overrides the design's."""
-    angle = design.duty.patch_half_angle_deg if half_angle is None else half_angle
-    return BeadLoad(angle, design.duty.inboard_share)
-
-
-def bolt_clamp(design: Brief, factor: float | None = None) -> float:
-    """Clamp force of one bolt [N] by a torque factor K; 0 without a torque."""
+def bolt_clamp(design: Brief) -> float:
+    """Clamp force of one bolt [N]; 0 without a torque."""
     duty = design.duty
     if duty.bolt_torque_nm is None or duty.bolt_thread_mm is None:
         return 0.0
-    known = duty.bolt_torque_factor if factor is None else factor
-    return clamp_force(duty.bolt_torque_nm, duty.bolt_thread_mm, known)
+    factor = duty.bolt_torque_factor
+    return clamp_force(duty.bolt_torque_nm, duty.bolt_thread_mm, factor)
 
 
-@dataclass(frozen=True)
-class Loading:
-    """How a wheel is loaded.
-
-    Attributes
-    ----------
-    requirement : Requirement
-        The test at its largest load.
-    bead : BeadLoad
-        How the drum load reaches the rim.
-    clamped : str or None
-        Flange held in the cornering test; that of the procedure if None.
-    """
-
-    requirement: Requirement
-    bead: BeadLoad
-    clamped: str | None = None
-
-    def case(self, wheel: Wheel) -> LoadCase:
-        """Load case on a mesh of the wheel."""
-        setup, clamp = self.requirement.setup, bolt_clamp(wheel.design)
-        if setup.test == "cornering":
-            side = self.clamped or setup.clamped
-            case = cornering_case(wheel, self.requirement.load, side, clamp)
-        else:
-            steady = Steady(setup.pressure, setup.spin, clamp)
-            case = radial_case(wheel, self.requirement.load, self.bead, steady)
-        if clamp:
-            ends = TORQUE_FACTORS[wheel.design.bolts.seat]
-            factor = wheel.design.duty.bolt_torque_factor
-            case = _with_torque_range(case, factor, ends)
-        return case
+def load_case(wheel: Wheel, requirement: Requirement) -> LoadCase:
+    """Load case of a test on a mesh of the wheel, loaded as its design says."""
+    setup, duty = requirement.setup, wheel.design.duty
+    clamp = bolt_clamp(wheel.design)
+    if setup.test == "cornering":
+        case = cornering_case(wheel, requirement.load, setup.clamped, clamp)
+    else:
+        bead = BeadLoad(duty.patch_half_angle_deg, duty.inboard_share)
+        steady = Steady(setup.pressure, setup.spin, clamp)
+        case = radial_case(wheel, requirement.load, bead, steady)
+    if clamp:
+        ends = TORQUE_FACTORS[wheel.design.bolts.seat]
+        case = _with_torque_range(case, duty.bolt_torque_factor, ends)
+    return case
 
 
 def load_wheel(
-    wheel: Wheel, surface: Surface, body: Body, loading: Loading
+    wheel: Wheel, surface: Surface, body: Body, requirement: Requirement
 ) -> LoadedCase:
     """Solve one test.
 
@@ -165,33 +141,33 @@ def load_wheel(
         Its outer surface.
     body : Body
         Its elastic body.
-    loading : Loading
-        The test.
+    requirement : Requirement
+        The test at its largest load.
 
     Returns
     -------
     LoadedCase
     """
-    case = loading.case(wheel)
+    case = load_case(wheel, requirement)
     response = respond(body, case.supports, case.loads)
     return LoadedCase(
-        case,
-        response.orders,
-        response.displacements.u,
-        response.stress,
-        body.elastic,
-        np.ones(wheel.mesh.n_points, dtype=bool),
-        _fictitious(wheel, surface, case),
-        balance(body, case.supports, case.loads, response),
+        case=case,
+        orders=response.orders,
+        displacement=response.displacements.u,
+        stress=response.stress,
+        elastic=body.elastic,
+        updated=np.ones(wheel.mesh.n_points, dtype=bool),
+        fictitious=_fictitious(wheel, surface, case),
+        balance=balance(body, case.supports, case.loads, response),
     )
 
 
 def load_refined(
     wheel: Wheel,
     surface: Surface,
-    closer: RefinedCells,
+    refined: RefinedCells,
     before: LoadedCase,
-    loading: Loading,
+    requirement: Requirement,
 ) -> LoadedCase:
     """Solve one test again where the mesh became finer.
 
@@ -201,35 +177,37 @@ def load_refined(
         On the finer mesh.
     surface : Surface
         Its outer surface.
-    closer : RefinedCells
+    refined : RefinedCells
         What became of the mesh before.
     before : LoadedCase
         The same test on the mesh before.
-    loading : Loading
-        The test.
+    requirement : Requirement
+        The test at its largest load.
 
     Returns
     -------
     LoadedCase
         Away from the finer cells the same as before.
     """
-    case = loading.case(wheel)
-    carried = np.stack([closer.carry @ u for u in before.moved])
-    found = solve_submodel(closer.near, case.supports, case.loads, carried)
+    case = load_case(wheel, requirement)
+    # displacements before, interpolated to the points of the finer mesh
+    carried = np.stack([refined.carry @ u for u in before.displacement])
+    solution = solve_submodel(refined.near, case.supports, case.loads, carried)
+    # stress before, replaced where the submodel gives it
     stress = np.empty((*carried.shape[:2], 6), dtype=complex)
     stress[:, : before.stress.shape[1]] = before.stress
-    stress[:, found.points] = found.stress
-    anew = np.zeros(wheel.mesh.n_points, dtype=bool)
-    anew[found.points] = True
+    stress[:, solution.points] = solution.stress
+    updated = np.zeros(wheel.mesh.n_points, dtype=bool)
+    updated[solution.points] = True
     return LoadedCase(
-        case,
-        before.orders,
-        found.u,
-        stress,
-        closer.elastic,
-        anew,
-        _fictitious(wheel, surface, case),
-        before.balance,
+        case=case,
+        orders=before.orders,
+        displacement=solution.u,
+        stress=stress,
+        elastic=refined.elastic,
+        updated=updated,
+        fictitious=_fictitious(wheel, surface, case),
+        balance=before.balance,
     )
 
 
@@ -260,7 +238,7 @@ def _fictitious(wheel: Wheel, surface: Surface, case: LoadCase) -> dict[str, Boo
         rigid = points[case.supports.coupling.nodes]
         rules[f"within {EDGE_RADIUS:g} mm of the rigid fixture"] = rigid
     for pressed in case.pressed:
-        there = points[wheel.mesh.nodes(pressed)]
-        rules[f"within {EDGE_RADIUS:g} mm of the pressed {pressed}"] = there
-    at = points[surface.nodes]
-    return {rule: near(at, there, EDGE_RADIUS) for rule, there in rules.items()}
+        rule = f"within {EDGE_RADIUS:g} mm of the pressed {pressed}"
+        rules[rule] = points[wheel.mesh.nodes(pressed)]
+    on_surface = points[surface.nodes]
+    return {rule: near(on_surface, held, EDGE_RADIUS) for rule, held in rules.items()}

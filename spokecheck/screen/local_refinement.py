@@ -1,7 +1,7 @@
-"""A closer look: halve cells about the hot spots and make the wheel ready around them.
+"""Local refinement: halve cells about the hot spots, and set up the submodel there.
 
-Beside a new mesh this costs a tenth, and the rest of the wheel stands still, so that a
-hot spot moves by its own refinement alone.
+It costs a tenth of a new mesh, and the mesh elsewhere stays the same, so a hot spot
+changes by its own refinement alone.
 """
 
 from collections.abc import Sequence
@@ -23,25 +23,25 @@ from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.mesh_check import check_mesh
 
 SLACK = 1.4
-"""Cells whose mean edge exceeds the wanted one by this factor are halved."""
+"""Cells whose mean edge exceeds the required one by this factor are halved."""
 
 CORE = 1.0 / 3.0
-"""Share of a ball's radius within which edges are as short as wanted: one edge before
-the refinement, since a spot may turn out to lie that far away."""
+"""Share of a sphere's radius within which edges are as short as required: one edge
+before the refinement, since a spot may turn out to lie that far away."""
 
 GROWTH = 0.8
 """Edges may be longer by this much for each mm away from the core."""
 
 HALVINGS = 4
-"""Most halvings in one pass."""
+"""Most halvings in one refinement."""
 
 REACH = 3.0
 """Radius of what is solved again, in edges before it was refined: at 3 to 4 the held
 edge costs 0.2 to 0.5 % of the stress."""
 
-SEEN = 0.6
-"""Share of that radius within which stress is found anew; beyond, it changes by less
-than the held edge leaves uncertain."""
+UPDATED = 0.6
+"""Share of that radius within which stress is updated; beyond, it changes by less than
+the held edge leaves uncertain."""
 
 
 Point = tuple[float, float, float]
@@ -63,7 +63,7 @@ class CoarseSpot:
     reason: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RefinedCells:
     """A body some of whose cells were halved, and where to solve it again.
 
@@ -101,23 +101,23 @@ class RefinedCells:
         """
         parts = replace(self.mesh, cells=self.mesh.cells[self.halved])
         quality = measured(parts, wheel.quality)
-        kept = check_mesh(parts, self.cyclic, quality)
+        proof = check_mesh(parts, self.cyclic, quality)
         return replace(
-            wheel, mesh=self.mesh, cyclic=self.cyclic, quality=quality, kept=kept
+            wheel, mesh=self.mesh, cyclic=self.cyclic, quality=quality, kept=proof
         )
 
 
 def refine_locally(
     mesh: Mesh, cyclic: Cyclic, elastic: Elastic, spheres: Sequence[Refinement]
 ) -> RefinedCells:
-    """Halve cells about hot spots until their edges are as short as wanted.
+    """Halve cells about hot spots until their edges are as short as required.
 
     Parameters
     ----------
     mesh, cyclic, elastic
         A body that has been solved.
     spheres : sequence of Refinement
-        Places and wanted edges; how far the finer cells reach is settled here.
+        Places and required edges; how far the finer cells reach is decided here.
 
     Returns
     -------
@@ -125,13 +125,15 @@ def refine_locally(
         All parts of cells are sound, see ``halve_soundly``; places where cells had to
         stay whole for that are ``given_up``.
     """
-    centres = np.array([ball.centre for ball in spheres])
+    # 1. edges asked for are those of faces; cells below them may have longer ones
+    centres = np.array([sphere.centre for sphere in spheres])
     within, outside = _edges_at(mesh, centres)
-    reach, sizes = REACH * within, np.array([ball.size for ball in spheres])
+    reach, sizes = REACH * within, np.array([sphere.size for sphere in spheres])
     spheres = [
-        replace(ball, size=float(size))
-        for ball, size in zip(spheres, sizes * within / outside, strict=True)
+        replace(sphere, size=float(size))
+        for sphere, size in zip(spheres, sizes * within / outside, strict=True)
     ]
+    # 2. halve until no edge is too long; carry interpolates from the mesh before
     carry, halved = sp.eye_array(mesh.n_points), np.zeros(mesh.n_cells, dtype=bool)
     given_up: dict[Point, CoarseSpot] = {}
     for turn in range(HALVINGS):
@@ -147,30 +149,38 @@ def refine_locally(
         mesh, cyclic = step.mesh, replace(cyclic, pairs=step.pairs)
         carry, elastic = step.carry @ carry, elastic.of(step.parent)
         halved = halved[step.parent] | step.halved
+    # 3. points solved again, and among them those whose stress is updated
     free = np.zeros(mesh.n_points, dtype=bool)
     free[mesh.cells[halved]] = True
-    seen = free.copy()
+    updated = free.copy()
     for centre, radius in zip(centres, reach, strict=True):
         far = _distance(mesh.points, centre, cyclic)
         free |= far < radius
-        seen |= far < SEEN * radius
-    near = make_submodel(mesh, cyclic, elastic, free, seen)
-    spots = tuple(given_up.values())
-    return RefinedCells(mesh, cyclic, elastic, sp.csr_array(carry), near, halved, spots)
+        updated |= far < UPDATED * radius
+    near = make_submodel(mesh, cyclic, elastic, free, updated)
+    return RefinedCells(
+        mesh=mesh,
+        cyclic=cyclic,
+        elastic=elastic,
+        carry=sp.csr_array(carry),
+        near=near,
+        halved=halved,
+        given_up=tuple(given_up.values()),
+    )
 
 
 def _edges_at(mesh: Mesh, centres: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Mean edges [mm] of cells and of outer faces at the surface point nearest to each.
 
-    A spot tells its edge by the faces; cells of a thin wall have longer ones.
+    The edge of a spot is that of its faces; cells of a thin wall have longer ones.
     """
     faces = np.concatenate(list(mesh.surfaces.values()))[:, :3]
     sides = mesh.points[faces] - mesh.points[np.roll(faces, 1, axis=1)]
     lengths, edges = np.linalg.norm(sides, axis=2).mean(axis=1), _mean_edges(mesh)
     corners = np.unique(faces)
-    _, at = cKDTree(mesh.points[corners]).query(centres)
-    cells = [(mesh.cells[:, :4] == corner).any(axis=1) for corner in corners[at]]
-    outer = [(faces == corner).any(axis=1) for corner in corners[at]]
+    _, nearest = cKDTree(mesh.points[corners]).query(centres)
+    cells = [(mesh.cells[:, :4] == corner).any(axis=1) for corner in corners[nearest]]
+    outer = [(faces == corner).any(axis=1) for corner in corners[nearest]]
     return (
         np.array([edges[members].mean() for members in cells]),
         np.array([lengths[members].mean() for members in outer]),
@@ -188,16 +198,16 @@ def _mean_edges(mesh: Mesh) -> FloatArray:
 def _wanted(
     mesh: Mesh, cyclic: Cyclic, spheres: Sequence[Refinement], first: bool
 ) -> tuple[FloatArray, BoolArray]:
-    """Distances [mm] of cells from each ball's centre, and which it wants halved.
+    """Distances [mm] of cells from each sphere's centre, and which it wants halved.
 
-    Both (n_spheres, n_cells).  Wanted are cells whose edges are longer than the ball
+    Both (n_spheres, n_cells).  Wanted are cells whose edges are longer than the sphere
     allows there; at first all of its core, so that a spot never lies between finer
     cells and such as were short enough before.
     """
     edges, middles = _mean_edges(mesh), mesh.points[mesh.cells[:, :4]].mean(axis=1)
-    far = np.array([_distance(middles, np.array(b.centre), cyclic) for b in spheres])
-    cores = CORE * np.array([[ball.radius] for ball in spheres])
-    sizes = np.array([[ball.size] for ball in spheres])
+    far = np.array([_distance(middles, np.array(s.centre), cyclic) for s in spheres])
+    cores = CORE * np.array([[sphere.radius] for sphere in spheres])
+    sizes = np.array([[sphere.size] for sphere in spheres])
     beyond = np.maximum(far - cores, 0.0)
     too_long = edges > SLACK * (sizes + GROWTH * beyond)
     return far, np.asarray(too_long | (first & (beyond == 0.0)))

@@ -1,6 +1,6 @@
 """Notch support at a hot spot: critical distance, or the FKM support factor.
 
-Off unless the design asks for it; the margin without it is always told beside.
+Off unless the design asks for it; the margin without it is always reported too.
 
 References
 ----------
@@ -84,12 +84,12 @@ class Place:
 
     def highly_stressed_area(self, utilisation: FloatArray) -> float:
         """Surface [mm2] around the spot above 90 % of its utilisation."""
-        faces, at = self.surface.faces, self._points()
-        near = np.linalg.norm(at[faces].mean(axis=1) - at[self.index], axis=1)
+        faces, points = self.surface.faces, self._points()
+        near = np.linalg.norm(points[faces].mean(axis=1) - points[self.index], axis=1)
         high = utilisation[faces].mean(axis=1) >= (
             HIGHLY_STRESSED * utilisation[self.index]
         )
-        a, b, c = np.moveaxis(at[faces[(near < MERGE_RADIUS) & high, :3]], 1, 0)
+        a, b, c = np.moveaxis(points[faces[(near < MERGE_RADIUS) & high, :3]], 1, 0)
         return float(0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1).sum())
 
     def _points(self) -> FloatArray:
@@ -120,7 +120,7 @@ def history_at_distance(place: Place, method: str, distance: float) -> StressHis
 
 
 def fkm_factor(
-    place: Place, found: Assessment, at: int, utilisation: FloatArray
+    place: Place, assessment: Assessment, point: int, utilisation: FloatArray
 ) -> tuple[float, str]:
     """FKM support factor of a hot spot, and how it was found.
 
@@ -131,21 +131,23 @@ def fkm_factor(
     ----------
     place : Place
         Hot spot.
-    found : Assessment
+    assessment : Assessment
         Assessment of its zone.
-    at : int
-        Its point within that zone.
+    point : int
+        Its point within that assessment.
     utilisation : ndarray (n_nodes,)
         On the surface.
     """
+    # relative gradient G of the amplitude over the first millimetre
     deep = ellipse_amplitude(place.below(np.array([GRADIENT_DEPTH]), np.ones(1)))[0]
-    top = ellipse_amplitude(found.history.take([at]))[0]
+    top = ellipse_amplitude(assessment.history.take([point]))[0]
     gradient = max(float(1.0 - deep / top) / GRADIENT_DEPTH, 0.0)
-    area, known = place.highly_stressed_area(utilisation), found.alloy
-    counted = max(area, known.group.reference_area)
-    modulus = known.youngs_modulus
-    factor = support_factor(gradient, counted, known.rm, modulus, known.group)
-    told = f"n of FKM = {factor:.4g} at G = {gradient:.3g} 1/mm, A90 = {area:.4g} mm2"
+    # highly stressed area, at least that of the reference bar
+    area, alloy = place.highly_stressed_area(utilisation), assessment.alloy
+    counted = max(area, alloy.group.reference_area)
+    modulus = alloy.youngs_modulus
+    factor = support_factor(gradient, counted, alloy.rm, modulus, alloy.group)
+    note = f"n of FKM = {factor:.4g} at G = {gradient:.3g} 1/mm, A90 = {area:.4g} mm2"
     if counted > area:
-        told += f" counted as {counted:g}: a smaller one earns no credit here"
-    return factor, told
+        note += f" counted as {counted:g}: a smaller one earns no credit here"
+    return factor, note

@@ -1,32 +1,38 @@
 """The whole chain, from a design to a ranked list of hot spots: the map of the house.
 
 design -> wheel -> body -> load cases -> stress histories -> hot spots -> verdict,
-and again with finer cells about the first hot spots until they stand still.
+and again with finer cells about the first hot spots until they have settled.
 """
 
-from dataclasses import replace
+from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from functools import partial
 
 from spokecheck.cases.impact import drop
+from spokecheck.cases.library import read_procedures
 from spokecheck.cases.procedure import requirements
-from spokecheck.screen.adapt import converge
-from spokecheck.screen.error_bars import gap_of, tracked_spots, with_bars
+from spokecheck.errors import InputError
+from spokecheck.screen.adapt import RefinementLimits, converge
+from spokecheck.screen.conclude import conclude
+from spokecheck.screen.error_bars import gap_of, tracked_spots
 from spokecheck.screen.hotspots import MERGE_RADIUS
 from spokecheck.screen.impact_indication import indicate_impact
 from spokecheck.screen.loaded import wheel_body
-from spokecheck.screen.options import Options
-from spokecheck.screen.results import Screening
+from spokecheck.screen.request import Request
+from spokecheck.screen.results import Fields, Screening
 from spokecheck.screen.rounds import Job, Round, on_finer_cells, on_new_mesh
 from spokecheck.screen.stages import Progress, StageClock
 from spokecheck.screen.tracked_spots import TrackedSpot
+from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.source import Drawn, Source
-from spokecheck.wheel.tables.design import Design
+from spokecheck.wheel.tables.design import Brief, Design
 
 
 def screen(
     wheel: Design | Source,
-    options: Options | None = None,
+    request: Request | None = None,
     progress: Progress = lambda stage: None,
+    while_meshing: Callable[[], AbstractContextManager[None]] = nullcontext,
 ) -> Screening:
     """Screen one wheel.
 
@@ -34,10 +40,14 @@ def screen(
     ----------
     wheel : Design or Source
         A design without faults, or whatever else a wheel can be made of.
-    options : Options, optional
-        How to screen.
+    request : Request, optional
+        How to screen.  Values that it gives in place of keys of the design must have
+        been given to ``read_design`` too.
     progress : callable, optional
-        Told the name of each stage as it begins.
+        Called with the name of each stage as it begins.
+    while_meshing : callable, optional
+        Gives the block in which the mesher works, a process of its own, so that this
+        one can do something else.
 
     Returns
     -------
@@ -49,25 +59,48 @@ def screen(
     SpokecheckError
         If the wheel cannot be meshed or solved.
     """
-    options = options or Options()
+    request = request or Request()
     source = Drawn(wheel) if isinstance(wheel, Design) else wheel
     design = source.brief
-    wanted = requirements(design, options.procedures, options.book)
-    fall = drop(design, options.procedures, options.book) if options.impact else None
-    job = Job(source, options, wanted, StageClock(progress))
-    limits = replace(options.limits, passes=1) if source.fixed else options.limits
-    trial = partial(on_new_mesh if options.remesh else on_finer_cells, job)
+    _check_overrides(design, request)
+    book = read_procedures(request.procedure_file)
+    levels = requirements(design, book=book)
+    fall = drop(design, (), book) if request.impact else None
+    clock = StageClock(progress)
+    job = Job(source, Fineness(request.fineness), levels, clock, while_meshing)
+    limits = RefinementLimits(request.tolerance, 1 if source.fixed else request.meshes)
+    trial = partial(on_new_mesh if request.remesh else on_finer_cells, job)
 
     def watch(last: Round) -> tuple[int, list[TrackedSpot]]:
-        return tracked_spots(last.screening)
+        return 3 * last.wheel.mesh.n_points, tracked_spots(last.spots)
 
     last, convergence = converge(trial, watch, gap_of(design), limits, MERGE_RADIUS)
-    found = last.screening
-    if source.fixed:
-        convergence = replace(convergence, reason=source.fixed)
+    impact = None
     if fall is not None:
-        job.clock.begin("impact")
-        body = wheel_body(found.wheel)
-        struck = indicate_impact(found.wheel, body, found.surface, fall)
-        found = replace(found, impact=struck)
-    return with_bars(found, convergence, job.clock.end())
+        clock.begin("impact")
+        body = wheel_body(last.wheel)
+        impact = indicate_impact(last.wheel, body, last.surface, fall)
+    findings = conclude(source, request, last, convergence, impact)
+    utilisation = {test.requirement.name: test.utilisation for test in last.tests}
+    fields = Fields(last.wheel, last.surface, utilisation)
+    return Screening(findings, fields, clock.end())
+
+
+def _check_overrides(design: Brief, request: Request) -> None:
+    """Refuse a request that asks for another design than the one read.
+
+    Raises
+    ------
+    InputError
+        Naming each value that was left out when the design was read.
+    """
+    missing = [
+        f"{key} = {value}"
+        for key, value in request.overrides.items()
+        if key not in design.overrides
+    ]
+    if missing:
+        raise InputError(
+            f"{design.name}: {', '.join(missing)} asked for, but the design was read "
+            "without it; give the request's overrides to read_design"
+        )

@@ -41,7 +41,7 @@ def name_place(wheel: Wheel, surface: str, point: FloatArray) -> str:
     if surface.startswith(
         ("hub", "pad", "rim", "flange", "bead", "centre", "cap", "hump")
     ):
-        words += _beside(wheel.design, angle)
+        words += _by_spoke(wheel.design, angle)
     if not wheel.design.aligned:
         words.append(f"r {r:.0f}, z {point[2]:.0f} mm")
     return ", ".join(words)
@@ -64,7 +64,7 @@ def _through(landmarks: Landmarks, r: float, z: float) -> str:
     return "face edge" if share > 1.0 - EDGE_SHARE else "mid-depth"
 
 
-def _beside(design: Brief, angle: float) -> list[str]:
+def _by_spoke(design: Brief, angle: float) -> list[str]:
     """Under a spoke or between two, where it is known how the spokes lie."""
     if not design.aligned:
         return []

@@ -3,49 +3,60 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-MOST_PASSES = 5
-"""Meshes tried unless told otherwise; the examples settle in three or four."""
+MOST_MESHES = 5
+"""Meshes tried unless the user says otherwise; the examples settle in three or four."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Request:
-    """Choices as they stand on the command line, before anything is read or imported.
+    """The choices of one run, from the command line to the pipeline and the cache.
 
+    It is made before anything is read or imported.
     Every field can change a result, so every field is part of the cache's key.
 
     Attributes
     ----------
     fineness : float
-        How fine to mesh at first; 2 halves every edge.
+        How fine the first mesh is; 2 halves every edge.
     tolerance : float
-        Share that the first hot spots may move.
-    passes : int
-        Most meshes tried.
+        Relative change that is left to the first hot spots.
+    meshes : int
+        Most meshes tried; 1 refines nothing.
     remesh : bool
-        Whether to make finer meshes anew.
-    patch_angle : float or None
-        Half-angle of the tyre's patch [deg]; None takes the design's.
+        Whether each finer mesh is made anew, rather than by halving cells.
+    patch_half_angle : float or None
+        Half-angle of the tyre's patch [deg], in place of the design's.
     procedures : tuple of str
-        Test procedures; empty takes those the design names.
+        Test procedures, in place of those the design names.
     procedure_file : Path or None
         The user's own procedures.
-    beside, impact : bool
-        Whether to find other criteria, and to add the impact indication.
+    other_criteria, impact : bool
+        Whether to add other criteria at the hot spots, and the impact indication.
     pictures, vtu : bool
         What to write beside JSON and page.
     mesh : Path or None
-        Mesh or STEP file of a sidecar that does not name it.
+        Mesh or STEP file of a sidecar, in place of the one it names.
     """
 
     fineness: float = 1.0
     tolerance: float = 0.05
-    passes: int = MOST_PASSES
+    meshes: int = MOST_MESHES
     remesh: bool = False
-    patch_angle: float | None = None
+    patch_half_angle: float | None = None
     procedures: tuple[str, ...] = ()
     procedure_file: Path | None = None
-    beside: bool = False
+    other_criteria: bool = False
     impact: bool = False
     pictures: bool = True
     vtu: bool = False
     mesh: Path | None = None
+
+    @property
+    def overrides(self) -> dict[str, object]:
+        """Values that take the place of keys of the design file when it is read."""
+        values = {
+            "duty.patch_half_angle_deg": self.patch_half_angle,
+            "duty.procedures": self.procedures or None,
+            "mesh.file": None if self.mesh is None else self.mesh.name,
+        }
+        return {key: value for key, value in values.items() if value is not None}

@@ -1,4 +1,4 @@
-"""One round of a screening: a mesh, all tests solved on it, and the hot spots found.
+"""One round of a screening: a mesh, all tests solved on it, and their hot spots.
 
 The first round meshes and solves the whole wheel.
 A later one halves cells about the hot spots and solves again around them, or, as an
@@ -7,35 +7,36 @@ independent check, has the wheel meshed anew with finer edges there.
 
 from collections import ChainMap
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import dataclass, field
 from functools import partial
 
 from scipy.spatial import cKDTree
 
 from spokecheck.cases.procedure import Requirement, Setup
-from spokecheck.errors import ModelError
 from spokecheck.fem.body import Elastic
 from spokecheck.fem.parallel import run_parallel
-from spokecheck.screen.adapt import Convergence, merged
+from spokecheck.screen.adapt import merged
 from spokecheck.screen.hotspots import FirstMeshValues, Surface, outer_surface
 from spokecheck.screen.loaded import (
     LoadedCase,
-    Loading,
-    design_bead,
     load_refined,
     load_wheel,
     wheel_body,
 )
-from spokecheck.screen.local_mesh import gauged
-from spokecheck.screen.local_refinement import refine_locally
-from spokecheck.screen.options import Options
-from spokecheck.screen.ranking import rank, worst_first
-from spokecheck.screen.results import Screening, TestResult
+from spokecheck.screen.local_mesh import SpotGauge
+from spokecheck.screen.local_refinement import CoarseSpot, refine_locally
+from spokecheck.screen.ranking import (
+    EarlierValues,
+    RankedSpot,
+    RankedTest,
+    rank,
+    worst_first,
+)
 from spokecheck.screen.stages import StageClock
-from spokecheck.screen.verdict import judge
-from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.kernel.task import Refinement
+from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.source import Source
 
 
@@ -47,47 +48,63 @@ class Job:
     ----------
     source : Source
         What the wheel is made of.
-    options : Options
-    wanted : sequence of Requirement
+    fineness : Fineness
+        How fine its first mesh is.
+    requirements : sequence of Requirement
         Levels of the tests.
     clock : StageClock
+    while_meshing : callable
+        Gives the block in which the mesher works.
     """
 
     source: Source
-    options: Options
-    wanted: Sequence[Requirement]
+    fineness: Fineness
+    requirements: Sequence[Requirement]
     clock: StageClock
+    while_meshing: Callable[[], AbstractContextManager[None]] = nullcontext
 
     @property
-    def loadings(self) -> dict[Setup, Loading]:
-        """Each test at its largest load."""
-        bead = design_bead(self.source.brief, self.options.half_angle)
-        largest = {
-            r.setup: r for r in sorted(self.wanted, key=lambda wanted: wanted.load)
-        }
-        order = dict.fromkeys(r.setup for r in self.wanted)
-        clamped = self.options.clamped
-        return {setup: Loading(largest[setup], bead, clamped) for setup in order}
+    def largest(self) -> dict[Setup, Requirement]:
+        """Each test at its largest load, in the order of the tests."""
+        by_load = sorted(self.requirements, key=lambda requirement: requirement.load)
+        largest = {requirement.setup: requirement for requirement in by_load}
+        order = dict.fromkeys(requirement.setup for requirement in self.requirements)
+        return {setup: largest[setup] for setup in order}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Round:
-    """One mesh, what was solved on it, and what was found.
+    """One mesh, what was solved on it, and its hot spots.
 
     Attributes
     ----------
+    wheel : Wheel
+        Meshed wheel.
+    surface : Surface
+        Its outer surface.
     elastic : Elastic
         Constants of its cells.
     loaded : dict of Setup to LoadedCase
+    tests : tuple of RankedTest
+        In the order of the procedure.
     spheres : tuple of Refinement
-        Where the mesher was told to mesh finer.
-    screening : Screening
+        Where the mesher was asked to mesh finer.
+    given_up : tuple of CoarseSpot
+        Places of this mesh, and of those before, whose cells had to stay whole.
     """
 
-    elastic: Elastic
-    loaded: Mapping[Setup, LoadedCase]
+    wheel: Wheel
+    surface: Surface = field(repr=False)
+    elastic: Elastic = field(repr=False)
+    loaded: Mapping[Setup, LoadedCase] = field(repr=False)
+    tests: tuple[RankedTest, ...]
     spheres: tuple[Refinement, ...]
-    screening: Screening
+    given_up: tuple[CoarseSpot, ...] = ()
+
+    @property
+    def spots(self) -> tuple[RankedSpot, ...]:
+        """Hot spots of all tests, worst first."""
+        return worst_first(spot for test in self.tests for spot in test.spots)
 
 
 def on_finer_cells(
@@ -97,15 +114,27 @@ def on_finer_cells(
     if before is None:
         return on_new_mesh(job, before, spheres)
     job.clock.begin("finer cells")
-    coarse = before.screening.wheel
-    closer = refine_locally(coarse.mesh, coarse.cyclic, before.elastic, spheres)
-    wheel = closer.on(coarse)
+    coarse, solved = before.wheel, before.loaded
+    refined = refine_locally(coarse.mesh, coarse.cyclic, before.elastic, spheres)
+    wheel = refined.on(coarse)
 
-    def solve(surface: Surface, loading: Loading) -> LoadedCase:
-        solved = before.loaded[loading.requirement.setup]
-        return load_refined(wheel, surface, closer, solved, loading)
+    def solve(surface: Surface, requirement: Requirement) -> LoadedCase:
+        coarse_case = solved[requirement.setup]
+        return load_refined(wheel, surface, refined, coarse_case, requirement)
 
-    return _round(job, wheel, closer.elastic, solve, before.screening)
+    surface = outer_surface(wheel)
+    loaded, tests = _solve_and_rank(
+        job, wheel, surface, solve, _earlier(wheel, surface, before)
+    )
+    return Round(
+        wheel=wheel,
+        surface=surface,
+        elastic=refined.elastic,
+        loaded=loaded,
+        tests=tests,
+        spheres=(),
+        given_up=(*before.given_up, *refined.given_up),
+    )
 
 
 def on_new_mesh(
@@ -114,67 +143,62 @@ def on_new_mesh(
     """Mesh the wheel anew, finer where asked for, and solve the whole of it."""
     job.clock.begin("mesh")
     spheres = merged(before.spheres if before else (), spheres)
-    source = job.source.like(before.screening.wheel) if before else job.source
-    wheel = source.build(job.options.fineness, spheres)
+    source = job.source.like(before.wheel) if before else job.source
+    with job.while_meshing():
+        wheel = source.build(job.fineness, spheres)
     job.clock.begin("stiffness")
     body = wheel_body(wheel)
 
-    def solve(surface: Surface, loading: Loading) -> LoadedCase:
-        return load_wheel(wheel, surface, body, loading)
+    def solve(surface: Surface, requirement: Requirement) -> LoadedCase:
+        return load_wheel(wheel, surface, body, requirement)
 
-    seen = before.screening if before else None
-    return replace(_round(job, wheel, body.elastic, solve, seen, True), spheres=spheres)
+    surface = outer_surface(wheel)
+    earlier = None if before is None else _earlier(wheel, surface, before, True)
+    loaded, tests = _solve_and_rank(job, wheel, surface, solve, earlier)
+    return Round(
+        wheel=wheel,
+        surface=surface,
+        elastic=body.elastic,
+        loaded=loaded,
+        tests=tests,
+        spheres=spheres,
+    )
 
 
-def _round(
+def _solve_and_rank(
     job: Job,
     wheel: Wheel,
-    elastic: Elastic,
-    solve: Callable[[Surface, Loading], LoadedCase],
-    before: Screening | None,
-    anew: bool = False,
-) -> Round:
-    """Solve and rank all tests on one mesh, of which all or some is new."""
-    surface, loadings = outer_surface(wheel), job.loadings
-    job.clock.begin(" and ".join(setup.test for setup in loadings))
-    known = _known(wheel, surface, before, len(job.wanted), anew)
+    surface: Surface,
+    solve: Callable[[Surface, Requirement], LoadedCase],
+    earlier: Sequence[EarlierValues] | None,
+) -> tuple[dict[Setup, LoadedCase], tuple[RankedTest, ...]]:
+    """Solve all tests on one mesh and rank their hot spots, tests in parallel."""
+    largest, gauge = job.largest, SpotGauge(wheel)
+    job.clock.begin(" and ".join(setup.test for setup in largest))
 
-    def ranked(setup: Setup) -> tuple[LoadedCase, dict[int, TestResult]]:
-        loaded = solve(surface, loadings[setup])
+    def one_setup(setup: Setup) -> tuple[LoadedCase, dict[int, RankedTest]]:
+        loaded = solve(surface, largest[setup])
         return loaded, {
-            k: rank(wheel, surface, loaded, r, job.options.beside, *known[k])
-            for k, r in enumerate(job.wanted)
+            k: rank(wheel, surface, loaded, r, gauge, earlier[k] if earlier else None)
+            for k, r in enumerate(job.requirements)
             if r.setup == setup
         }
 
-    done = run_parallel([partial(ranked, setup) for setup in loadings])
-    found = dict(ChainMap(*(results for _, results in done)))
-    tests = gauged(wheel, [found[k] for k in range(len(job.wanted))])
-    spots = worst_first(spot for test in tests for spot in test.spots)
-    if not spots:
-        raise ModelError(f"{wheel.design.name}: no surface point is stressed")
-    once = Convergence(job.options.limits.tolerance, (), False, "")
-    verdict = judge(spots[0].margin)
-    screening = Screening(wheel, surface, tests, spots, verdict, {}, job.options, once)
-    loaded = {setup: one for setup, (one, _) in zip(loadings, done, strict=True)}
-    return Round(elastic, loaded, (), screening)
+    done = run_parallel([partial(one_setup, setup) for setup in largest])
+    by_number = ChainMap(*(ranked for _, ranked in done))
+    loaded = {setup: one for setup, (one, _) in zip(largest, done, strict=True)}
+    return loaded, tuple(by_number[k] for k in range(len(job.requirements)))
 
 
-def _known(
-    wheel: Wheel, surface: Surface, before: Screening | None, tests: int, anew: bool
-) -> list[tuple[FloatArray | None, FirstMeshValues | None]]:
-    """What meshes before told of each test at the points of a surface.
-
-    Utilisation on the mesh before, unless all is new, and what there was at first; each
-    at the nearest point of the mesh before.
-    """
-    if before is None:
-        return [(None, None)] * tests
-    old = before.wheel.mesh.points[before.surface.nodes]
-    _, near = cKDTree(old).query(wheel.mesh.points[surface.nodes])
+def _earlier(
+    wheel: Wheel, surface: Surface, before: Round, all_new: bool = False
+) -> list[EarlierValues]:
+    """What earlier meshes gave in each test, at the nearest point of the one before."""
+    points = before.wheel.mesh.points[before.surface.nodes]
+    _, near = cKDTree(points).query(wheel.mesh.points[surface.nodes])
     return [
-        (
-            None if anew else test.utilisation[near],
+        EarlierValues(
+            None if all_new else test.utilisation[near],
             FirstMeshValues(test.first_mesh.values[near], test.first_mesh.edges[near]),
         )
         for test in before.tests

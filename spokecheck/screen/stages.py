@@ -4,11 +4,11 @@ from collections.abc import Callable
 from time import perf_counter
 
 Progress = Callable[[str], None]
-"""Told the name of each stage as it begins."""
+"""Called with the name of each stage as it begins."""
 
 
 class StageClock:
-    """Tell the progress of stages and keep their wall times."""
+    """Report the progress of stages and keep their wall times."""
 
     def __init__(self, progress: Progress) -> None:
         self._progress = progress
@@ -23,7 +23,7 @@ class StageClock:
         self._progress(stage)
 
     def end(self) -> dict[str, float]:
-        """End the last stage and return the seconds of each, all passes together."""
+        """End the last stage and return the seconds of each, all meshes together."""
         self._close()
         return dict(self._seconds)
 

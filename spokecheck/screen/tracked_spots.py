@@ -1,4 +1,4 @@
-"""How a hot spot has stood its refinements, and what may be said of it then."""
+"""Convergence history of a hot spot, and the error bar that follows from it."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -23,7 +23,7 @@ LEAST_BAR = 0.02
 """No error bar is smaller: geometry and integration have errors of their own, and where
 cells are halved in place the rest of the wheel stays as coarse as it was.  That cost
 1.1 % on a shoulder fillet whose first mesh had one cell to 22 degrees, the worst case
-tried, and 0.2 to 0.5 % on wheels (``tests/screen/test_closer.py``)."""
+tried, and 0.2 to 0.5 % on wheels (``tests/screen/test_local_refinement.py``)."""
 
 UNREFINED = 7.0
 """Jump estimates of coarse meshes are too small: by 1 to 4 times on the first meshes of
@@ -32,9 +32,9 @@ lattice; by 2.3 times on a shoulder fillet (D 60, d 40, r 5) with edges longer t
 radius."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TrackedSpot:
-    """A hot spot as the loop sees it.
+    """A hot spot as the loop tracks it.
 
     Attributes
     ----------
@@ -43,16 +43,16 @@ class TrackedSpot:
     position : tuple of float
         x, y, z [mm].
     value : float
-        What must stand still, such as an amplitude [MPa].
+        What has to settle, such as an amplitude [MPa].
     edge : float
         Edge length of the mesh there [mm].
-    error : float
-        Estimated relative error of the stress there.
+    jump : float
+        Estimated relative error of the stress, from the jump between cells.
     band : bool
         Whether the spot may wander along a band from mesh to mesh.
     allowed : float
-        Largest edge [mm] that may stand there, whatever the error; infinite if the
-        present one may.
+        Largest edge [mm] that the mesh requirements allow there, whatever the error;
+        infinite if they are met.
     margin : float
         By which spots are in order; falls as the value grows.
     """
@@ -61,7 +61,7 @@ class TrackedSpot:
     position: tuple[float, float, float]
     value: float
     edge: float
-    error: float
+    jump: float
     band: bool = False
     allowed: float = float("inf")
     margin: float = float("inf")
@@ -69,7 +69,7 @@ class TrackedSpot:
 
 @dataclass(frozen=True)
 class SpotHistory:
-    """How a hot spot has stood its refinements.
+    """How a hot spot changed by its refinements.
 
     Attributes
     ----------
@@ -91,16 +91,16 @@ class SpotHistory:
 
         If the error falls with the square of the edge length, and edges shrank to 0.7
         or less, what is left is at most 0.96 of the move.
-        Infinite before three meshes have told.
+        Infinite before its third mesh.
         """
         if self.refined < LEAST_REFINED:
             return float("inf")
-        return max(self.move, UNDERRATED * self.spot.error)
+        return max(self.move, UNDERRATED * self.spot.jump)
 
     @property
     def least_margin(self) -> float:
         """Margin at the upper end of its error bar."""
-        return self.spot.margin / (1.0 + error_bar(self.move, self.spot.error))
+        return self.spot.margin / (1.0 + error_bar(self.move, self.spot.jump))
 
 
 def spot_history(
@@ -109,13 +109,13 @@ def spot_history(
     gap: Callable[[TrackedSpot, TrackedSpot], float],
     reach: float,
 ) -> SpotHistory:
-    """How a spot stands now.
+    """History of a spot, by what is known of it on the mesh before.
 
     Parameters
     ----------
     spot : TrackedSpot
     before : sequence of SpotHistory
-        How those of the mesh before stood.
+        Those of the mesh before.
     gap : callable
         Distance of two spots [mm], symmetric copies being one place.
     reach : float
@@ -127,8 +127,8 @@ def spot_history(
 
     Notes
     -----
-    Where the mesh stayed as it was a value stands still for no merit of its own: there
-    the move of an earlier pass counts, unless this one is larger.
+    Where the mesh is the same as before, an unchanged value proves nothing: there the
+    move of an earlier refinement counts, unless this one is larger.
     """
     same = [
         one

@@ -1,7 +1,7 @@
 """The ways a wheel comes about: drawn and meshed, meshed from a solid, or read."""
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -20,7 +20,7 @@ from spokecheck.wheel.meshing.kernel.task import RawMesh, Refinement, SolidTask
 from spokecheck.wheel.meshing.kernel_process import ask_kernel
 from spokecheck.wheel.meshing.sizing import EDGES_PER_QUARTER, Fineness
 from spokecheck.wheel.origin import Origin
-from spokecheck.wheel.reading.read import read_brief, read_sidecar
+from spokecheck.wheel.reading.read import NOTHING, read_brief
 from spokecheck.wheel.shape.fallbacks import AS_DRAWN, LADDER, Fallback
 from spokecheck.wheel.tables.design import Brief, Design
 from spokecheck.wheel.tables.sidecar import Sidecar
@@ -187,7 +187,9 @@ def _triple(point: FloatArray) -> tuple[float, float, float]:
     return float(point[0]), float(point[1]), float(point[2])
 
 
-def read_source(path: Path, mesh: Path | None = None) -> Source:
+def read_source(
+    path: Path, mesh: Path | None = None, overrides: Mapping[str, object] = NOTHING
+) -> Source:
     """Read whatever tells of a wheel.
 
     Parameters
@@ -197,6 +199,8 @@ def read_source(path: Path, mesh: Path | None = None) -> Source:
     mesh : Path, optional
         Mesh or STEP file; else the one the sidecar names, or that whose name it bears
         with ``.toml`` behind.
+    overrides : mapping of str to object, optional
+        Values given in place of those of the design file or sidecar, by key.
 
     Returns
     -------
@@ -207,7 +211,8 @@ def read_source(path: Path, mesh: Path | None = None) -> Source:
     InputError
         If a file has faults.
     """
-    brief = read_brief(path) if mesh is None else read_sidecar(path)
+    named = {} if mesh is None else {"mesh.file": mesh.name}
+    brief = read_brief(path, {**overrides, **named})
     if isinstance(brief, Design):
         return Drawn(brief)
     file = mesh or paired_mesh(path, brief.mesh.file)

@@ -23,8 +23,7 @@ from spokecheck.cases.loadcase import LoadCase
 from spokecheck.cases.radial import AIR_SIDE
 from spokecheck.fem.cyclic import rotation
 from spokecheck.fem.loads import pressure_forces
-from spokecheck.fem.reduction import Supports
-from spokecheck.fem.solve import OrderLoad
+from spokecheck.fem.orders import OrderLoad, Supports
 from spokecheck.units import FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
 from tests.bench.measure import Clock

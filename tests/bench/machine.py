@@ -11,7 +11,6 @@ PACKAGES = (
     "numpy",
     "scipy",
     "gmsh",
-    "cvxopt",
     "pymetis",
     "scikit-fem",
     "ngsolve",

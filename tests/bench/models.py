@@ -16,7 +16,8 @@ from spokecheck.fem.assembly import cell_lame, stiffness_blocks
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.dissection import dissect
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.sector import Stiffness, solve_sector
+from spokecheck.fem.sector import solve_sector
+from spokecheck.fem.stiffness import Stiffness
 from spokecheck.fem.whole import copied_round
 from spokecheck.mesh.record import TET_EDGES, Mesh
 from spokecheck.units import ComplexArray, IntArray

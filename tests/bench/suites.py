@@ -139,7 +139,7 @@ def sweep(plan: Plan) -> Told:
         made = variants(text, plan.variants)
         for k, variant in enumerate(made):
             (designs / f"variant-{k:03d}.toml").write_text(variant, encoding="utf-8")
-        chosen = ["--passes", "1", "--no-pictures", "--no-cache"]
+        chosen = ["--meshes", "1", "--no-pictures", "--no-cache"]
         places = [str(designs), "--out", str(out), "--workers", str(plan.cores)]
         command = ["-m", "spokecheck", "screen", *places, *chosen]
         child = run_child(command, limit=plan.sweep_limit)

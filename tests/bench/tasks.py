@@ -50,8 +50,8 @@ def stages(design: str) -> Told:
     return {
         "design": Path(design).stem,
         "sectors": found.wheel.cyclic.count,
-        "passes": len(found.convergence.passes),
-        "settled": found.convergence.settled,
+        "passes": len(found.findings.convergence.meshes),
+        "settled": found.findings.convergence.settled,
         "unknowns": 3 * found.wheel.mesh.n_points,
         "stages_wall_s": found.seconds,
     }

@@ -6,16 +6,16 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from spokecheck.fem.actions import PointForces
+from spokecheck.fem.body import Body
 from spokecheck.fem.cyclic import stress_rotation
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.part import Part
 from spokecheck.fem.static import solve_cases
 from spokecheck.fem.supports import fix
 from spokecheck.handbook.identities import wavy_block
 from spokecheck.mesh.blocks import moved
 
 MESH = wavy_block(2)
-PART = Part(MESH, Material(E=70000.0, nu=0.33))
+PART = Body(MESH, Material(E=70000.0, nu=0.33))
 HELD = [fix("left")]
 seeds = st.integers(0, 10**6)
 few = settings(max_examples=8, deadline=None)
@@ -68,7 +68,7 @@ def test_turned_body_gives_turned_results(seed, vector):
     assert_allclose(R @ R.T, np.eye(3), atol=1e-12)
     f = random_forces(seed)
     straight = solved(PART, a=f)["a"]
-    turned = solved(Part(moved(MESH, lambda x: x @ R.T), PART.material), a=f @ R.T)["a"]
+    turned = solved(Body(moved(MESH, lambda x: x @ R.T), PART.material), a=f @ R.T)["a"]
     assert_allclose(turned.u, straight.u @ R.T, atol=1e-8 * np.abs(straight.u).max())
     stress = straight.stress @ stress_rotation(R).T
     assert_allclose(turned.stress, stress, atol=1e-8 * np.abs(stress).max())
@@ -81,7 +81,7 @@ def test_units_do_not_matter(seed, length, stress):
     f = random_forces(seed)
     here = solved(PART, a=f)["a"]
     material = Material(E=stress * 70000.0, nu=0.33)
-    other = Part(moved(MESH, lambda x: length * x), material)
+    other = Body(moved(MESH, lambda x: length * x), material)
     there = solved(other, a=f * stress * length**2)["a"]
     assert_allclose(there.u, length * here.u, atol=1e-9 * length * np.abs(here.u).max())
     size = stress * np.abs(here.stress).max()

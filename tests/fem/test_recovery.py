@@ -4,10 +4,14 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from spokecheck.fem.actions import heat, traction
 from spokecheck.fem.cyclic import Cyclic
+from spokecheck.fem.elasticity import Material
 from spokecheck.fem.recovery import patch_recovery
+from spokecheck.fem.static import solve_static
+from spokecheck.fem.supports import fix
 from spokecheck.handbook.patch_test import patch_mesh
-from spokecheck.mesh.blocks import block, turned_copies
+from spokecheck.mesh.blocks import block, join, moved, turned_copies, zoned
 from spokecheck.mesh.parts import beam_block, ring_sector
 from spokecheck.mesh.quadrature import TET_4
 from spokecheck.mesh.shapes import tet_values
@@ -128,3 +132,50 @@ def test_equal_groups_change_nothing():
     same = patch_recovery(mesh.points, mesh.cells, groups=np.zeros(mesh.n_cells, int))
     none = patch_recovery(mesh.points, mesh.cells)
     assert (same.weights != none.weights).nnz == 0
+
+
+STIFF = Material(E=70000.0, nu=0.33, alpha=2.3e-5)
+
+
+def _two_metal_bar(soft, load):
+    """Solution of a bar, stiff up to x = 2 and soft beyond, all points held across.
+
+    Strain is along x alone, and even in each metal, so stress is too.
+    """
+    near_root = beam_block(2.0, 1.0, 1.0, (4, 3, 3))
+    beyond = zoned(moved(near_root, lambda x: x + np.array([2.0, 0.0, 0.0])), "soft")
+    held = [fix("root"), fix(lambda x: x[:, 0] >= 0.0, "yz")]
+    return solve_static(join([near_root, beyond]), STIFF, held, load, {"soft": soft})
+
+
+def _sides(solution):
+    """Points up to the interface, and those beyond it."""
+    x = solution.mesh.points[:, 0]
+    return x < 2.0 + 1e-9, x > 2.0 + 1e-9
+
+
+def test_own_parts_of_two_metals_are_exact_up_to_the_interface():
+    """Pulled by s along x, each metal has s nu / (1 - nu) across (Hooke's law).
+
+    A patch across the interface would miss by a third of the difference one layer off.
+    """
+    soft = Material(E=7000.0, nu=0.1)
+    s = _two_metal_bar(soft, [traction("tip", (10.0, 0.0, 0.0))])
+    first, beyond = _sides(s)
+    across = [10.0 * nu / (1.0 - nu) for nu in (STIFF.nu, soft.nu)]
+    assert_allclose(s.stress[:, 0], 10.0, rtol=1e-10)
+    assert_allclose(s.stress[first, 1], across[0], rtol=1e-10)
+    assert_allclose(s.stress[beyond, 1], across[1], rtol=1e-10)
+    # asked within the first layer of cells, each side answers for itself
+    assert_allclose(s.stress_at((1.95, 0.4, 0.6))[1], across[0], rtol=1e-10)
+    assert_allclose(s.stress_at((2.05, 0.4, 0.6))[1], across[1], rtol=1e-10)
+
+
+def test_metals_that_differ_in_expansion_alone_are_two():
+    """Heated by T and held across, each metal has -E alpha T / (1 - nu) there."""
+    quiet = Material(E=STIFF.E, nu=STIFF.nu, alpha=0.0)
+    s = _two_metal_bar(quiet, [heat(100.0)])
+    first, beyond = _sides(s)
+    hot = -STIFF.E * STIFF.alpha * 100.0 / (1.0 - STIFF.nu)
+    assert_allclose(s.stress[first, 1], hot, rtol=1e-9)
+    assert_allclose(s.stress[beyond, 1], 0.0, atol=1e-9 * abs(hot))

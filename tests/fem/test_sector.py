@@ -1,4 +1,4 @@
-"""The frontal solver against the sparse one, order by order."""
+"""The frontal solver against the oracle's sparse one, order by order."""
 
 import numpy as np
 import pytest
@@ -10,9 +10,11 @@ from spokecheck.fem.body import make_body, respond
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.dissection import dissect
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.reduction import Coupling, Supports, reduce_stiffness
-from spokecheck.fem.solve import OrderLoad, solve_orders
-from spokecheck.handbook.consistency import cut_pairs, lobed_sector
+from spokecheck.fem.orders import Coupling, OrderLoad, Supports
+from spokecheck.handbook.both_ways import cut_pairs
+from spokecheck.handbook.consistency import lobed_sector
+from tests.oracle.reduction import reduce_stiffness
+from tests.oracle.solve import solve_orders
 
 ALUMINIUM = Material(70000.0, 0.33)
 SAME = 1e-9
@@ -94,7 +96,7 @@ def test_every_point_is_eliminated_after_what_it_was_cut_from(body):
     edges = [0, *(front.last for front in order.fronts)]
     assert [front.first for front in order.fronts] == edges[:-1]
     assert edges[-1] == order.n_eliminated
-    assert all((front.beyond >= front.last).all() for front in order.fronts)
+    assert all((front.border >= front.last).all() for front in order.fronts)
 
 
 def test_the_sum_over_pairs_times_columns_is_the_full_product():

@@ -16,9 +16,9 @@ from spokecheck.fem.actions import (
     spin,
     traction,
 )
+from spokecheck.fem.body import Body
 from spokecheck.fem.constraints import free_motions, gather_constraints, rigid_motions
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.part import Part
 from spokecheck.fem.static import solve_cases, solve_static
 from spokecheck.fem.stress import von_mises
 from spokecheck.fem.supports import (
@@ -221,7 +221,7 @@ def test_zones_in_series(bar):
 
 def test_cases_share_one_body_and_stay_apart(bar):
     """Several load cases at once give what each gives alone."""
-    part = Part(bar, ALUMINIUM)
+    part = Body(bar, ALUMINIUM)
     loads = {"a": [traction("tip", (1.0, 0, 0))], "b": [pressure("top", 2.0)]}
     both = solve_cases(part, [fix("root")], loads)
     for name, load in loads.items():
@@ -336,7 +336,7 @@ def test_unknown_zone_is_refused(bar):
     """A material for a zone that the mesh has not names those it has."""
     hollow = zoned(bar, "core")
     with pytest.raises(ModelError, match="zone rim: not in this mesh; it has core"):
-        Part(hollow, ALUMINIUM, {"rim": ALUMINIUM})
+        Body(hollow, ALUMINIUM, {"rim": ALUMINIUM})
 
 
 @pytest.mark.parametrize(("supports", "loads", "error", "message"), BAD)

@@ -7,9 +7,10 @@ from numpy.testing import assert_allclose
 from spokecheck.errors import MeshError
 from spokecheck.fem.assembly import shape_gradients
 from spokecheck.fem.loads import sample_faces
+from spokecheck.handbook.both_ways import cut_pairs
 from spokecheck.handbook.case import resolve
 from spokecheck.handbook.catalogue import find_case
-from spokecheck.handbook.consistency import cut_pairs, lobed_sector
+from spokecheck.handbook.consistency import lobed_sector
 from spokecheck.handbook.spoked import spoked_frame
 from spokecheck.mesh.notches import (
     Shoulder,

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from spokecheck.fem.cyclic import rotation
-from spokecheck.handbook.consistency import cut_pairs, lobed_sector
+from spokecheck.handbook.both_ways import cut_pairs
+from spokecheck.handbook.consistency import lobed_sector
 from spokecheck.mesh.jacobian_bounds import jacobian_ratios
 from spokecheck.mesh.notches import plate_with_hole
 from spokecheck.mesh.quality import bulk, radius_ratios

@@ -15,31 +15,29 @@ from spokecheck.report import caution
 from spokecheck.report.findings.comparison import compare, comparison_to_dict
 from spokecheck.report.findings.comparison_page import write_comparison
 from spokecheck.report.findings.junit import junit_xml, write_junit
-from spokecheck.report.findings.summary import summarise
 from spokecheck.report.findings.terminal import render_comparison
 from spokecheck.screen.verdict import judge
 
 
 def _with_margin(screening, margin, name="X"):
-    """A screening whose hot spots all have one margin."""
-    tests = tuple(
-        replace(t, spots=tuple(replace(s, margin=margin) for s in t.spots))
-        for t in screening.tests
+    """Findings in which all hot spots have one margin."""
+    found, word = screening.findings, judge(margin)
+    return replace(
+        found,
+        name=name,
+        tests=tuple(replace(t, margin=margin, verdict=word) for t in found.tests),
+        hot_spots=tuple(replace(spot, margin=margin) for spot in found.hot_spots),
+        verdict=replace(found.verdict, word=word, worst_margin=margin),
     )
-    spots = tuple(s for t in tests for s in t.spots)
-    design = screening.wheel.design.model_copy(update={"name": name})
-    wheel = replace(screening.wheel, design=design)
-    verdict = judge(margin)
-    return replace(screening, wheel=wheel, tests=tests, spots=spots, verdict=verdict)
 
 
 @pytest.fixture(scope="module")
 def three(small_screening):
     """A failing, a clearing and a borderline design, in that order."""
     return {
-        "weak": summarise(_with_margin(small_screening, 0.996, "Weak")),
-        "strong": summarise(_with_margin(small_screening, 1.3, "Strong")),
-        "middle": summarise(_with_margin(small_screening, 1.05, "Strong")),
+        "weak": _with_margin(small_screening, 0.996, "Weak"),
+        "strong": _with_margin(small_screening, 1.3, "Strong"),
+        "middle": _with_margin(small_screening, 1.05, "Strong"),
     }
 
 
@@ -52,9 +50,8 @@ def test_comparison_ranks_by_worst_margin(three):
 def test_equal_margins_rank_the_lighter_first(small_screening):
     """Of two designs with one margin, the lighter stands first."""
     heavy = _with_margin(small_screening, 1.2)
-    weight = replace(heavy.wheel.weight, mass=heavy.wheel.weight.mass * 0.9)
-    light = replace(heavy, wheel=replace(heavy.wheel, weight=weight))
-    found = compare({"heavy": summarise(heavy), "light": summarise(light)})
+    wheel = replace(heavy.wheel, mass_kg=0.9 * heavy.wheel.mass_kg)
+    found = compare({"heavy": heavy, "light": replace(heavy, wheel=wheel)})
     assert [entry.stem for entry in found.entries] == ["light", "heavy"]
 
 
@@ -103,8 +100,7 @@ def test_junit_message_has_margin_limit_and_place(three):
     """A failure says margin, limit and place."""
     root = ET.fromstring(junit_xml({"weak": three["weak"]}))
     message = root.find(".//failure").get("message")
-    worst = three["weak"].tests[0].row
-    for part in ("margin 0.99", "1.10", worst.place):
+    for part in ("margin 0.99", "1.10", three["weak"].tests[0].place):
         assert part in message
 
 

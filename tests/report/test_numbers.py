@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from spokecheck.report.findings import numbers
+from spokecheck.screen.json_numbers import rounded
 from spokecheck.screen.verdict import CLEARS, Verdict, judge
 
 POSITIVE = st.floats(min_value=1e-3, max_value=1e3)
@@ -59,13 +60,13 @@ def test_cycles_have_three_digits(value):
 @pytest.mark.parametrize("value", [math.inf, math.nan])
 def test_no_number_for_what_is_not_finite(value):
     """The JSON gets null, never a word JSON does not know."""
-    assert numbers.rounded(value) is None
+    assert rounded(value) is None
 
 
 @given(st.floats(min_value=-1e12, max_value=1e12).filter(lambda x: abs(x) > 1e-12))
 def test_rounded_keeps_six_digits(value):
     """Rounding moves a number by at most half a unit of its sixth digit."""
-    assert numbers.rounded(value) == pytest.approx(value, rel=5.01e-6)
+    assert rounded(value) == pytest.approx(value, rel=5.01e-6)
 
 
 @given(st.floats(min_value=1e-12, max_value=1e15))
@@ -77,4 +78,4 @@ def test_plain_text_reads_back(value):
 def test_no_negative_zero():
     """Small negative stress reads 0.0 and rounds to plain zero."""
     assert numbers.stress(-0.04) == "0.0"
-    assert math.copysign(1.0, numbers.rounded(-1e-15, floor=1e-9)) == 1.0
+    assert math.copysign(1.0, rounded(-1e-15, floor=1e-9)) == 1.0

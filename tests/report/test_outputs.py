@@ -6,7 +6,7 @@ import json
 import re
 import signal
 import sys
-from dataclasses import replace
+from dataclasses import fields, is_dataclass, replace
 from html.parser import HTMLParser
 
 import numpy as np
@@ -15,19 +15,26 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from rich.console import Console
 
+from spokecheck.cases.procedure import requirements
 from spokecheck.errors import DesignError, Fault
 from spokecheck.mesh.files import read_vtu
 from spokecheck.report import caution
-from spokecheck.report.findings import numbers, rows
-from spokecheck.report.findings.json_report import screening_to_dict, to_text
+from spokecheck.report.findings import numbers, sentences
+from spokecheck.report.findings.json_report import (
+    exact_text,
+    findings_to_dict,
+    read_exact,
+    to_text,
+)
 from spokecheck.report.findings.page import screening_page
-from spokecheck.report.findings.summary import summarise
 from spokecheck.report.findings.terminal import render_faults, render_screening
 from spokecheck.report.pictures.marks import place_marks
 from spokecheck.report.pictures.picture_job import picture_job
 from spokecheck.report.pictures.picture_process import Pictures, draw_pictures
 from spokecheck.report.stems import slug, unique_stems
 from spokecheck.run.write import write_outputs
+from spokecheck.screen.findings import FORMAT
+from spokecheck.screen.json_numbers import life_range, life_within
 from spokecheck.screen.verdict import judge
 
 NONE = Pictures(note="no pictures: not asked for")
@@ -43,14 +50,9 @@ def _shown(renderable, width=80):
 
 def _named(screening, name):
     """The same screening of a design with another name."""
-    design = screening.wheel.design.model_copy(update={"name": name, "note": name})
-    return replace(screening, wheel=replace(screening.wheel, design=design))
-
-
-def _life(spot):
-    """Median life of the JSON as the other outputs write it."""
-    cycles = spot["life_median_cycles"]
-    return spot["life_median_range"] if cycles is None else numbers.cycles(cycles)
+    found = screening.findings
+    design = {**found.design, "name": name, "note": name}
+    return replace(screening, findings=replace(found, name=name, design=design))
 
 
 class _Reader(HTMLParser):
@@ -90,46 +92,38 @@ def page(small_screening):
 @pytest.fixture(scope="module")
 def document(small_screening):
     """JSON of the shared screening, read back."""
-    return json.loads(to_text(screening_to_dict(small_screening)))
+    return json.loads(to_text(findings_to_dict(small_screening.findings)))
 
 
 def test_numbers_agree_everywhere(small_screening, page, document):
     """Every margin, stress and life reads alike in terminal, page and JSON."""
-    terminal = _shown(render_screening(summarise(small_screening, most=1000)), 200)
+    found = small_screening.findings
+    terminal = _shown(render_screening(found, most=1000), 200)
     text = re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]*>", " ", page)))
-    for row, spot in zip(
-        rows.spot_rows(small_screening), document["hot_spots"], strict=True
-    ):
-        from_json = [
-            numbers.margin(spot["margin"]),
-            numbers.stress(spot["amplitude_mpa"]),
-            numbers.stress(spot["mean_mpa"]),
-            numbers.stress(spot["allowable_mpa"]),
-            _life(spot),
-            numbers.percent(spot["stress_error"]),
-        ]
-        shown = [
-            row.margin,
-            row.amplitude,
-            row.mean,
-            row.allowable,
-            row.life_median,
-            row.error,
-        ]
-        assert from_json == shown
-        line = r"\s+".join(re.escape(x) for x in (str(row.rank), row.margin, row.place))
+    for spot in document["hot_spots"]:
+        stresses = [spot[f"{key}_mpa"] for key in ("amplitude", "mean", "allowable")]
+        shown = [numbers.stress(value) for value in stresses]
+        life = numbers.life(spot["life_median_cycles"], spot["life_median_range"])
+        error = numbers.percent(spot["stress_error"])
+        head = [str(spot["rank"]), numbers.margin(spot["margin"]), spot["place"]]
+        line = r"\s+".join(re.escape(x) for x in (*head, *shown, life, error))
         assert re.search(line, terminal)
-        line += r" .*?" + " ".join(re.escape(x) for x in (row.amplitude, row.mean))
+        line = r"\s+".join(re.escape(x) for x in head)
+        line += r" .*?" + " ".join(re.escape(x) for x in shown[:2])
+        line += r" .*?" + f"{re.escape(life)} .*?{re.escape(error)}"
         assert re.search(line, text)
 
 
 def test_tests_agree_everywhere(small_screening, page, document):
     """Load, cycles and margin of each test read alike in terminal and page."""
-    terminal = _shown(render_screening(summarise(small_screening)), 200)
-    told = zip(rows.test_rows(small_screening), document["tests"], strict=True)
-    for row, test in told:
-        assert numbers.margin(test["margin"]) == row.margin
-        line = [row.name, row.load, row.cycles, row.margin]
+    found = small_screening.findings
+    terminal = _shown(render_screening(found), 200)
+    for test, told in zip(found.tests, document["tests"], strict=True):
+        load = numbers.load(test)
+        size = told["moment_n_mm"] or 1000.0 * told["force_n"]
+        assert float(load.split()[0]) == pytest.approx(size / 1e6, rel=1e-3)
+        margin = numbers.margin(told["margin"])
+        line = [told["name"], load, numbers.cycles(told["cycles"]), margin]
         assert re.search(r"\s+".join(re.escape(x) for x in line), terminal)
         cells = r"(<[^>]*>)+\s*".join(re.escape(x) for x in line)
         assert re.search(cells, page)
@@ -137,17 +131,71 @@ def test_tests_agree_everywhere(small_screening, page, document):
 
 def test_json_is_complete(small_screening, document):
     """Tests, derivations, spots, audits, exclusions and squeezes are all there."""
-    assert document["format"] == 1
+    found = small_screening.findings
+    assert document["format"] == FORMAT
     assert document["caution"] == caution.FULL
-    assert len(document["hot_spots"]) == len(small_screening.spots)
-    for spot, told in zip(small_screening.spots, document["hot_spots"], strict=True):
+    assert len(document["hot_spots"]) == len(found.hot_spots)
+    for spot, told in zip(found.hot_spots, document["hot_spots"], strict=True):
         assert len(told["audit"]) == len(spot.audit)
-    for test, told in zip(small_screening.tests, document["tests"], strict=True):
-        assert len(told["derivation"]) == len(test.requirement.derivation)
-        assert len(told["excluded"]) == len(test.excluded)
-        assert len(told["hot_spot_ranks"]) == len(test.spots)
+    levels = requirements(small_screening.wheel.design)
+    for test, level in zip(document["tests"], levels, strict=True):
+        assert len(test["derivation"]) == len(level.derivation)
+        ranks = test["hot_spot_ranks"]
+        mine = [spot for spot in document["hot_spots"] if spot["test"] == test["name"]]
+        assert ranks == [spot["rank"] for spot in mine]
+        assert test["place"] == mine[0]["place"]
     reduced_radii = small_screening.wheel.shape.profile.reduced_radii
-    assert len(document["wheel"]["squeezed_fillets"]) == len(reduced_radii)
+    assert len(document["wheel"]["reduced_radii"]) == len(reduced_radii)
+
+
+def test_every_field_of_the_findings_is_a_key(small_screening, document):
+    """Nothing is left out of the JSON, however deep it lies."""
+
+    def compare(record, told):
+        if is_dataclass(record):
+            names = {one.name for one in fields(record)}
+            assert names <= set(told), type(record).__name__
+            for name in names:
+                compare(getattr(record, name), told[name])
+        elif isinstance(record, tuple):
+            for one, other in zip(record, told, strict=True):
+                compare(one, other)
+
+    compare(small_screening.findings, document)
+
+
+def test_exact_findings_read_back(small_screening):
+    """Every value comes back equal and of the same type, floats to the last bit."""
+    found = small_screening.findings
+    again = read_exact(exact_text(found))
+    assert again == found
+    assert repr(again) == repr(found)
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("name", 3),
+        ("hot_spots", None),
+        ("hot_spots", [{}]),
+        ("tests", {}),
+        ("verdict", "clears"),
+        ("wheel", {"mass_kg": "14"}),
+    ],
+)
+def test_findings_of_other_types_are_refused(small_screening, key, value):
+    """Nothing is converted in silence."""
+    raw = json.loads(exact_text(small_screening.findings)) | {key: value}
+    with pytest.raises(ValueError):  # noqa: PT011 - the words are for developers
+        read_exact(json.dumps(raw))
+
+
+def test_findings_without_a_key_are_refused(small_screening):
+    """Each key of the record is needed."""
+    raw = json.loads(exact_text(small_screening.findings))
+    for key in set(raw) - {"format"}:
+        with pytest.raises(ValueError):  # noqa: PT011
+            read_exact(json.dumps({k: v for k, v in raw.items() if k != key}))
 
 
 def test_json_verdict_follows_from_its_own_margins(document):
@@ -158,38 +206,47 @@ def test_json_verdict_follows_from_its_own_margins(document):
 
 
 def test_json_holds_no_path_date_or_wall_time(small_screening):
-    """The same screening gives the same bytes, whatever the clock said."""
-    slower = replace(small_screening, seconds={"mesh": 1e9})
-    text = to_text(screening_to_dict(small_screening))
-    assert to_text(screening_to_dict(slower)) == text
+    """Wall times stay with the screening, and no path gets into the findings."""
+    text = to_text(findings_to_dict(small_screening.findings))
+    assert small_screening.seconds
     assert "/" + "home" not in text
     assert "seconds" not in json.loads(text)
 
 
 def test_json_does_not_see_rounding_noise(small_screening):
     """A balance at rounding level, whatever its size, leaves no trace."""
-    tests = tuple(replace(t, balance=t.balance * 3.0) for t in small_screening.tests)
-    noisy = replace(small_screening, tests=tests)
-    assert to_text(screening_to_dict(noisy)) == to_text(
-        screening_to_dict(small_screening)
+    found = small_screening.findings
+    tests = tuple(
+        replace(test, balance_misfit=test.balance_misfit * 3.0) for test in found.tests
     )
+    noisy = replace(found, tests=tests)
+    assert to_text(findings_to_dict(noisy)) == to_text(findings_to_dict(found))
 
 
 @pytest.mark.parametrize(("life", "word"), [(float("inf"), "beyond"), (0.0, "below")])
 def test_life_outside_the_line_is_a_word(small_screening, life, word):
     """Lives outside the S-N line are null in the JSON and a word everywhere."""
-    spot = replace(small_screening.spots[0], life_median=life)
-    odd = replace(small_screening, spots=(spot,))
-    told = screening_to_dict(odd)["hot_spots"][0]
+    found = small_screening.findings
+    spots = tuple(
+        replace(
+            spot,
+            life_median_cycles=life_within(life),
+            life_median_range=life_range(life),
+        )
+        for spot in found.hot_spots
+    )
+    odd = replace(found, hot_spots=spots)
+    told = findings_to_dict(odd)["hot_spots"][0]
     assert told["life_median_cycles"] is None
     assert told["life_median_range"] == word
-    assert re.search(rf"{word}\s+\d+\.\d %", _shown(render_screening(summarise(odd))))
-    assert f'<td class="n">{word}</td>' in screening_page(odd, NONE)
+    assert re.search(rf"{word}\s+\d+\.\d %", _shown(render_screening(odd)))
+    page = screening_page(replace(small_screening, findings=odd), NONE)
+    assert f'<td class="n">{word}</td>' in page
 
 
 def test_caution_on_every_output(small_screening, page, document):
     """Terminal, page and JSON each carry the caution."""
-    told = " ".join(_shown(render_screening(summarise(small_screening))).split())
+    told = " ".join(_shown(render_screening(small_screening.findings)).split())
     assert caution.SHORT in told
     assert html.escape(caution.FULL, quote=False) in page
     assert document["caution"] == caution.FULL
@@ -197,7 +254,7 @@ def test_caution_on_every_output(small_screening, page, document):
 
 def test_what_is_left_out_is_told_everywhere(small_screening, page, document):
     """Terminal, page and JSON say that valve hole and humps are left out, and why."""
-    told = " ".join(_shown(render_screening(summarise(small_screening))).split())
+    told = " ".join(_shown(render_screening(small_screening.findings)).split())
     remarks = document["wheel"]["drawing_remarks"]
     assert len(remarks) == 3
     for words in ("valve hole is left out", "hump is left out"):
@@ -231,9 +288,9 @@ def test_page_without_pictures_says_so(page):
 def test_terminal_fits_80_columns(small_screening):
     """No line is wider than 80 characters, with the longest name there may be."""
     long = _named(small_screening, "x" * 80)
-    lines = _shown(render_screening(summarise(long))).splitlines()
+    lines = _shown(render_screening(long.findings)).splitlines()
     assert max(map(len, lines)) <= 80
-    verdict = rows.headline(long)
+    verdict = sentences.headline(long.findings)
     assert verdict in "\n".join(lines)
 
 
@@ -244,7 +301,7 @@ def test_names_are_escaped(small_screening):
     assert "script" not in [tag for tag, _ in reader.tags]
     assert NASTY in "".join(reader.text)
     assert "[red]x[/red]" in _shown(
-        render_screening(summarise(_named(small_screening, "[red]x[/red]")))
+        render_screening(_named(small_screening, "[red]x[/red]").findings)
     )
 
 
@@ -254,7 +311,8 @@ def test_any_name_survives_the_json(small_screening, name):
     """Whatever the name, the JSON gives it back."""
     if any("\ud800" <= c <= "\udfff" for c in name):
         return
-    told = json.loads(to_text(screening_to_dict(_named(small_screening, name))))
+    named = _named(small_screening, name).findings
+    told = json.loads(to_text(findings_to_dict(named)))
     assert told["name"] == name
 
 
@@ -310,14 +368,16 @@ def test_same_bytes_twice(small_screening, tmp_path):
 def test_vtu_reads_back(small_screening, tmp_path):
     """The VTU holds the mesh and, on the surface, the utilisation of each test."""
     written = write_outputs(small_screening, tmp_path, pictures=False, vtu=True)
-    mesh, fields = read_vtu(written.vtu)
+    mesh, columns = read_vtu(written.vtu)
     own = small_screening.wheel.mesh
     np.testing.assert_array_equal(mesh.cells, own.cells)
     np.testing.assert_array_equal(mesh.points, own.points)
-    assert len(fields) == len(small_screening.tests)
-    for test, values in zip(small_screening.tests, fields.values(), strict=True):
-        on = values[small_screening.surface.nodes]
-        np.testing.assert_array_equal(on, test.utilisation)
+    found = small_screening.fields
+    assert len(columns) == len(small_screening.findings.tests)
+    for test in small_screening.findings.tests:
+        values = columns[f"utilisation, {test.name}"]
+        on = values[found.surface.nodes]
+        np.testing.assert_array_equal(on, found.utilisation[test.name])
         assert np.isnan(values).sum() == own.n_points - len(on)
 
 
@@ -350,7 +410,7 @@ def test_crash_of_the_drawing_process_leaves_the_rest(
 )
 def test_other_failures_of_the_drawing_process(small_screening, code, told):
     """An error, a hang and an empty hand each become a note."""
-    job = picture_job(small_screening, place_marks(small_screening))
+    job = picture_job(small_screening.fields, place_marks(small_screening))
     drawn = draw_pictures(job, _child(code), timeout=5.0)
     assert drawn.images == {}
     assert told in drawn.note
@@ -358,5 +418,5 @@ def test_other_failures_of_the_drawing_process(small_screening, code, told):
 
 def test_missing_program_becomes_a_note(small_screening):
     """A drawing process that cannot be started becomes a note."""
-    job = picture_job(small_screening, place_marks(small_screening))
+    job = picture_job(small_screening.fields, place_marks(small_screening))
     assert draw_pictures(job, ("/nowhere/at-all",)).note.startswith("no pictures")

@@ -48,22 +48,22 @@ def test_every_hot_spot_has_one_mark(small_screening):
     """Each rank is on exactly one mark; marks lie apart, whatever the symmetry."""
     marks = place_marks(small_screening, most=1000)
     ranks = sorted(rank for mark in marks for rank in mark.ranks)
-    assert ranks == list(range(1, len(small_screening.spots) + 1))
+    assert ranks == list(range(1, len(small_screening.findings.hot_spots) + 1))
     for k, mark in enumerate(marks):
         for other in marks[:k]:
-            gap = np.linalg.norm(other.images - mark.spot.position, axis=1).min()
+            gap = np.linalg.norm(other.images - mark.spot.position_mm, axis=1).min()
             assert gap >= MERGE_RADIUS
 
 
 def test_first_image_of_a_mark_is_the_spot_itself(small_screening):
     """Close-ups look at the first image."""
     for mark in place_marks(small_screening):
-        np.testing.assert_allclose(mark.images[0], mark.spot.position, atol=1e-9)
+        np.testing.assert_allclose(mark.images[0], mark.spot.position_mm, atol=1e-9)
 
 
 def test_job_round_trip(small_screening, tmp_path):
     """A job reads back as it was written, without pickled objects."""
-    job = picture_job(small_screening, place_marks(small_screening))
+    job = picture_job(small_screening.fields, place_marks(small_screening))
     back = load_job(job.save(tmp_path / "job.npz"))
     np.testing.assert_array_equal(back.images, job.images)
     np.testing.assert_array_equal(back.assessed, job.assessed)
@@ -73,9 +73,9 @@ def test_job_round_trip(small_screening, tmp_path):
 
 def test_listed_places_are_never_grey(small_screening):
     """What the pictures paint grey, the ranking does not list."""
-    job = picture_job(small_screening, place_marks(small_screening))
-    nodes = [spot.node for spot in small_screening.spots]
-    at = np.searchsorted(small_screening.surface.nodes, nodes)
+    job = picture_job(small_screening.fields, place_marks(small_screening))
+    nodes = [spot.node for spot in small_screening.findings.hot_spots]
+    at = np.searchsorted(small_screening.fields.surface.nodes, nodes)
     assert job.assessed[at].all()
     assert not job.assessed.all()
 
@@ -97,7 +97,7 @@ def test_pictures_are_drawn(small_screening):
     """Where a graphics driver is there, the child draws pictures of fair size."""
     from PIL import Image
 
-    job = picture_job(small_screening, place_marks(small_screening))
+    job = picture_job(small_screening.fields, place_marks(small_screening))
     drawn = draw_pictures(job)
     if not drawn.images:
         pytest.skip(drawn.note)

@@ -17,15 +17,19 @@ from spokecheck.run.cache import Store, default_folder, key_of, surroundings
 from spokecheck.screen.request import Request
 
 KEY = "ab" * 32
-FILES = {"summary.json": b"{}", ".json": b"numbers " * 5000, ".vtu": os.urandom(50_000)}
+FILES = {
+    "findings.json": b"{}",
+    ".json": b"numbers " * 5000,
+    ".vtu": os.urandom(50_000),
+}
 OTHER = {
     "fineness": 1.5,
     "tolerance": 0.04,
-    "passes": 2,
+    "meshes": 2,
     "remesh": True,
-    "patch_angle": 35.0,
+    "patch_half_angle": 35.0,
     "procedures": ("un-r124",),
-    "beside": True,
+    "other_criteria": True,
     "impact": True,
     "pictures": False,
     "vtu": True,

@@ -12,7 +12,7 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.stats import norm
 
-from spokecheck.report.findings.json_report import screening_to_dict, to_text
+from spokecheck.report.findings.json_report import findings_to_dict, to_text
 
 THREE_DIGITS = 1.0e-3
 AXES = ("xx", "yy", "zz", "xy", "yz", "zx")
@@ -21,7 +21,7 @@ AXES = ("xx", "yy", "zz", "xy", "yz", "zx")
 @pytest.fixture(scope="module")
 def document(small_screening):
     """The JSON as read back from its text."""
-    return json.loads(to_text(screening_to_dict(small_screening)))
+    return json.loads(to_text(findings_to_dict(small_screening.findings)))
 
 
 def sheet(document, test):
@@ -120,7 +120,7 @@ def test_the_surface_factor_follows_from_its_line(document):
 def test_the_sheet_begins_with_the_load_of_its_test(document):
     """The first line is the derived load, so the sheet hangs on the clause."""
     loads = {
-        test["name"]: test.get("moment_n_mm", test.get("force_n"))
+        test["name"]: test["moment_n_mm"] or test["force_n"]
         for test in document["tests"]
     }
     for spot in document["hot_spots"]:

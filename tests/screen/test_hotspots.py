@@ -23,7 +23,7 @@ from spokecheck.wheel.shape.surface_names import RIM_SURFACES, WORDS
 @pytest.fixture(scope="module")
 def seen(small_screening):
     """Wheel, surface and the positions of its points."""
-    wheel, surface = small_screening.wheel, small_screening.surface
+    wheel, surface = small_screening.wheel, small_screening.fields.surface
     return wheel, surface, wheel.mesh.points[surface.nodes]
 
 
@@ -191,12 +191,13 @@ def test_excluded_points_are_not_listed(seen):
 
 def test_spots_come_worst_first_and_apart(small_screening):
     """Margins rise down the list, and places of one test lie a merge radius apart."""
-    margins = [spot.margin for spot in small_screening.spots]
+    found = small_screening.findings
+    margins = [spot.margin for spot in found.hot_spots]
     assert margins == sorted(margins)
-    assert small_screening.worst.margin == min(t.margin for t in small_screening.tests)
+    assert found.worst.margin == min(test.margin for test in found.tests)
     design = small_screening.wheel.design
-    for test in small_screening.tests:
-        taken = [np.array(spot.position) for spot in test.spots]
+    for test in found.tests:
+        taken = [np.array(spot.position_mm) for spot in found.spots_of(test)]
         for k, one in enumerate(taken):
             for other in taken[:k]:
                 gaps = np.linalg.norm(images_at_spokes(design, other) - one, axis=1)
@@ -205,10 +206,11 @@ def test_spots_come_worst_first_and_apart(small_screening):
 
 def test_excluded_regions_are_told_with_their_rule(small_screening):
     """Clamp, fixture and held face are named, with the highest value left out."""
-    rules = {e.rule for test in small_screening.tests for e in test.excluded}
+    tests = small_screening.findings.tests
+    rules = {e.rule for test in tests for e in test.excluded}
     for words in ("clamped flange", "rigid fixture", "held attachment face"):
         assert any(words in rule and f"{EDGE_RADIUS:g} mm" in rule for rule in rules)
-    assert all(e.points > 0 for t in small_screening.tests for e in t.excluded)
+    assert all(e.points > 0 for test in tests for e in test.excluded)
 
 
 def test_places_are_told_by_side_and_end(small_screening):
@@ -222,13 +224,10 @@ def test_places_are_told_by_side_and_end(small_screening):
     assert any("hub end" in words and "face edge" in words for words in told)
 
 
-def test_ties_are_broken_by_node_so_that_runs_agree(small_screening):
+def test_ties_are_broken_by_node_so_that_runs_agree(ranked_spot):
     """Spots whose margins differ in the seventh digit keep their node order."""
-    from dataclasses import replace
-
-    spot = small_screening.worst
-    twins = [replace(spot, node=k, margin=spot.margin * (1 + 1e-9 * k)) for k in (3, 1)]
-    assert [twin.node for twin in worst_first(twins)] == [1, 3]
+    copies = [ranked_spot(1.2 * (1 + 1e-9 * k), node=k) for k in (3, 1)]
+    assert [copy.node for copy in worst_first(copies)] == [1, 3]
 
 
 @pytest.mark.parametrize(
@@ -247,7 +246,8 @@ def test_verdict_at_its_thresholds(margin, verdict):
 
 def test_halving_the_load_doubles_the_cornering_margin(small_screening):
     """At 50 % of the moment the amplitude is two thirds of that at 75 %."""
-    first, second, _ = small_screening.tests
-    ratio = second.spots[0].amplitude / first.spots[0].amplitude
+    found = small_screening.findings
+    first, second, _ = (found.spots_of(test)[0] for test in found.tests)
+    ratio = second.amplitude_mpa / first.amplitude_mpa
     assert_allclose(ratio, 0.5 / 0.75, rtol=1e-9)
-    assert max(t.balance for t in small_screening.tests) < 1e-8
+    assert max(test.balance_misfit for test in found.tests) < 1e-8

@@ -9,8 +9,9 @@ from numpy.testing import assert_allclose
 from spokecheck.cases.impact import drop
 from spokecheck.cases.library import read_procedures
 from spokecheck.cases.procedure import requirements
+from spokecheck.screen.describe_tests import SolvedTest, describe_spot, describe_test
 from spokecheck.screen.impact_indication import indicate_impact
-from spokecheck.screen.loaded import Loading, design_bead, load_wheel, wheel_body
+from spokecheck.screen.loaded import load_wheel, wheel_body
 from spokecheck.screen.ranking import rank
 
 
@@ -24,6 +25,17 @@ def told(wheel, duty=(), material=()):
     return replace(wheel, design=design.model_copy(update=changed))
 
 
+def findings(wheel, surface, case, need, others=False):
+    """What is reported of a test and of its hot spots."""
+    ranked = rank(wheel, surface, case, need)
+    test = SolvedTest(wheel, surface, case, ranked)
+    spots = [
+        describe_spot(test, spot, k, spot.jump, others)
+        for k, spot in enumerate(ranked.spots, 1)
+    ]
+    return describe_test(test, [spot.rank for spot in spots]), spots
+
+
 @pytest.fixture(scope="module")
 def rig(small_screening):
     """Wheel with bolts, speed and line support; its body and surface; loaded tests."""
@@ -32,13 +44,9 @@ def rig(small_screening):
         {"bolt_torque_nm": 140.0, "bolt_thread_mm": 14.0, "speed_kmh": 100.0},
         {"support": "line", "critical_distance_mm": 0.2},
     )
-    body, surface = wheel_body(wheel), small_screening.surface
+    body, surface = wheel_body(wheel), small_screening.fields.surface
     cornering, _, radial = requirements(wheel.design)
-    bead = design_bead(wheel.design)
-    loaded = {
-        r.test: load_wheel(wheel, surface, body, Loading(r, bead))
-        for r in (cornering, radial)
-    }
+    loaded = {r.test: load_wheel(wheel, surface, body, r) for r in (cornering, radial)}
     return wheel, body, surface, {"cornering": cornering, "radial": radial}, loaded
 
 
@@ -75,16 +83,14 @@ def test_pressed_seats_stay_out_of_the_ranking(rig):
 def test_torque_factor_and_patch_are_told_as_sensitivities(rig):
     """Margins stand there for K 0.2 and 0.4 and for 30, 35 and 40 degrees."""
     wheel, _, surface, wanted, loaded = rig
-    result = rank(wheel, surface, loaded["radial"], wanted["radial"])
-    margins = {
-        (s.assumption.name, s.assumption.value): s.margin for s in result.sensitivities
-    }
+    result, spots = findings(wheel, surface, loaded["radial"], wanted["radial"])
+    margins = {(s.assumption, s.value): s.margin for s in result.sensitivities}
     bolts, patch = "bolt torque factor K", "patch half-angle"
     assert set(margins) == {
         *((patch, angle) for angle in (30.0, 35.0, 40.0)),
         *((bolts, factor) for factor in (0.2, 0.4)),
     }
-    bare = min(spot.margin_uncorrected for spot in result.spots)
+    bare = min(spot.margin_uncorrected for spot in spots)
     assert_allclose(margins[patch, 40.0], bare, rtol=1e-9)
 
 
@@ -123,19 +129,20 @@ def test_notch_support_stands_beside_the_uncorrected_margin(rig, material, words
     """The bare margin is that of a run without support; the correction is told."""
     wheel, _, surface, wanted, loaded = rig
     case, need = loaded["cornering"], wanted["cornering"]
-    bare = rank(told(wheel, (), {"support": "none"}), surface, case, need)
-    found = rank(told(wheel, (), material), surface, case, need)
-    by_node = {spot.node: spot for spot in bare.spots}
-    assert {spot.node for spot in found.spots} == set(by_node)
-    for spot in found.spots:
+    bare_wheel = told(wheel, (), {"support": "none"})
+    _, bare = findings(bare_wheel, surface, case, need)
+    _, found = findings(told(wheel, (), material), surface, case, need)
+    by_node = {spot.node: spot for spot in bare}
+    assert {spot.node for spot in found} == set(by_node)
+    for spot in found:
         assert_allclose(spot.margin_uncorrected, by_node[spot.node].margin, rtol=1e-12)
         assert_allclose(
             spot.margin, spot.support.factor * spot.margin_uncorrected, rtol=1e-9
         )
         assert 0.7 < spot.support.factor < 1.3
-    assert any(words in spot.support.told for spot in found.spots)
-    assert found.spots[0].audit[1].symbol == "margin_0"
-    assert all(spot.support is None for spot in bare.spots)
+    assert any(words in spot.support.note for spot in found)
+    assert found[0].audit[1].symbol == "margin_0"
+    assert all(spot.support is None for spot in bare)
 
 
 def test_other_criteria_are_told_on_request(rig):
@@ -143,11 +150,11 @@ def test_other_criteria_are_told_on_request(rig):
     wheel, _, surface, wanted, loaded = rig
     bare = told(wheel, {}, {"support": "none"})
     (test, need) = loaded["cornering"], wanted["cornering"]
-    assert all(not s.beside for s in rank(bare, surface, test, need).spots)
-    for spot in rank(bare, surface, test, need, beside=True).spots:
-        margins = {other.name: other.margin for other in spot.beside}
+    assert not any(s.other_criteria for s in findings(bare, surface, test, need)[1])
+    for spot in findings(bare, surface, test, need, others=True)[1]:
+        margins = {other.criterion: other.margin for other in spot.other_criteria}
         assert len(margins) == 5
-        ellipse = spot.allowable / spot.amplitude
+        ellipse = spot.allowable_mpa / spot.amplitude_mpa
         assert margins["hypersphere"] >= ellipse * (1.0 - 1e-9)
 
 
@@ -156,12 +163,12 @@ def test_leaving_the_ground_is_told(rig):
     wheel, _, surface, wanted, loaded = rig
     bare = told(wheel, {}, {"support": "none", "measure": "hypersphere"})
     need = wanted["cornering"]
-    calm = rank(bare, surface, loaded["cornering"], need).warnings
+    calm = findings(bare, surface, loaded["cornering"], need)[0].warnings
     assert any("hypersphere" in line for line in calm)
     assert any("S-N line of a356-t6-low-pressure" in line for line in calm)
     assert not any("Rp0.2" in line for line in calm)
     harsh = replace(need, load=20.0 * need.load)
-    beyond = rank(bare, surface, loaded["cornering"], harsh).warnings
+    beyond = findings(bare, surface, loaded["cornering"], harsh)[0].warnings
     assert any("times Rp0.2" in line for line in beyond)
 
 
@@ -173,18 +180,20 @@ def test_a_struck_wheel_is_an_indication(rig):
     wheel, body, surface = rig[:3]
     fall = drop(wheel.design, [], read_procedures())
     found = indicate_impact(wheel, body, surface, fall)
-    assert found.balance < 1e-9
+    assert found.balance_misfit < 1e-9
     assert [strike.where for strike in found.strikes] == [
         "at a spoke",
         "between spokes",
     ]
     for strike in found.strikes:
-        soft = 1.0 / strike.stiffness + 1.0 / fall.mount_stiffness
-        assert_allclose(strike.force, np.sqrt(2.0 * fall.energy / soft), rtol=1e-12)
-        assert strike.force < strike.force_rigid
-        assert strike.spots[0].of_yield >= strike.spots[-1].of_yield
+        soft = 1.0 / strike.wheel_stiffness_n_per_mm + 1.0 / fall.mount_stiffness
+        force = np.sqrt(2.0 * fall.energy / soft)
+        assert_allclose(strike.peak_force_n, force, rtol=1e-12)
+        assert strike.peak_force_n < strike.peak_force_rigid_mounts_n
+        assert strike.places[0].of_yield >= strike.places[-1].of_yield
     # under a spoke the flange is held better than between two
-    assert found.strikes[0].stiffness > 1.01 * found.strikes[1].stiffness
+    one, other = (strike.wheel_stiffness_n_per_mm for strike in found.strikes)
+    assert one > 1.01 * other
     # the wheel is far stiffer than the mounts: rim of an 18-inch wheel, tens of kN/mm
-    assert 2.0e3 < found.strikes[0].stiffness < 1.0e5
+    assert 2.0e3 < one < 1.0e5
     assert "no part of the ranking" in found.warning

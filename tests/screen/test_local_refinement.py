@@ -11,8 +11,7 @@ from spokecheck.fem.actions import traction
 from spokecheck.fem.body import make_body, respond
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.error import errors_at
-from spokecheck.fem.reduction import Supports
-from spokecheck.fem.solve import OrderLoad
+from spokecheck.fem.orders import OrderLoad, Supports
 from spokecheck.fem.stress import stress_tensor
 from spokecheck.fem.submodel import make_submodel, solve_submodel
 from spokecheck.handbook.case import Values
@@ -23,8 +22,7 @@ from spokecheck.mesh.notches import Shoulder, plate_with_hole, shoulder_bar
 from spokecheck.screen.adapt import RefinementLimits, converge
 from spokecheck.screen.hotspots import outer_surface
 from spokecheck.screen.loaded import (
-    Loading,
-    design_bead,
+    load_case,
     load_refined,
     load_wheel,
     wheel_body,
@@ -101,12 +99,18 @@ class Bar:
         at = tuple(map(float, solved.mesh.points[top]))
         lame, where = solved.elastic.lame, np.array([top])
         (error,) = errors_at(solved.mesh, lame, solved.u, solved.stress, where)
-        spot = TrackedSpot("peak", at, float(peak.max()), float(edge), float(error))
+        spot = TrackedSpot(
+            label="peak",
+            position=at,
+            value=float(peak.max()),
+            edge=float(edge),
+            jump=float(error),
+        )
         return 3 * solved.mesh.n_points, [spot]
 
-    def converge(self, tolerance, passes):
+    def converge(self, tolerance, meshes):
         """The loop, as a screening runs it."""
-        limits = RefinementLimits(tolerance, passes)
+        limits = RefinementLimits(tolerance, meshes)
         return converge(self.trial, self.watch, apart, limits, REACH)
 
 
@@ -142,17 +146,17 @@ def stepped_bar(n):
 
 @pytest.mark.parametrize("coarse", [1, 2])
 def test_the_true_peak_at_a_hole_lies_inside_every_bar(coarse):
-    """Kirsch's 300 MPa lies within the bar of each pass, and the loop settles there.
+    """Kirsch's 300 MPa lies within the bar of each mesh, and the loop settles there.
 
     Source: Timoshenko & Goodier, Theory of Elasticity, 3rd ed., art. 35 (from memory);
     the plane solution is exact for this body.
     """
     _, seen = holed_plate(coarse).converge(0.02, 6)
     assert seen.settled
-    for one in seen.passes:
+    for one in seen.meshes:
         true = abs(one.spots[0].value / 300.0 - 1.0)
-        assert true < error_bar(one.moves[0], one.spots[0].error)
-    assert abs(seen.passes[-1].spots[0].value / 300.0 - 1.0) < 0.01
+        assert true < error_bar(one.moves[0], one.spots[0].jump)
+    assert abs(seen.meshes[-1].spots[0].value / 300.0 - 1.0) < 0.01
 
 
 @pytest.mark.parametrize("coarse", [2, 4])
@@ -167,9 +171,9 @@ def test_the_bars_at_a_shoulder_cover_what_a_fine_mesh_gives(coarse):
     assert 209.0 < truth < 209.0 * 1.05
     _, seen = stepped_bar(coarse).converge(0.02, 6)
     assert seen.settled
-    for one in seen.passes:
+    for one in seen.meshes:
         gap = abs(one.spots[0].value / truth - 1.0)
-        assert gap < error_bar(one.moves[0], one.spots[0].error)
+        assert gap < error_bar(one.moves[0], one.spots[0].jump)
 
 
 @pytest.fixture(scope="module")
@@ -177,14 +181,12 @@ def wheel(small_screening):
     """A coarse wheel with its body, its surface, and both tests solved."""
     found, body = small_screening.wheel, wheel_body(small_screening.wheel)
     wanted = {r.setup.test: r for r in reversed(requirements(found.design))}
-    bead = design_bead(found.design)
-    loadings = {test: Loading(r, bead) for test, r in wanted.items()}
     surface = outer_surface(found)
     loaded = {
-        test: load_wheel(found, surface, body, loading)
-        for test, loading in loadings.items()
+        test: load_wheel(found, surface, body, requirement)
+        for test, requirement in wanted.items()
     }
-    return found, body, loadings, loaded
+    return found, body, wanted, loaded
 
 
 @pytest.fixture(scope="module")
@@ -192,8 +194,8 @@ def closer(small_screening, wheel):
     """Cells halved twice about the first hot spots, one of them near a cut."""
     found, body, _, _ = wheel
     spheres = [
-        Refinement(spot.position, spot.edge / 3.0, spot.edge)
-        for spot in small_screening.spots[:5]
+        Refinement(spot.position_mm, spot.mesh.edge_mm / 3.0, spot.mesh.edge_mm)
+        for spot in small_screening.findings.hot_spots[:5]
     ]
     low = found.mesh.points[found.cyclic.pairs[0, 0]]
     spheres.append(Refinement(tuple(map(float, low)), 4.0, 8.0))
@@ -203,44 +205,43 @@ def closer(small_screening, wheel):
 @pytest.mark.parametrize("test", ["cornering", "radial"])
 def test_the_held_edge_costs_a_hot_spot_less_than_its_least_bar(wheel, closer, test):
     """Against the same finer mesh solved as a whole: within 1 % where it is refined."""
-    found, _, loadings, loaded = wheel
+    found, _, wanted, loaded = wheel
     look, spheres = closer
     finer = look.on(found)
     surface = outer_surface(finer)
-    local = load_refined(finer, surface, look, loaded[test], loadings[test])
-    whole = load_wheel(finer, surface, wheel_body(finer), loadings[test])
+    local = load_refined(finer, surface, look, loaded[test], wanted[test])
+    whole = load_wheel(finer, surface, wheel_body(finer), wanted[test])
     size = np.sqrt((np.abs(whole.stress) ** 2).sum(axis=(0, 2)))
     off = np.sqrt((np.abs(local.stress - whole.stress) ** 2).sum(axis=(0, 2)))
-    for ball in spheres[:5]:
-        near = np.linalg.norm(finer.mesh.points - ball.centre, axis=1) < ball.radius
+    for sphere in spheres[:5]:
+        far = np.linalg.norm(finer.mesh.points - sphere.centre, axis=1)
+        near = far < sphere.radius
         assert off[near].max() < 0.01 * size[near].max()
 
 
 def test_away_from_the_finer_cells_nothing_changes(wheel, closer):
     """Stress beyond the points seen, and displacement beyond those free, stay as is."""
-    found, _, loadings, loaded = wheel
+    found, _, wanted, loaded = wheel
     look, _ = closer
     finer, before = look.on(found), loaded["cornering"]
-    local = load_refined(
-        finer, outer_surface(finer), look, before, loadings["cornering"]
-    )
-    same = np.flatnonzero(~local.anew[: found.mesh.n_points])
+    local = load_refined(finer, outer_surface(finer), look, before, wanted["cornering"])
+    same = np.flatnonzero(~local.updated[: found.mesh.n_points])
     assert len(same) > 1000
     assert (local.stress[:, same] == before.stress[:, same]).all()
     still = np.flatnonzero(~look.near.free[: found.mesh.n_points])
     assert len(still) > 1000
-    assert (local.moved[:, still] == before.moved[:, still]).all()
-    assert local.anew[found.mesh.n_points :].all()
+    assert (local.displacement[:, still] == before.displacement[:, still]).all()
+    assert local.updated[found.mesh.n_points :].all()
 
 
 def test_an_unrefined_mesh_solved_again_is_the_same(wheel):
     """Where nothing was halved the neighbourhood is in balance already."""
-    found, body, loadings, loaded = wheel
+    found, body, wanted, loaded = wheel
     mesh, before = found.mesh, loaded["radial"]
     free = np.linalg.norm(mesh.points - [80.0, 0.0, 50.0], axis=1) < 25.0
     near = make_submodel(mesh, found.cyclic, body.elastic, free, free)
-    case = loadings["radial"].case(found)
-    again = solve_submodel(near, case.supports, case.loads, before.moved)
+    case = load_case(found, wanted["radial"])
+    again = solve_submodel(near, case.supports, case.loads, before.displacement)
     size = np.abs(before.stress).max()
     assert len(again.points) == free.sum() > 100
     assert_allclose(again.stress, before.stress[:, again.points], atol=1e-9 * size)
@@ -248,11 +249,11 @@ def test_an_unrefined_mesh_solved_again_is_the_same(wheel):
 
 def test_loads_weigh_the_same_on_the_finer_mesh(wheel, closer):
     """Halving seats and flanges leaves the resultants of the nodal forces alone."""
-    found, _, loadings, _ = wheel
+    found, _, wanted, _ = wheel
     finer = closer[0].on(found)
     for one, other in zip(
-        loadings["radial"].case(found).loads,
-        loadings["radial"].case(finer).loads,
+        load_case(found, wanted["radial"]).loads,
+        load_case(finer, wanted["radial"]).loads,
         strict=True,
     ):
         size = np.abs(one.nodal).sum()

@@ -13,9 +13,8 @@ from spokecheck.fem.whole import copied_round
 from spokecheck.mesh.files import write_mesh
 from spokecheck.mesh.record import Mesh
 from spokecheck.run.export import export_design
-from spokecheck.screen.adapt import RefinementLimits
-from spokecheck.screen.options import Options
 from spokecheck.screen.pipeline import screen
+from spokecheck.screen.request import Request
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.read import read_design
 from spokecheck.wheel.source import read_source
@@ -25,7 +24,7 @@ pytestmark = pytest.mark.slow
 
 ASPEN = Path("meshes/designs/aspen-cast-5.toml")
 SIDECAR = Path("meshes/elsewhere/aspen.step.toml").read_text(encoding="utf-8")
-OPTIONS = Options(limits=RefinementLimits(passes=1))
+ONE_MESH = Request(meshes=1)
 WHOLE = SIDECAR.replace("sectors = 5\n", "")
 CORNERING = WHOLE.replace("[duty]\n", '[duty]\ntests = ["cornering"]\n')
 
@@ -33,7 +32,7 @@ CORNERING = WHOLE.replace("[duty]\n", '[duty]\ntests = ["cornering"]\n')
 @pytest.fixture(scope="module")
 def direct():
     """The design, screened as drawn."""
-    return screen(read_design(ASPEN), OPTIONS)
+    return screen(read_design(ASPEN), ONE_MESH)
 
 
 def copies_alike(spots, other):
@@ -41,11 +40,13 @@ def copies_alike(spots, other):
     near = [
         one
         for one in spots
-        if one.requirement == other.requirement
-        and np.hypot(one.radius - other.radius, one.position[2] - other.position[2])
+        if one.test == other.test
+        and np.hypot(
+            one.radius_mm - other.radius_mm, one.position_mm[2] - other.position_mm[2]
+        )
         < 8.0
     ]
-    assert near, f"nothing at r {other.radius:.0f}, z {other.position[2]:.0f} mm"
+    assert near, f"nothing at r {other.radius_mm:.0f}, z {other.position_mm[2]:.0f} mm"
     return near[0]
 
 
@@ -58,25 +59,27 @@ def test_the_solid_brought_back_is_the_same_wheel(direct, tmp_path):
     export_design(read_design(ASPEN), [file])
     sidecar = tmp_path / "aspen.step.toml"
     sidecar.write_text(SIDECAR, encoding="utf-8")
-    back = screen(read_source(sidecar), OPTIONS)
+    back = screen(read_source(sidecar), ONE_MESH)
     assert back.wheel.cyclic.count == 5
     assert_allclose(back.wheel.weight.mass, direct.wheel.weight.mass, rtol=1e-3)
     for test in ("cornering 75 %", "radial"):
-        worst = next(s for s in direct.spots if s.requirement == test)
-        same = copies_alike(back.spots, worst)
+        worst = next(s for s in direct.findings.hot_spots if s.test == test)
+        same = copies_alike(back.findings.hot_spots, worst)
         bar = worst.stress_error + same.stress_error
-        assert_allclose(same.amplitude, worst.amplitude, rtol=bar)
-    first = next(s for s in direct.spots if s.requirement == "cornering 75 %")
-    again = next(s for s in back.spots if s.requirement == "cornering 75 %")
+        assert_allclose(same.amplitude_mpa, worst.amplitude_mpa, rtol=bar)
+    first = next(s for s in direct.findings.hot_spots if s.test == "cornering 75 %")
+    again = next(s for s in back.findings.hot_spots if s.test == "cornering 75 %")
     assert copies_alike([again], first) is again
 
 
-def settled(found, name, within):
+def settled(screening, name, within):
     """Hot spots of one test within a factor of the worst margin, none in doubt."""
+    found = screening.findings
     assert found.convergence.settled, found.convergence.reason
-    assert len(found.convergence.passes) > 2
-    (test,) = [t for t in found.tests if t.requirement.name == name]
-    hot = [s for s in test.spots if s.margin < within * found.spots[0].margin]
+    assert len(found.convergence.meshes) > 2
+    (test,) = [t for t in found.tests if t.name == name]
+    limit = within * found.worst.margin
+    hot = [spot for spot in found.spots_of(test) if spot.margin < limit]
     assert hot
     assert all(spot.stress_error <= 0.05 for spot in hot)
     return hot
@@ -91,7 +94,7 @@ def agree(back, refined, name):
     for one in settled(refined, name, 1.15):
         same = copies_alike(found, one)
         bar = one.stress_error + same.stress_error
-        assert_allclose(same.amplitude, one.amplitude, rtol=bar)
+        assert_allclose(same.amplitude_mpa, one.amplitude_mpa, rtol=bar)
 
 
 @pytest.fixture(scope="module")
@@ -113,7 +116,7 @@ def test_the_solid_brought_back_settles_where_the_design_does(refined, solid, na
 
 def test_zones_of_a_refined_wheel_tell_what_its_list_tells(refined, solid):
     """No zone is told by a coarse copy of a place that finer cells have spoken for."""
-    for test in (*refined.tests, *solid.tests):
+    for test in (*refined.findings.tests, *solid.findings.tests):
         assert min(zone.margin for zone in test.zones) == pytest.approx(test.margin)
 
 
@@ -154,12 +157,12 @@ def test_the_mesh_brought_back_gives_the_same_stress(direct, tmp_path):
     )
     sidecar = tmp_path / "wheel.vtu.toml"
     sidecar.write_text(text, encoding="utf-8")
-    back = screen(read_source(sidecar), OPTIONS)
-    assert not back.convergence.settled
-    assert "one pass only" in back.convergence.reason
+    back = screen(read_source(sidecar), ONE_MESH)
+    assert not back.findings.convergence.settled
+    assert "one mesh only" in back.findings.convergence.reason
     assert_allclose(back.wheel.weight.mass, direct.wheel.weight.mass, rtol=1e-9)
-    worst = next(s for s in direct.spots if s.requirement == "cornering 75 %")
-    first = back.spots[0]
-    assert_allclose(first.amplitude, worst.amplitude, rtol=1e-6)
-    assert_allclose(first.radius, worst.radius, rtol=1e-6)
+    worst = next(s for s in direct.findings.hot_spots if s.test == "cornering 75 %")
+    first = back.findings.worst
+    assert_allclose(first.amplitude_mpa, worst.amplitude_mpa, rtol=1e-6)
+    assert_allclose(first.radius_mm, worst.radius_mm, rtol=1e-6)
     assert first.place.startswith(worst.place.split(", at")[0])

@@ -39,8 +39,7 @@ from spokecheck.fem.assembly import assemble_stiffness
 from spokecheck.fem.body import make_body, respond
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.loads import pressure_forces
-from spokecheck.fem.reduction import Supports
-from spokecheck.fem.solve import OrderLoad
+from spokecheck.fem.orders import OrderLoad, Supports
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import fix
 from spokecheck.mesh.parts import beam_block

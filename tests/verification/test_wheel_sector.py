@@ -23,7 +23,7 @@ from spokecheck.cases.tyre_patch import Patch
 from spokecheck.fem.body import balance, make_body, respond
 from spokecheck.fem.cyclic import Cyclic, rotation, stress_rotation
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.solve import whole_body_resultant
+from spokecheck.fem.orders import whole_body_resultant
 from spokecheck.fem.whole import copied_round
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.read import read_design

@@ -8,7 +8,7 @@ from random_designs import random_design
 
 from spokecheck.errors import MeshError
 from spokecheck.mesh.quality import DEEP, Dent, MeshQuality
-from spokecheck.screen import local_mesh
+from spokecheck.screen.local_mesh import SpotGauge
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.meshing import dents
 from spokecheck.wheel.meshing.dents import (
@@ -98,19 +98,20 @@ def test_a_first_mesh_that_fails_is_an_error():
 
 def test_a_hot_spot_beside_a_dent_says_so(small_screening):
     """Told where the mesh falls short; a spot further away is not touched."""
-    spot = small_screening.spots[0]
-    dent = Dent(tuple(np.add(spot.position, [3.0, 0.0, 0.0])), 0.4, 6.0)
+    spots = small_screening.findings.hot_spots
+    dent = Dent(tuple(np.add(spots[0].position_mm, [3.0, 0.0, 0.0])), 0.4, 6.0)
     wheel = small_screening.wheel
     dented = replace(wheel, quality=replace(wheel.quality, dents=(dent,)))
-    (test,) = local_mesh.gauged(dented, [small_screening.tests[0]])
-    told = {s.node: s.local.short for s in test.spots}
-    by_dent = [node for node, short in told.items() if "dented by 0.4 mm" in str(short)]
-    close = [
+    gauge = SpotGauge(dented)
+    told = {s.node: gauge.at(s.node).short for s in spots}
+    by_dent = {node for node, short in told.items() if "dented by 0.4 mm" in str(short)}
+    close = {
         s.node
-        for s in test.spots
-        if np.linalg.norm(np.subtract(s.position, dent.place)) < 6.0
-    ]
+        for s in spots
+        if np.linalg.norm(np.subtract(s.position_mm, dent.place)) < 6.0
+    }
     assert by_dent == close
+    assert by_dent
     assert LocalMesh(None, None, None).short == ()
 
 

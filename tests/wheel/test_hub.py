@@ -21,7 +21,7 @@ from spokecheck.cases.steady import clamp_forces
 from spokecheck.fem.body import balance, make_body, respond
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.loads import sample_faces
-from spokecheck.fem.solve import whole_body_resultant
+from spokecheck.fem.orders import whole_body_resultant
 from spokecheck.mesh.jacobian_bounds import jacobian_ratios
 from spokecheck.mesh.quality import LEAST_JACOBIAN
 from spokecheck.wheel.build import build_wheel

@@ -13,7 +13,7 @@ from shapely import LineString, Point, Polygon
 from variants import is_simple, sharp_turns, solid_volume, variant
 
 from spokecheck.cases.radial import radial_case
-from spokecheck.fem.solve import whole_body_resultant
+from spokecheck.fem.orders import whole_body_resultant
 from spokecheck.mesh.jacobian_bounds import jacobian_ratios
 from spokecheck.mesh.quality import LEAST_JACOBIAN
 from spokecheck.plane.curves import outline_points

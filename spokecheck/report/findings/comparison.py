@@ -6,13 +6,11 @@ from pathlib import Path
 
 from spokecheck.errors import SpokecheckError
 from spokecheck.report import caution
-from spokecheck.report.findings.json_model import Json
-from spokecheck.report.findings.json_report import FORMAT
-from spokecheck.report.findings.numbers import rounded
-from spokecheck.report.findings.rows import PACKAGE, tool_version
-from spokecheck.report.findings.summary import Summary
-from spokecheck.screen.verdict import CLEARS, Verdict
-from spokecheck.units import KG_PER_TONNE
+from spokecheck.report.findings.json_report import Json
+from spokecheck.report.findings.tool import PACKAGE, tool_version
+from spokecheck.screen.findings import FORMAT, Findings
+from spokecheck.screen.json_numbers import rounded
+from spokecheck.screen.verdict import CLEARS
 
 
 @dataclass(frozen=True)
@@ -22,31 +20,14 @@ class Entry:
     Attributes
     ----------
     stem : str
-        File name without suffix; tells designs of one name apart.
-    name : str
-        Name of the design.
-    mass : float
-        [t].
-    margin : float
-        Worst margin over all tests.
-    verdict : Verdict
-    test, place, copies : str
-        Of the worst hot spot.
-    stress_error : float
-        Estimated relative error of the stress there.
+        File name without suffix; distinguishes designs of one name.
+    findings : Findings
     picture : bytes or None
         Small picture (JPEG), if there is one.
     """
 
     stem: str
-    name: str
-    mass: float
-    margin: float
-    verdict: Verdict
-    test: str
-    place: str
-    copies: str
-    stress_error: float
+    findings: Findings
     picture: bytes | None = field(default=None, repr=False)
 
 
@@ -67,7 +48,7 @@ class Comparison:
 
 
 def compare(
-    summaries: Mapping[str, Summary],
+    designs: Mapping[str, Findings],
     failures: Mapping[str, SpokecheckError] | None = None,
     pictures: Mapping[str, bytes] | None = None,
 ) -> Comparison:
@@ -75,7 +56,7 @@ def compare(
 
     Parameters
     ----------
-    summaries : mapping of str to Summary
+    designs : mapping of str to Findings
         By file stem.
     failures : mapping of str to SpokecheckError, optional
         Designs that could not be screened, by file.
@@ -88,35 +69,27 @@ def compare(
         Greatest worst margin first; ties, to five digits, by mass and then by stem.
     """
     pictures = pictures or {}
-    entries = [_entry(stem, s, pictures.get(stem)) for stem, s in summaries.items()]
-    entries.sort(key=lambda e: (-float(f"{e.margin:.5g}"), e.mass, e.stem))
-    told = [
+    entries = [
+        Entry(stem, found, pictures.get(stem)) for stem, found in designs.items()
+    ]
+    failed = [
         Failure(where, str(error).removeprefix(f"{where}: "))
         for where, error in (failures or {}).items()
     ]
-    return Comparison(tuple(entries), tuple(told))
+    return Comparison(tuple(sorted(entries, key=_order)), tuple(failed))
 
 
-def _entry(stem: str, summary: Summary, picture: bytes | None) -> Entry:
-    worst = summary.worst
-    return Entry(
-        stem,
-        summary.name,
-        summary.mass,
-        worst.margin,
-        summary.verdict,
-        worst.test,
-        worst.place,
-        worst.copies,
-        worst.stress_error,
-        picture,
-    )
+def _order(entry: Entry) -> tuple[float, float, str]:
+    """Key to sort by: falling margin, rising mass, stem."""
+    findings = entry.findings
+    margin = float(f"{findings.worst.margin:.5g}")
+    return -margin, findings.wheel.mass_kg, entry.stem
 
 
 def comparison_to_dict(comparison: Comparison) -> Json:
     """A comparison as plain values, in the form of ``json_report``.
 
-    Failed designs are told by file name, without folders.
+    Failed designs are named by file, without folders.
     """
     return {
         "kind": "comparison",
@@ -133,14 +106,15 @@ def comparison_to_dict(comparison: Comparison) -> Json:
 
 
 def _plain(rank: int, entry: Entry) -> Json:
+    findings, worst = entry.findings, entry.findings.worst
     return {
         "rank": rank,
         "file": entry.stem,
-        "name": entry.name,
-        "mass_kg": rounded(entry.mass * KG_PER_TONNE),
-        "worst_margin": rounded(entry.margin),
-        "verdict": str(entry.verdict),
-        "worst_test": entry.test,
-        "worst_place": entry.place,
-        "stress_error": rounded(entry.stress_error),
+        "name": findings.name,
+        "mass_kg": rounded(findings.wheel.mass_kg),
+        "worst_margin": rounded(worst.margin),
+        "verdict": str(findings.verdict.word),
+        "worst_test": worst.test,
+        "worst_place": worst.place,
+        "stress_error": rounded(worst.stress_error),
     }

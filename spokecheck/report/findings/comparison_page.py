@@ -5,7 +5,6 @@ from pathlib import Path
 
 from markupsafe import Markup
 
-from spokecheck.report.findings import numbers
 from spokecheck.report.findings.comparison import Comparison, comparison_to_dict
 from spokecheck.report.findings.frame import environment, frame, jpeg_uri
 from spokecheck.report.findings.json_report import to_text
@@ -18,16 +17,16 @@ def comparison_page(comparison: Comparison, pages: Mapping[str, str]) -> str:
     """HTML of a comparison; ``pages`` names the page of each design, by stem."""
     entries = [
         {
-            "entry": entry,
-            "margin": numbers.margin(entry.margin),
-            "mass": numbers.mass(entry.mass),
-            "error": numbers.percent(entry.stress_error),
+            "stem": entry.stem,
+            "findings": entry.findings,
+            "worst": entry.findings.worst,
             "page": pages.get(entry.stem, ""),
             "picture": jpeg_uri(entry.picture) if entry.picture else "",
         }
         for entry in comparison.entries
     ]
-    margins = [(entry.name, entry.margin) for entry in comparison.entries]
+    found = [entry.findings for entry in comparison.entries]
+    margins = [(findings.name, findings.worst.margin) for findings in found]
     return (
         environment()
         .get_template("comparison.html")

@@ -7,8 +7,9 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from spokecheck.report import caution
-from spokecheck.report.findings import numbers, rows
-from spokecheck.screen.verdict import CLEARS, Verdict
+from spokecheck.report.findings import numbers
+from spokecheck.report.findings.tool import PACKAGE, tool_version
+from spokecheck.screen.verdict import CLEARS, Verdict, judge
 
 CLASSES = {
     Verdict.CLEARS: "clears",
@@ -28,10 +29,20 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update(
-        plain=numbers.plain,
-        percent=numbers.percent,
-        sheet=numbers.sheet,
+        copies=numbers.copies,
+        cycles=numbers.cycles,
+        judged=judge,
         length_mm=numbers.length,
+        life=numbers.life,
+        load=numbers.load,
+        margin=numbers.margin,
+        mass=numbers.mass,
+        percent=numbers.percent,
+        plain=numbers.plain,
+        sheet=numbers.sheet,
+        stress=numbers.stress,
+        survival=numbers.survival,
+        utilisation=numbers.utilisation,
         verdict_class=CLASSES.__getitem__,
     )
     return made
@@ -43,12 +54,12 @@ def frame(title: str) -> dict[str, Any]:
         "title": title,
         "caution": caution.FULL,
         "short_caution": caution.SHORT,
-        "tool": rows.PACKAGE,
-        "version": rows.tool_version(),
+        "tool": PACKAGE,
+        "version": tool_version(),
         "clears": f"{CLEARS:.2f}",
     }
 
 
 def jpeg_uri(jpeg: bytes) -> str:
-    """JPEG as a data URI, so that no file need stand beside the page."""
+    """JPEG as a data URI, so that the page needs no other file."""
     return "data:image/jpeg;base64," + base64.b64encode(jpeg).decode("ascii")

@@ -11,7 +11,7 @@ from mpl_toolkits.mplot3d.art3d import (  # type: ignore[import-untyped]
     Poly3DCollection,
 )
 
-from spokecheck.fem.part import Solution
+from spokecheck.fem.solution import Solution
 from spokecheck.fem.stress import von_mises
 from spokecheck.handbook.case import Case
 from spokecheck.handbook.convergence import ConvergenceStudy, Trend

@@ -13,12 +13,12 @@ from xml.etree import ElementTree as ET
 from spokecheck.errors import SpokecheckError
 from spokecheck.report import caution
 from spokecheck.report.findings import numbers
-from spokecheck.report.findings.rows import PACKAGE
-from spokecheck.report.findings.summary import Summary, TestCase
+from spokecheck.report.findings.tool import PACKAGE
 from spokecheck.report.whole_files import write_bytes
+from spokecheck.screen.findings import Findings, TestFindings
 from spokecheck.screen.verdict import CLEARS, Verdict
 
-Outcome = Summary | SpokecheckError
+Outcome = Findings | SpokecheckError
 
 
 def junit_xml(outcomes: Mapping[str, Outcome]) -> bytes:
@@ -26,8 +26,8 @@ def junit_xml(outcomes: Mapping[str, Outcome]) -> bytes:
 
     Parameters
     ----------
-    outcomes : mapping of str to Summary or SpokecheckError
-        By file, in the order they shall stand.
+    outcomes : mapping of str to Findings or SpokecheckError
+        By file, in the order of the report.
 
     Returns
     -------
@@ -36,7 +36,7 @@ def junit_xml(outcomes: Mapping[str, Outcome]) -> bytes:
     """
     root = ET.Element("testsuites", name=PACKAGE)
     for file, outcome in outcomes.items():
-        if isinstance(outcome, Summary):
+        if isinstance(outcome, Findings):
             _suite(root, file, outcome)
         else:
             _error_suite(root, file, outcome)
@@ -49,34 +49,36 @@ def junit_xml(outcomes: Mapping[str, Outcome]) -> bytes:
     return bytes(ET.tostring(root, encoding="utf-8", xml_declaration=True)) + b"\n"
 
 
-def _suite(root: ET.Element, file: str, summary: Summary) -> None:
-    suite = ET.SubElement(root, "testsuite", name=_legal(summary.name))
+def _suite(root: ET.Element, file: str, findings: Findings) -> None:
+    suite = ET.SubElement(root, "testsuite", name=_legal(findings.name))
     properties = ET.SubElement(suite, "properties")
-    mass = numbers.mass(summary.mass)
+    mass = numbers.mass(findings.wheel.mass_kg)
     for name, value in (("file", _legal(file)), ("mass", mass)):
         ET.SubElement(properties, "property", name=name, value=value)
-    failures = [_case(suite, summary.name, test) for test in summary.tests]
+    failures = [_case(suite, findings, test) for test in findings.tests]
     suite.attrib.update(
         tests=str(len(failures)), failures=str(sum(failures)), errors="0"
     )
     ET.SubElement(suite, "system-out").text = caution.SHORT
 
 
-def _case(suite: ET.Element, design: str, test: TestCase) -> bool:
+def _case(suite: ET.Element, findings: Findings, test: TestFindings) -> bool:
     """Add one test case; True if it fails."""
-    row = test.row
-    case = ET.SubElement(suite, "testcase", classname=_legal(design), name=row.name)
-    if row.verdict is Verdict.CLEARS:
+    design = _legal(findings.name)
+    case = ET.SubElement(suite, "testcase", classname=design, name=test.name)
+    if test.verdict is Verdict.CLEARS:
         return False
+    worst = findings.spots_of(test)[0]
     message = (
-        f"margin {row.margin}, below the {CLEARS:.2f} that clears: "
-        f"{row.place} ({row.copies})"
+        f"margin {numbers.margin(test.margin)}, below the {CLEARS:.2f} that clears: "
+        f"{worst.place} ({numbers.copies(worst.copies)})"
     )
-    failure = ET.SubElement(case, "failure", type=str(row.verdict), message=message)
+    failure = ET.SubElement(case, "failure", type=str(test.verdict), message=message)
     failure.text = (
-        f"load {row.load}, {row.cycles} cycles; "
-        f"equivalent amplitude {test.equivalent} MPa, "
-        f"allowable {test.allowable} MPa, stress error {test.error}"
+        f"load {numbers.load(test)}, {numbers.cycles(test.cycles)} cycles; "
+        f"equivalent amplitude {numbers.stress(worst.equivalent_mpa)} MPa, "
+        f"allowable {numbers.stress(worst.allowable_mpa)} MPa, "
+        f"stress error {numbers.percent(worst.stress_error)}"
     )
     return True
 
@@ -88,8 +90,8 @@ def _error_suite(root: ET.Element, file: str, error: SpokecheckError) -> None:
     case = ET.SubElement(suite, "testcase", classname=name, name="screening")
     text = _legal(str(error))
     first = text.splitlines()[0] if text else type(error).__name__
-    told = ET.SubElement(case, "error", type=type(error).__name__, message=first)
-    told.text = text
+    child = ET.SubElement(case, "error", type=type(error).__name__, message=first)
+    child.text = text
 
 
 def _legal(text: str) -> str:

@@ -1,4 +1,4 @@
-"""How numbers are written: one way for terminal, page, JSON and JUnit.
+"""How numbers are written: one way for terminal, page and JUnit.
 
 Rounding never flatters: a margin is rounded down and a utilisation up, so 0.996 never
 reads as 1.00.
@@ -6,27 +6,15 @@ reads as 1.00.
 
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from math import isfinite
-from typing import TYPE_CHECKING
 
-from spokecheck.units import KG_PER_TONNE, N_MM_PER_KN_M
-
-if TYPE_CHECKING:  # records are only read here: the command line stays fast
-    from spokecheck.cases.procedure import Requirement
-
-DIGITS = 6
-"""Significant digits of every number in the JSON."""
-
-BEYOND, BELOW, WITHIN = "beyond", "below", "within"
-"""A life past the last cycle of the S-N line, before its first, or between the two."""
-
-LIFE_WORDS = (
-    f"{BEYOND}, {BELOW}: past the last or before the first cycle of the S-N line"
-)
+from spokecheck.screen.findings import TestFindings
+from spokecheck.screen.json_numbers import DIGITS, LifeRange, life_range
+from spokecheck.units import N_MM_PER_KN_M
 
 N_PER_KN = 1000.0
 
 MOST_CERTAIN = 0.9999
-"""Survival beyond which the tail of the assumed distribution is not told."""
+"""Survival beyond which the tail of the assumed distribution is not reported."""
 
 
 def _places(value: float, step: str, rounding: str) -> str:
@@ -37,14 +25,16 @@ def _places(value: float, step: str, rounding: str) -> str:
     return str(abs(rounded) if rounded == 0 else rounded)
 
 
-def margin(value: float) -> str:
-    """Margin with two decimals, rounded down.
+def margin(value: float | None) -> str:
+    """Margin with two decimals, rounded down; None is without bound.
 
     Examples
     --------
     >>> [margin(m) for m in (0.996, 1.0, 1.15, 2.0)]
     ['0.99', '1.00', '1.15', '2.00']
     """
+    if value is None:
+        return "inf"
     return _places(value, "0.01", ROUND_FLOOR)
 
 
@@ -75,11 +65,9 @@ def length(value: float) -> str:
     return _places(value, "0.1", ROUND_HALF_EVEN)
 
 
-def life_range(value: float) -> str:
-    """Where a life lies to the S-N line, which tells inf beyond it and 0 below it."""
-    if not isfinite(value):
-        return BEYOND
-    return WITHIN if value > 0.0 else BELOW
+def life(cycles_: float | None, where: LifeRange) -> str:
+    """Life [cycles] with three digits, or the side of the S-N line it lies on."""
+    return where if cycles_ is None else cycles(cycles_)
 
 
 def cycles(value: float) -> str:
@@ -87,11 +75,9 @@ def cycles(value: float) -> str:
 
     Examples
     --------
-    >>> cycles(200000.0), cycles(float("inf")), cycles(0.0)
-    ('2.00e5', 'beyond', 'below')
+    >>> cycles(200000.0)
+    '2.00e5'
     """
-    if life_range(value) != WITHIN:
-        return life_range(value)
     digits, exponent = f"{value:.2e}".split("e")
     return f"{digits}e{int(exponent)}"
 
@@ -120,24 +106,24 @@ def survival(share: float) -> str:
     return f"{_places(100.0 * share, '0.01', ROUND_FLOOR)} %"
 
 
-def mass(tonnes: float) -> str:
-    """Mass [t] as kilograms with two decimals.
+def mass(kilograms: float) -> str:
+    """Mass [kg] with two decimals.
 
     Examples
     --------
-    >>> mass(0.0111688)
+    >>> mass(11.1688)
     '11.17 kg'
     """
-    kilograms = tonnes * KG_PER_TONNE
     return f"{_places(kilograms, '0.01', ROUND_HALF_EVEN)} kg"
 
 
-def load(requirement: "Requirement") -> str:
-    """Test load: moment in kN m or force in kN."""
-    if requirement.test == "cornering":
-        moment = requirement.load / N_MM_PER_KN_M
+def load(test: TestFindings) -> str:
+    """Load of a test: moment in kN m or force in kN."""
+    if test.moment_n_mm is not None:
+        moment = test.moment_n_mm / N_MM_PER_KN_M
         return f"{_places(moment, '0.001', ROUND_HALF_EVEN)} kN m"
-    return f"{_places(requirement.load / N_PER_KN, '0.01', ROUND_HALF_EVEN)} kN"
+    assert test.force_n is not None, "a test has a moment or a force"
+    return f"{_places(test.force_n / N_PER_KN, '0.01', ROUND_HALF_EVEN)} kN"
 
 
 def plain(value: float | str) -> str:
@@ -151,7 +137,7 @@ def plain(value: float | str) -> str:
     if isinstance(value, str):
         return value
     if not isfinite(value):
-        return BEYOND
+        return "beyond"
     if value and (abs(value) >= 1.0e9 or abs(value) < 1.0e-4):
         digits, exponent = f"{value:.{DIGITS - 1}e}".split("e")
         short = digits.rstrip("0").rstrip(".")
@@ -161,7 +147,7 @@ def plain(value: float | str) -> str:
 
 def sheet(value: float, unit: str) -> str:
     """Value of a calculation sheet; lives outside the S-N line as words."""
-    if unit == "cycles" and life_range(value) != WITHIN:
+    if unit == "cycles" and life_range(value) != "within":
         return life_range(value)
     return plain(value)
 
@@ -175,23 +161,3 @@ def copies(count: int) -> str:
     ('1 place', '5 places')
     """
     return f"{count} place{'' if count == 1 else 's'}"
-
-
-def rounded(value: float, floor: float = 0.0) -> float | None:
-    """Number for the JSON: six significant digits, noise below ``floor`` as zero.
-
-    Returns
-    -------
-    float or None
-        None for what is not finite, since JSON has no word for it.
-
-    Examples
-    --------
-    >>> rounded(0.12345678), rounded(3e-14, floor=1e-9), rounded(float("inf"))
-    (0.123457, 0.0, None)
-    """
-    if not isfinite(value):
-        return None
-    if abs(value) < floor:
-        return 0.0
-    return float(f"{value:.{DIGITS}g}") + 0.0

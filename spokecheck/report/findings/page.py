@@ -1,26 +1,28 @@
 """One self-contained HTML page: no script, no file beside it, fit to print."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from markupsafe import Markup
 
+from spokecheck.fatigue.alloys import Alloy
 from spokecheck.fatigue.audit import AuditLine
-from spokecheck.report.findings import assumptions, numbers, rows
+from spokecheck.report.findings import numbers, sentences
 from spokecheck.report.findings.frame import environment, frame, jpeg_uri
 from spokecheck.report.findings.ruler import ruler_svg
 from spokecheck.report.pictures.marks import Mark, place_marks
 from spokecheck.report.pictures.picture_process import CAPTIONS, SIDE, Pictures
 from spokecheck.report.pictures.section_drawing import face_svg, section_svg
 from spokecheck.report.pictures.silhouette import silhouettes
-from spokecheck.screen.local_mesh import shortfalls
-from spokecheck.screen.results import HotSpot, Screening
-from spokecheck.units import KG_PER_TONNE, MM_PER_METRE
+from spokecheck.screen.findings import Findings, HotSpot
+from spokecheck.screen.json_numbers import LIFE_WORDS
+from spokecheck.screen.results import Screening
+from spokecheck.screen.wheel_findings import ZoneMass
 from spokecheck.wheel.build import Wheel
-from spokecheck.wheel.meshing.mesh_check import FILLET_EDGES, WALL_LAYERS
+from spokecheck.wheel.tables.design import COMMAND_LINE
 
 AUDITED = 3
-"""Hot spots whose calculation stands on the page; the JSON has all of them."""
+"""Hot spots whose calculation is on the page; the JSON has all of them."""
 
 MODEL = (
     "Linear elastic, small strain, one stiffness for the whole wheel. "
@@ -28,13 +30,13 @@ MODEL = (
     "Cornering: one rim flange clamped; the attachment face moves as one rigid fixture "
     "with the load arm, which is stiffer than any real hub.",
     "Radial: the attachment face is held; a cosine patch of pressure on both bead "
-    "seats stands for the tyre, and inflation presses steadily.",
+    "seats represents the tyre, and inflation is a steady pressure.",
     "Bolt clamp force and centrifugal load enter as steady loads if the design gives a "
     "torque and a speed. The contact under the pad neither opens nor slides. Residual "
     "stress is not in it.",
-    "The stress error is the move of a hot spot in the last refinement, or comes from "
-    "the jump between neighbouring cells where nothing was refined; "
-    "it knows nothing of the load model or of the alloy data.",
+    "The stress error is the change of a hot spot by its last refinement, or comes "
+    "from the jump between neighbouring cells where nothing was refined; "
+    "it does not cover the load model or the alloy data.",
 )
 
 
@@ -52,7 +54,7 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
     Parameters
     ----------
     screening : Screening
-        What was found.
+        Its findings, and its wheel for the drawings.
     pictures : Pictures
         What the drawing process made of it, or why it did not.
 
@@ -60,49 +62,39 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
     -------
     str
     """
+    findings, wheel = screening.findings, screening.fields.wheel
     marks = place_marks(screening)
-    section, face = _sheets(screening.wheel, marks)
+    section, face = _sheets(wheel, marks)
+    margins = [(test.name, test.margin) for test in findings.tests]
     return (
         environment()
         .get_template("screening.html")
         .render(
-            **frame(screening.name),
-            s=screening,
-            headline=rows.headline(screening),
-            worst=rows.spot_rows(screening)[0],
-            mass=numbers.mass(screening.wheel.weight.mass),
-            ruler=Markup(
-                ruler_svg([(t.requirement.name, t.margin) for t in screening.tests])
-            ),
+            **frame(findings.name),
+            f=findings,
+            worst_of={t.name: findings.spots_of(t)[0] for t in findings.tests},
+            ruler=Markup(ruler_svg(margins)),
             images=_images(pictures, marks),
             picture_note=pictures.note,
-            has_limit_line=screening.worst.margin < 1.0,
+            has_limit_line=findings.worst.margin < 1.0,
             section=Markup(section),
             face=Markup(face),
-            life_words=numbers.LIFE_WORDS,
-            tests=list(zip(rows.test_rows(screening), screening.tests, strict=True)),
-            spots=rows.spot_rows(screening),
+            life_words=LIFE_WORDS,
             audits=[
-                (rank, *_audit_parts(spot), spot.place, spot.requirement)
-                for rank, spot in enumerate(screening.spots[:AUDITED], 1)
+                (spot, *_audit_parts(spot)) for spot in findings.hot_spots[:AUDITED]
             ],
-            zones=assumptions.zone_rows(screening),
-            sensitivities=assumptions.sensitivity_lines(screening),
-            supports=assumptions.support_lines(screening),
-            besides=assumptions.other_criteria_lines(screening),
-            warnings=assumptions.warning_lines(screening),
-            drawn=assumptions.drawing_lines(screening),
-            doubts=assumptions.doubt_lines(screening),
-            impact=screening.impact,
-            impact_lines=assumptions.impact_lines(screening.impact),
-            impact_rows=assumptions.impact_rows(screening.impact),
-            exclusions=rows.exclusion_lines(screening),
-            origins=rows.origin_lines(screening),
-            reduced_radii=screening.wheel.landmarks.reduced_radii,
+            sensitivities=sentences.sensitivity_lines(findings),
+            supports=sentences.support_lines(findings),
+            other_criteria=sentences.other_criteria_lines(findings),
+            warnings=sentences.warning_lines(findings),
+            unsure=sentences.unsure_lines(findings),
+            impact_lines=sentences.impact_lines(findings.impact_indication),
+            exclusions=sentences.exclusion_lines(findings),
+            origins=sentences.origin_lines(findings),
             model=MODEL,
-            wheel_facts=_wheel_facts(screening),
-            parameters=_parameters(screening),
-            alloys=_alloys(screening),
+            wheel_facts=_wheel_facts(findings),
+            parameters=_parameters(findings),
+            alloys=_alloys(wheel),
         )
     )
 
@@ -128,33 +120,31 @@ def _images(pictures: Pictures, marks: tuple[Mark, ...]) -> dict[str, list[Pictu
     return found
 
 
-def _wheel_facts(screening: Screening) -> list[tuple[str, str]]:
-    wheel = screening.wheel
-    per_metre = KG_PER_TONNE / MM_PER_METRE**2
-    weight, quality = wheel.weight, wheel.quality
-    runout = max(wheel.runout.values())
-    meshed = "the whole wheel" if wheel.cyclic.count == 1 else "one sector"
-    balance = max(test.balance for test in screening.tests)
+def _wheel_facts(findings: Findings) -> list[tuple[str, str]]:
+    wheel, mesh = findings.wheel, findings.wheel.mesh
+    runout = max(wheel.runout_mm.values())
+    meshed = "the whole wheel" if wheel.symmetry_sectors == 1 else "one sector"
+    balance = max(test.balance_misfit for test in findings.tests)
     return [
-        ("Mass", numbers.mass(weight.mass)),
-        *_zone_masses(wheel),
-        ("Inertia about the axle", f"{weight.polar * per_metre:.3f} kg m²"),
-        ("Inertia about a diameter", f"{weight.transverse * per_metre:.3f} kg m²"),
-        ("Centre of mass", f"{numbers.length(weight.centre)} mm outboard of the "
-                           "rim centre plane"),
-        ("Origin", wheel.origin.told),
-        ("Equal sectors", f"N = {wheel.cyclic.count}"),
-        ("Mesh", f"{wheel.mesh.n_points} points, {wheel.mesh.n_cells} second-order "
+        ("Mass", numbers.mass(wheel.mass_kg)),
+        *_zone_masses(wheel.zones),
+        ("Inertia about the axle", f"{wheel.polar_inertia_kg_m2:.3f} kg m²"),
+        ("Inertia about a diameter", f"{wheel.transverse_inertia_kg_m2:.3f} kg m²"),
+        ("Centre of mass", f"{numbers.length(wheel.centre_of_mass_mm)} mm outboard of "
+                           "the rim centre plane"),
+        ("Origin", wheel.origin.words),
+        ("Equal sectors", f"N = {wheel.symmetry_sectors}"),
+        ("Mesh", f"{mesh.points} points, {mesh.cells} second-order "
                  f"tetrahedra in {meshed}"),
-        ("Refinement", rows.convergence_line(screening)),
-        *_solid_gap(weight.solid_gap),
+        ("Refinement", sentences.convergence_line(findings)),
+        *_solid_gap(wheel.mesh_volume_gap),
         ("Bead seats off the true circle", f"{_at_most(runout, 1e-4)} mm"),
-        ("Smallest Jacobian", f"{quality.least_jacobian:.2f} of the cell's largest"),
-        *_contract_rows(screening),
-        ("Worst cell shape", f"{quality.least_shape:.2f} (1 is regular)"),
-        ("Straightened cells", str(quality.straightened)),
-        ("Surface moved by", f"{_at_most(quality.deviation, 1e-3)} mm"),
-        *_peeled(quality.peeled),
+        ("Smallest Jacobian", f"{mesh.least_jacobian:.2f} of the cell's largest"),
+        ("Mesh at the hot spots", _requirements(findings)),
+        ("Worst cell shape", f"{mesh.least_shape:.2f} (1 is regular)"),
+        ("Straightened cells", str(mesh.straightened_cells)),
+        ("Surface moved by", f"{_at_most(mesh.surface_moved_mm, 1e-3)} mm"),
+        *_peeled(mesh.surface_cells_taken_off),
         ("Misfit of forces and moments", f"{_at_most(balance, 1e-9)} of the load"),
     ]  # fmt: skip
 
@@ -170,28 +160,27 @@ def _peeled(count: int) -> list[tuple[str, str]]:
     return [("Flat or folded cells taken off the surface", str(count))] if count else []
 
 
-def _contract_rows(screening: Screening) -> list[tuple[str, str]]:
-    """Whether the mesh keeps its contract at the hot spots, or where it does not."""
-    if all(spot.local is None for spot in screening.spots):
-        return []
-    short = shortfalls(screening)
-    wanted = (
-        f"{FILLET_EDGES:g} edges on every quarter arc and {WALL_LAYERS} layers of "
-        "cells through the wall"
+def _requirements(findings: Findings) -> str:
+    """What the mesh has to give at the hot spots, and where it does not."""
+    limits, short = findings.mesh_requirements.limits, findings.mesh_requirements.short
+    required = (
+        f"{limits.edges_per_quarter:g} edges on every quarter arc and {limits.layers} "
+        "layers of cells through the wall"
     )
-    if not short:
-        return [("Mesh at the hot spots", f"{wanted}, at all of them")]
-    return [("Mesh at the hot spots", f"{wanted}, but for: {'; '.join(short)}")]
+    return (
+        f"{required}, but for: {'; '.join(short)}"
+        if short
+        else (f"{required}, at all of them")
+    )
 
 
-def _zone_masses(wheel: Wheel) -> list[tuple[str, str]]:
+def _zone_masses(zones: Sequence[ZoneMass]) -> list[tuple[str, str]]:
     """Mass and alloy of each zone, where there are several."""
-    masses = wheel.weight.zones
-    if len(masses) < 2:
+    if len(zones) < 2:
         return []
     return [
-        (f"Mass of the {zone}", f"{numbers.mass(mass)}, {wheel.alloy_of(zone).id}")
-        for zone, mass in masses.items()
+        (f"Mass of the {zone.zone}", f"{numbers.mass(zone.mass_kg)}, {zone.alloy}")
+        for zone in zones
     ]
 
 
@@ -200,25 +189,35 @@ def _at_most(value: float, floor: float) -> str:
     return f"below {floor:g}" if value < floor else f"{value:.2g}"
 
 
-def _parameters(screening: Screening) -> list[tuple[str, list[tuple[str, str]]]]:
+def _parameters(findings: Findings) -> list[tuple[str, list[tuple[str, str]]]]:
     """Tables of the design file with their keys; the top-level ones first."""
-    told = screening.wheel.design.model_dump(mode="json", exclude_none=True)
-    top = [(k, _text(v)) for k, v in told.items() if not isinstance(v, dict)]
+    design, overrides = findings.design, findings.options.overrides
+    top = [(key, _text(v)) for key, v in design.items() if not isinstance(v, dict)]
     tables = [
-        (table, [(key, _text(value)) for key, value in entries.items()])
-        for table, entries in told.items()
+        (
+            table,
+            [
+                (key, _text(value) + _mark(f"{table}.{key}" in overrides))
+                for key, value in entries.items()
+                if value is not None
+            ],
+        )
+        for table, entries in design.items()
         if isinstance(entries, dict)
     ]
     return [("design", top), *tables]
+
+
+def _mark(given: bool) -> str:
+    return f" ({COMMAND_LINE})" if given else ""
 
 
 def _text(value: object) -> str:
     return numbers.plain(value) if isinstance(value, int | float) else str(value)
 
 
-def _alloys(screening: Screening) -> list[tuple[str, Any]]:
+def _alloys(wheel: Wheel) -> list[tuple[str, Alloy]]:
     """Alloys of the wheel with what they serve for, each once."""
-    wheel = screening.wheel
     if wheel.alloy.id == wheel.rim_alloy.id:
         return [("whole wheel", wheel.alloy)]
     return [("hub and spokes", wheel.alloy), ("rim", wheel.rim_alloy)]

@@ -1,4 +1,4 @@
-"""The margin ruler: where each margin stands between 0, the limit and what clears."""
+"""The margin ruler: each margin on a scale with the limit and what clears."""
 
 from collections.abc import Sequence
 from xml.sax.saxutils import escape
@@ -8,7 +8,7 @@ from spokecheck.screen.verdict import CLEARS
 
 WIDTH, LEFT, RIGHT, ROW = 770, 250, 60, 26
 LONGEST = 2.0
-"""Margins beyond this stand at the end of the ruler, with an arrow."""
+"""Margins beyond this are drawn at the end of the ruler, with an arrow."""
 
 NAME_LENGTH = 33
 """Longer names are cut."""

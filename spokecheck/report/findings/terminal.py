@@ -1,6 +1,6 @@
 """What the terminal shows, as rich renderables; printing is left to the caller.
 
-Nothing hangs on colour: each verdict stands there as a word.
+Nothing depends on colour: each verdict is a word.
 """
 
 from collections.abc import Sequence
@@ -13,10 +13,17 @@ from rich.text import Text
 
 from spokecheck.errors import DesignError
 from spokecheck.report import caution
-from spokecheck.report.findings import numbers
+from spokecheck.report.findings import numbers, sentences
 from spokecheck.report.findings.comparison import Comparison
-from spokecheck.report.findings.summary import Summary, TestCase
-from spokecheck.screen.verdict import Verdict
+from spokecheck.screen.findings import Findings, HotSpot
+from spokecheck.screen.json_numbers import LIFE_WORDS
+from spokecheck.screen.verdict import Verdict, judge
+
+MOST = 10
+"""Hot spots in the table; the page and the JSON have them all."""
+
+CHECKED = 3
+"""Hot spots whose support and other criteria are listed; the page lists all."""
 
 STYLES = {
     Verdict.CLEARS: "bold green",
@@ -25,32 +32,67 @@ STYLES = {
 }
 
 
-def render_screening(summary: Summary) -> RenderableType:
+def render_screening(findings: Findings, most: int = MOST) -> RenderableType:
     """One screening.
 
     Parameters
     ----------
-    summary : Summary
+    findings : Findings
         What was found.
+    most : int
+        Hot spots in the table.
 
     Returns
     -------
     rich renderable
     """
-    head = Text.assemble((summary.name, "bold"), f"  {numbers.mass(summary.mass)}")
+    mass = numbers.mass(findings.wheel.mass_kg)
     parts: list[RenderableType] = [
         Rule(style="dim"),
-        head,
-        Text(summary.headline, STYLES[summary.verdict]),
-        Text(f"weakest place: {summary.sentence}"),
+        Text.assemble((findings.name, "bold"), f"  {mass}"),
+        Text(sentences.headline(findings), STYLES[findings.verdict.word]),
+        Text(f"weakest place: {sentences.worst_sentence(findings)}"),
         Text(),
-        _test_table(summary.tests),
+        _test_table(findings),
         Text(),
-        _spot_table(summary),
+        _spot_table(findings, most),
     ]
-    for remark in summary.remarks:
-        parts += _remarks(remark.title, remark.lines)
+    for title, lines in _all_remarks(findings).items():
+        parts += _remarks(title, lines)
     return Group(*parts, Text(), render_caution())
+
+
+def _all_remarks(findings: Findings) -> dict[str, list[str]]:
+    """Lines under each heading, in the order they are printed."""
+    return {
+        "What the worst margins owe to the load model": sentences.sensitivity_lines(
+            findings
+        ),
+        "Notch support": sentences.support_lines(findings, CHECKED),
+        "Margins by other criteria": sentences.other_criteria_lines(findings, CHECKED),
+        "13-degree impact, an indication": _impact_lines(findings),
+        "Outside its range": sentences.warning_lines(findings),
+        "From memory and unsure": sentences.unsure_lines(findings),
+        "Drawn, or left out": list(findings.wheel.drawing_remarks),
+        "A wheel from elsewhere": sentences.origin_lines(findings),
+        "Mesh": [sentences.convergence_line(findings)],
+        "Left out by rule": sentences.highest_exclusion_lines(findings),
+        "Fillets drawn smaller than asked": sentences.reduced_radius_lines(findings),
+    }
+
+
+def _impact_lines(findings: Findings) -> list[str]:
+    """Warning, forces and places of the impact indication, if there is one."""
+    impact = findings.impact_indication
+    if impact is None:
+        return []
+    places = [
+        f"{strike.where}: {numbers.stress(place.von_mises_mpa)} MPa, "
+        f"{numbers.utilisation(place.of_yield)} of yield ({place.place})"
+        for strike in impact.strikes
+        for place in strike.places
+    ]
+    return [impact.warning, *sentences.impact_lines(impact), *places]
 
 
 def _table(*columns: tuple[str, str], gap: int = 2) -> Table:
@@ -68,7 +110,7 @@ def _table(*columns: tuple[str, str], gap: int = 2) -> Table:
     return table
 
 
-def _test_table(tests: Sequence[TestCase]) -> Table:
+def _test_table(findings: Findings) -> Table:
     table = _table(
         ("Test", "left"),
         ("Load", "right"),
@@ -76,14 +118,18 @@ def _test_table(tests: Sequence[TestCase]) -> Table:
         ("Margin", "right"),
         ("Worst place", "left"),
     )
-    for row in (test.row for test in tests):
-        margin = Text(row.margin, STYLES[row.verdict])
-        name = Text(row.name, no_wrap=True)
-        table.add_row(name, row.load, row.cycles, margin, Text(row.place))
+    for test in findings.tests:
+        table.add_row(
+            Text(test.name, no_wrap=True),
+            numbers.load(test),
+            numbers.cycles(test.cycles),
+            Text(numbers.margin(test.margin), STYLES[test.verdict]),
+            Text(test.place),
+        )
     return table
 
 
-def _spot_table(summary: Summary) -> Table:
+def _spot_table(findings: Findings, most: int) -> Table:
     table = _table(
         ("#", "right"),
         ("Margin", "right"),
@@ -95,36 +141,43 @@ def _spot_table(summary: Summary) -> Table:
         ("Stress\nerror", "right"),
         gap=1,
     )
-    for row in summary.spots:
+    shown = findings.hot_spots[:most]
+    for spot in shown:
         table.add_row(
-            str(row.rank),
-            Text(row.margin, STYLES[row.verdict]),
-            Text.assemble(row.place, ("\n" + f"{row.test}, {row.copies}", "dim")),
-            row.amplitude,
-            row.mean,
-            row.allowable,
-            row.life_median,
-            row.error,
+            str(spot.rank),
+            Text(numbers.margin(spot.margin), STYLES[judge(spot.margin)]),
+            _place(spot),
+            numbers.stress(spot.amplitude_mpa),
+            numbers.stress(spot.mean_mpa),
+            numbers.stress(spot.allowable_mpa),
+            numbers.life(spot.life_median_cycles, spot.life_median_range),
+            numbers.percent(spot.stress_error),
         )
     remarks = []
-    if not all(row.life_median[0].isdigit() for row in summary.spots):
-        remarks.append(numbers.LIFE_WORDS)
-    untold = summary.n_spots - len(summary.spots)
-    if untold:
-        remarks.append(f"{untold} more in the page and the JSON")
+    if any(spot.life_median_cycles is None for spot in shown):
+        remarks.append(LIFE_WORDS)
+    more = len(findings.hot_spots) - len(shown)
+    if more:
+        remarks.append(f"{more} more in the page and the JSON")
     table.caption = "\n".join(remarks) or None
     table.caption_justify = "left"
     return table
+
+
+def _place(spot: HotSpot) -> Text:
+    """Place of a hot spot, with its test and copies below."""
+    where = f"{spot.test}, {numbers.copies(spot.copies)}"
+    return Text.assemble(spot.place, ("\n" + where, "dim"))
 
 
 def _remarks(title: str, lines: Sequence[str]) -> list[RenderableType]:
     """Heading and one indented paragraph a line; nothing when there are no lines."""
     if not lines:
         return []
-    told = Table.grid(padding=(0, 1, 0, 0))
+    grid = Table.grid(padding=(0, 1, 0, 0))
     for line in lines:
-        told.add_row(Text("-"), Text(line))
-    return [Text(), Text(title, "dim"), Padding(told, (0, 0, 0, 2))]
+        grid.add_row(Text("-"), Text(line))
+    return [Text(), Text(title, "dim"), Padding(grid, (0, 0, 0, 2))]
 
 
 def render_caution() -> RenderableType:
@@ -153,14 +206,15 @@ def render_comparison(comparison: Comparison) -> RenderableType:
         ("Worst hot spot", "left"),
     )
     for rank, entry in enumerate(comparison.entries, 1):
-        style = STYLES[entry.verdict]
+        findings, worst = entry.findings, entry.findings.worst
+        style = STYLES[findings.verdict.word]
         table.add_row(
             str(rank),
-            Text(entry.name),
-            Text(numbers.margin(entry.margin), style),
-            numbers.mass(entry.mass),
-            Text(str(entry.verdict), style),
-            Text.assemble(entry.place, ("\n" + f"{entry.test}, {entry.copies}", "dim")),
+            Text(findings.name),
+            Text(numbers.margin(worst.margin), style),
+            numbers.mass(findings.wheel.mass_kg),
+            Text(str(findings.verdict.word), style),
+            _place(worst),
         )
     failed = [f"{gone.source}: {gone.message}" for gone in comparison.failures]
     return Group(table, *_remarks("Not screened", failed), Text(), render_caution())

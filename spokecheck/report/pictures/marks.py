@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from spokecheck.screen.findings import HotSpot
 from spokecheck.screen.hotspots import MERGE_RADIUS, images_at_spokes
-from spokecheck.screen.results import HotSpot, Screening
+from spokecheck.screen.results import Screening
 from spokecheck.units import FloatArray
 
 MOST_RANKS = 3
-"""Ranks written on one mark; further ones are told by a sign."""
+"""Ranks written on one mark; dots stand for further ones."""
 
 
 @dataclass(frozen=True)
@@ -56,19 +57,19 @@ def place_marks(screening: Screening, most: int = 10) -> tuple[Mark, ...]:
         Spots nearer to a worse one, or to a place like it, than the merge radius
         of the ranking share its mark.
     """
-    design = screening.wheel.design
+    design = screening.fields.wheel.design
     ranks: list[list[int]] = []
     worst: list[tuple[HotSpot, FloatArray]] = []
-    for rank, spot in enumerate(screening.spots, 1):
-        at = np.array(spot.position)
-        gaps = [np.linalg.norm(images - at, axis=1).min() for _, images in worst]
+    for spot in screening.findings.hot_spots:
+        place = np.array(spot.position_mm)
+        gaps = [np.linalg.norm(images - place, axis=1).min() for _, images in worst]
         if gaps and min(gaps) < MERGE_RADIUS:
-            ranks[int(np.argmin(gaps))].append(rank)
+            ranks[int(np.argmin(gaps))].append(spot.rank)
             continue
-        worst.append((spot, images_at_spokes(design, at)))
-        ranks.append([rank])
-    found = [
+        worst.append((spot, images_at_spokes(design, place)))
+        ranks.append([spot.rank])
+    marks = [
         Mark(spot, tuple(own), images)
         for (spot, images), own in zip(worst, ranks, strict=True)
     ]
-    return tuple(found[:most])
+    return tuple(marks[:most])

@@ -7,7 +7,7 @@ import numpy as np
 
 from spokecheck.report.pictures.marks import Mark
 from spokecheck.screen.hotspots import EDGE_RADIUS, near
-from spokecheck.screen.results import Screening
+from spokecheck.screen.results import Fields
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
 FICTITIOUS = "attachment face"
@@ -78,18 +78,18 @@ def load_job(path: Path) -> PictureJob:
         )
 
 
-def picture_job(screening: Screening, marks: tuple[Mark, ...]) -> PictureJob:
+def picture_job(fields: Fields, marks: tuple[Mark, ...]) -> PictureJob:
     """Job for the pictures of a screening."""
-    surface, mesh = screening.surface, screening.wheel.mesh
+    surface, mesh = fields.surface, fields.wheel.mesh
     points = mesh.points[surface.nodes]
     held = mesh.points[mesh.nodes(FICTITIOUS)]
     owner = np.repeat(np.arange(len(marks)), [len(mark.images) for mark in marks])
     return PictureJob(
         points=points,
         faces=surface.faces,
-        utilisation=np.max([test.utilisation for test in screening.tests], axis=0),
+        utilisation=np.max(list(fields.utilisation.values()), axis=0),
         assessed=~near(points, held, EDGE_RADIUS),
-        sectors=screening.wheel.cyclic.count,
+        sectors=fields.wheel.cyclic.count,
         labels=tuple(mark.label for mark in marks),
         images=np.concatenate([mark.images for mark in marks]),
         owner=owner,

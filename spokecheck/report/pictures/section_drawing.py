@@ -67,7 +67,7 @@ def section_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
         axes.plot([low[0] - 8, high[0] + 8], [0, 0], "-.", color=INK, linewidth=0.8)
         axes.text(high[0] + 9, 0, "axle", color=INK, va="center")
         _name_parts(axes, shape)
-        at = np.array([(m.spot.position[2], m.spot.radius) for m in marks])
+        at = np.array([(m.spot.position_mm[2], m.spot.radius_mm) for m in marks])
         frame = Frame(low[0] - 80, high[0] + 80, 12.0, high[1] + 4.0, 13.0)
         number_places(axes, marks, at, frame)
         axes.set_xlim(low[0] - 102, high[0] + 102)

@@ -44,7 +44,7 @@ def silhouettes(wheel: Wheel, marks: tuple[Mark, ...]) -> tuple[str, str]:
     samples = _samples(copied_round(wheel.mesh, wheel.cyclic).mesh)
     side = _plan(meridian(samples)[:, ::-1], filled=True)
     face = _plan(samples[:, :2], filled=False)
-    at_side = np.array([(m.spot.position[2], m.spot.radius) for m in marks])
+    at_side = np.array([(m.spot.position_mm[2], m.spot.radius_mm) for m in marks])
     at_face = places_apart([mark.images[:, :2] for mark in marks])
     return (
         _view(side, marks, at_side, "Section of the wheel, all windows filled"),

@@ -2,9 +2,10 @@
 
 import difflib
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
@@ -16,17 +17,22 @@ from spokecheck.wheel.tables.sidecar import Sidecar
 
 B = TypeVar("B", bound=Brief)
 
+NOTHING: Mapping[str, object] = MappingProxyType({})
+
 LARGEST_FILE = 1_000_000
 """A design file has a few kilobytes; anything near this [bytes] is something else."""
 
 
-def read_design(path: Path) -> Design:
+def read_design(path: Path, overrides: Mapping[str, object] = NOTHING) -> Design:
     """Read a design file.
 
     Parameters
     ----------
     path : Path
         TOML file.
+    overrides : mapping of str to object, optional
+        Values given on the command line in place of the file's, by key, such as
+        ``duty.patch_half_angle_deg``; they have to keep the same limits.
 
     Returns
     -------
@@ -40,7 +46,8 @@ def read_design(path: Path) -> Design:
         combinations that make no wheel.
     """
     source = str(path)
-    return parse_design(_read_text(path, source), source)
+    raw = _raw(_read_text(path, source), source)
+    return _parsed(raw, source, Design, find_faults, overrides)
 
 
 def parse_design(text: str, source: str = "design") -> Design:
@@ -48,8 +55,15 @@ def parse_design(text: str, source: str = "design") -> Design:
     return _parsed(_raw(text, source), source, Design, find_faults)
 
 
-def read_brief(path: Path) -> Design | Sidecar:
+def read_brief(
+    path: Path, overrides: Mapping[str, object] = NOTHING
+) -> Design | Sidecar:
     """Read a design file, or the sidecar file of a wheel from elsewhere.
+
+    Parameters
+    ----------
+    path, overrides
+        As for ``read_design``.
 
     Raises
     ------
@@ -58,26 +72,13 @@ def read_brief(path: Path) -> Design | Sidecar:
 
     Notes
     -----
-    A table ``mesh`` makes it a sidecar.
+    A table ``mesh``, or a value given in place of one of its keys, makes it a sidecar.
     """
     source = str(path)
     raw = _raw(_read_text(path, source), source)
-    if "mesh" in raw:
-        return _parsed(raw, source, Sidecar, sidecar_faults)
-    return _parsed(raw, source, Design, find_faults)
-
-
-def read_sidecar(path: Path) -> Sidecar:
-    """Read a sidecar file, whether it has a table ``mesh`` or not.
-
-    Raises
-    ------
-    DesignError
-        As for ``read_design``.
-    """
-    source = str(path)
-    raw = {"mesh": {}, **_raw(_read_text(path, source), source)}
-    return _parsed(raw, source, Sidecar, sidecar_faults)
+    if "mesh" in raw or any(key.startswith("mesh.") for key in overrides):
+        return _parsed(raw, source, Sidecar, sidecar_faults, overrides)
+    return _parsed(raw, source, Design, find_faults, overrides)
 
 
 def _raw(text: str, source: str) -> dict[str, Any]:
@@ -94,8 +95,10 @@ def _parsed(
     source: str,
     kind: type[B],
     faults_of: Callable[[B], list[Fault]],
+    overrides: Mapping[str, object] = NOTHING,
 ) -> B:
     """Record of a file, or all its faults together."""
+    raw = _overridden(raw, overrides)
     try:
         brief = kind.model_validate(raw)
     except ValidationError as failure:
@@ -105,7 +108,21 @@ def _parsed(
     faults = faults_of(brief)
     if faults:
         raise DesignError(source, faults)
-    return brief
+    return brief.overridden(overrides)
+
+
+def _overridden(raw: dict[str, Any], overrides: Mapping[str, object]) -> dict[str, Any]:
+    """Tables of a file with values of the command line in them.
+
+    A table that is none is left to the record, which refuses it.
+    """
+    tables = dict(raw)
+    for key, value in overrides.items():
+        name, _, field = key.partition(".")
+        table = tables.get(name, {})
+        if isinstance(table, dict):
+            tables[name] = {**table, field: value}
+    return tables
 
 
 def _read_text(path: Path, source: str) -> str:

@@ -5,9 +5,10 @@ Schema. Each field carries its own range; what two fields may not do together st
 ``limits``.
 """
 
-from typing import Literal
+from collections.abc import Mapping
+from typing import Literal, Self
 
-from pydantic import Field, field_validator
+from pydantic import Field, PrivateAttr, field_validator
 
 from spokecheck.wheel.tables.hub_table import BoltCircle, Bolts, Hub, HubPlace
 from spokecheck.wheel.tables.key_fields import StrictTable
@@ -17,6 +18,9 @@ from spokecheck.wheel.tables.spokes_table import SpokeCount, Spokes
 
 FORMAT = 1
 """Number of the design-file format; raised when an old file would be read otherwise."""
+
+COMMAND_LINE = "given on the command line"
+"""Basis of a value that takes the place of the file's."""
 
 
 class Duty(StrictTable):
@@ -179,6 +183,25 @@ class Brief(StrictTable):
     spokes: SpokeCount
     duty: Duty
     material: MaterialTable
+
+    _overrides: Mapping[str, object] = PrivateAttr(default_factory=dict)
+
+    @property
+    def overrides(self) -> Mapping[str, object]:
+        """Values given on the command line in place of those of the file, by key."""
+        return self._overrides
+
+    def overridden(self, overrides: Mapping[str, object]) -> Self:
+        """The same record, noting which values were given on the command line."""
+        noted = self.model_copy()
+        noted._overrides = dict(overrides)
+        return noted
+
+    def basis(self, key: str, otherwise: str) -> str:
+        """Basis of a key's value: where it was given, and ``otherwise``."""
+        if key in self._overrides:
+            return f"{COMMAND_LINE}; {otherwise}"
+        return otherwise
 
     @property
     def aligned(self) -> bool:

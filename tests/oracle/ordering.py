@@ -45,25 +45,3 @@ def elimination_rank(K: sp.csr_array, cyclic: Cyclic) -> IntArray:
     rank = np.empty(n_points, dtype=np.int64)
     rank[np.asarray(order)] = np.arange(n_points)
     return np.asarray(rank[leader])
-
-
-def halved(graph: sp.csr_array, depth: int) -> IntArray:
-    """Part of each node of a graph when it is halved ``depth`` times.
-
-    Parameters
-    ----------
-    graph : csr_array (n_nodes, n_nodes)
-        Symmetric pattern without diagonal.
-    depth : int
-        How often to halve.
-
-    Returns
-    -------
-    ndarray (n_nodes,)
-        From 0 to 2^depth - 1; the leading bits name the halves of each level.
-    """
-    if depth == 0:
-        return np.zeros(graph.shape[0], dtype=np.int64)
-    adjacency = pymetis.CSRAdjacency(graph.indptr, graph.indices)
-    _, part = pymetis.part_graph(2**depth, adjacency, recursive=True)
-    return np.asarray(part, dtype=np.int64)

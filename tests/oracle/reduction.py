@@ -13,39 +13,8 @@ import numpy as np
 import scipy.sparse as sp
 
 from spokecheck.fem.cyclic import Cyclic, rigid_field, rotation, turning_motions
+from spokecheck.fem.orders import Supports
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
-
-
-@dataclass(frozen=True)
-class Coupling:
-    """Points that move as one rigid body.
-
-    Attributes
-    ----------
-    nodes : ndarray (n_nodes,)
-        Point numbers.
-    centre : ndarray (3,)
-        Point [mm] about which the rigid rotation is counted; on the z axis.
-    """
-
-    nodes: IntArray
-    centre: FloatArray
-
-
-@dataclass(frozen=True)
-class Supports:
-    """What is held and what is coupled.
-
-    Attributes
-    ----------
-    held : ndarray (n_points, 3) of bool
-        Degrees of freedom whose displacement is zero.
-    coupling : Coupling or None
-        At most one rigid coupling; its points must not be held.
-    """
-
-    held: BoolArray
-    coupling: Coupling | None = None
 
 
 @dataclass(frozen=True)
@@ -109,7 +78,7 @@ class Reduction:
         fields = [rigid_field(points, m, coupling.centre).ravel() for _, m in motions]
         return np.stack(fields, axis=1)
 
-    def gather(self, f: ComplexArray, order: int) -> ComplexArray:
+    def restrict(self, f: ComplexArray, order: int) -> ComplexArray:
         """Reduced load (n_free, n_loads) from nodal loads (3 n_points, n_loads)."""
         local = self._turn(f, back=True)
         phase = np.exp(-1j * order * self.cyclic.alpha * self.shift)
@@ -118,7 +87,7 @@ class Reduction:
         np.add.at(reduced, self.free[keep], (phase[:, None] * local)[keep])
         return reduced
 
-    def spread(self, q: ComplexArray, order: int) -> ComplexArray:
+    def expand(self, q: ComplexArray, order: int) -> ComplexArray:
         """Nodal values (3 n_points, n_loads) from reduced ones; zero where not free."""
         phase = np.exp(1j * order * self.cyclic.alpha * self.shift)
         padded = np.vstack([q, np.zeros((1, q.shape[1]))])

@@ -6,53 +6,15 @@ unknowns), so that it leaves the sparse matrix sparse.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from spokecheck.errors import ModelError
-from spokecheck.fem.cyclic import rotation, turning_motions
-from spokecheck.fem.factor import Factor
-from spokecheck.fem.reduction import Reduction
-from spokecheck.units import ComplexArray, FloatArray, IntArray
-
-
-@dataclass(frozen=True)
-class OrderLoad:
-    """The load of one Fourier order.
-
-    Attributes
-    ----------
-    order : int
-        m, zero or positive.
-    nodal : ndarray (n_points, 3)
-        Complex nodal forces [N] of the sector; a force on a shared cut point may sit
-        on either side.
-    force, moment : ndarray (3,)
-        Complex resultant [N] and moment [N mm] on the coupling of the whole body,
-        about its centre; zero where there is none.
-    """
-
-    order: int
-    nodal: ComplexArray
-    force: ComplexArray
-    moment: ComplexArray
-
-
-@dataclass(frozen=True)
-class Displacements:
-    """Solution of a list of orders.
-
-    Attributes
-    ----------
-    orders : ndarray (n_orders,)
-    u : ndarray (n_orders, n_points, 3)
-        Complex nodal displacement [mm]; at turn angle phi it is
-        ``Re sum_m u_m exp(-i m phi)``.
-    """
-
-    orders: IntArray
-    u: ComplexArray
+from spokecheck.fem.cyclic import turning_motions
+from spokecheck.fem.orders import Displacements, OrderLoad
+from spokecheck.units import ComplexArray
+from tests.oracle.factor import Factor
+from tests.oracle.reduction import Reduction
 
 
 def solve_orders(reduction: Reduction, loads: Sequence[OrderLoad]) -> Displacements:
@@ -108,7 +70,7 @@ class _System:
         phase = np.exp(-1j * m * cyclic.alpha)
         self._coupled = (low + phase * high) @ self._motions
         f = np.asarray(load.nodal, dtype=complex).reshape(-1, 1)
-        own = np.hstack([reduction.gather(f, m), self._coupled])
+        own = np.hstack([reduction.restrict(f, m), self._coupled])
         self.rhs = own.conj() if self._conjugate else own
 
     def displacement(self, solved: ComplexArray) -> ComplexArray:
@@ -116,14 +78,14 @@ class _System:
         reduction, motions = self._reduction, self._motions
         x = solved.conj() if self._conjugate else solved
         if not motions.shape[1]:
-            return reduction.spread(x[:, :1], self._load.order).reshape(-1, 3)
+            return reduction.expand(x[:, :1], self._load.order).reshape(-1, 3)
         back = self._coupled.conj().T
         schur = motions.conj().T @ (reduction.within @ motions) - back @ x[:, 1:]
         f = np.asarray(self._load.nodal, dtype=complex).reshape(-1, 1)
         push = motions.conj().T @ f[reduction.coupled]
         push += drive(self._load, reduction.cyclic.count)[:, None] - back @ x[:, :1]
         amplitudes = solve_small(schur, push)
-        u = reduction.spread(x[:, :1] - x[:, 1:] @ amplitudes, self._load.order)
+        u = reduction.expand(x[:, :1] - x[:, 1:] @ amplitudes, self._load.order)
         u[reduction.coupled] = motions @ amplitudes
         return u.reshape(-1, 3)
 
@@ -149,37 +111,3 @@ def drive(load: OrderLoad, count: int) -> ComplexArray:
         for _, motion in turning_motions(load.order, count)
     ]
     return np.array(work, dtype=np.complex128) / complex(count)
-
-
-def whole_body_resultant(
-    points: FloatArray,
-    forces: ComplexArray,
-    order: int,
-    count: int,
-    centre: FloatArray,
-) -> tuple[ComplexArray, ComplexArray]:
-    """Resultant of nodal forces over all sectors.
-
-    Parameters
-    ----------
-    points : ndarray (n_points, 3)
-        Sector coordinates [mm].
-    forces : ndarray (n_points, 3)
-        Nodal forces [N] of one order on the sector.
-    order, count : int
-        Order m and number of sectors N.
-    centre : ndarray (3,)
-        Moment centre [mm], on the z axis.
-
-    Returns
-    -------
-    force, moment : ndarray (3,)
-        Complex force [N] and moment [N mm] of the whole body.
-    """
-    force = forces.sum(axis=0)
-    moment = np.cross(points - centre, forces).sum(axis=0)
-    angle = 2.0 * np.pi / count
-    turn = np.zeros((3, 3), dtype=complex)
-    for k in range(count):
-        turn += np.exp(1j * order * k * angle) * rotation(k * angle)
-    return np.asarray(turn @ force), np.asarray(turn @ moment)

@@ -1,0 +1,147 @@
+"""The two cuts of a sector tied together, order by order.
+
+``S`` is the Schur complement at the cuts while they are open, low (l) and high (h).
+In order m the high cut follows the low one, ``u_h = p R u_l`` with
+``p = exp(i m alpha)``; virtual work on the low cut then gives the Hermitian matrix
+
+    H(m) = S_ll + R^T S_hh R + p S_lh R + conj(p) (S_lh R)^T
+
+which is real but for the last two terms, and the right-hand side
+``f_l + conj(p) R^T f_h``.
+Orders of equal residue modulo N have the same H, those of opposite residues conjugate
+ones.
+
+References
+----------
+Thomas, Dynamics of rotationally periodic structures, Int. J. Numer. Methods Eng. 14
+(1979) 81-102 (from memory).
+"""
+
+from typing import TypeVar, cast
+
+import numpy as np
+from scipy.linalg import LinAlgError, cho_factor, cho_solve
+
+from spokecheck.errors import ModelError
+from spokecheck.fem.cyclic import Cyclic, rotation
+from spokecheck.fem.fronts import SMALLEST_PIVOT, FrontalFactor
+from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
+
+Values = TypeVar("Values", FloatArray, ComplexArray)
+
+
+class TiedCuts:
+    """The small dense systems that are left of a sector at its cuts.
+
+    Parameters
+    ----------
+    factor : FrontalFactor
+        Of the sector with its cuts open; all degrees of freedom there are free.
+    pairs : ndarray (n_pairs, 2)
+        Low and high points, numbered in the order of elimination.
+    free : ndarray (3 n_pairs,) of bool
+        Free components of the low cut, in ``frames``.
+    frames : ndarray (n_pairs, 3, 3)
+        Own frames of the low cut's points.
+    cyclic : Cyclic
+        Symmetry.
+    """
+
+    def __init__(
+        self,
+        factor: FrontalFactor,
+        pairs: IntArray,
+        free: BoolArray,
+        frames: FloatArray,
+        cyclic: Cyclic,
+    ) -> None:
+        rows = np.searchsorted(factor.retained, 3 * pairs)
+        self._low, self._high = (
+            (rows[:, side, None] + np.arange(3)).ravel() for side in (0, 1)
+        )
+        self._free, self._frames, self._cyclic = free, frames, cyclic
+        # high points count in the low ones' frames, turned by one sector
+        self._turned = rotation(cyclic.alpha) @ frames
+        low, high, S = self._low, self._high, factor.schur
+        # S_lh R, and S_ll + R^T S_hh R, all in the low points' frames
+        across = _columns_in(_rows_in(S[np.ix_(low, high)], frames), self._turned)
+        within = _both_in(S[np.ix_(high, high)], self._turned)
+        within += _both_in(S[np.ix_(low, low)], frames)
+        keep = np.ix_(free, free)
+        self._constant, self._across = within[keep], across[keep]
+
+    def solve(self, left: ComplexArray, orders: IntArray) -> ComplexArray:
+        """Displacements of the retained points from what is left of right-hand sides.
+
+        Parameters
+        ----------
+        left : ndarray (n_retained, n_sides)
+            Forces [N] that elimination left on both cuts.
+        orders : ndarray (n_sides,)
+            Order of each.
+
+        Returns
+        -------
+        ndarray (n_retained, n_sides)
+        """
+        phase = np.exp(1j * orders * self._cyclic.alpha)
+        # f_l + conj(p) R^T f_h
+        sides = _rows_in(left[self._low], self._frames)
+        sides += phase.conj() * _rows_in(left[self._high], self._turned)
+        # orders of a mirrored residue: solve the conjugate system, and conjugate
+        classes = [self._cyclic.phase_class(int(m)) for m in orders]
+        mirrored = np.array([conjugate for _, conjugate in classes])
+        sides[:, mirrored] = sides[:, mirrored].conj()
+        residues = np.array([residue for residue, _ in classes])
+        u_low = np.zeros_like(sides)
+        for residue in np.unique(residues):
+            columns = np.ix_(self._free, np.flatnonzero(residues == residue))
+            cholesky = self._factor(residue * self._cyclic.alpha)
+            u_low[columns] = cho_solve(cholesky, sides[columns], check_finite=False)
+        u_low[:, mirrored] = u_low[:, mirrored].conj()
+        # u_h = p R u_l
+        u = np.zeros_like(left)
+        u[self._low] = _into_space(u_low, self._frames)
+        u[self._high] = phase * _into_space(u_low, self._turned)
+        return u
+
+    def _factor(self, angle: float) -> tuple[ComplexArray, bool]:
+        """Cholesky factor of H for one phase ``exp(i angle)`` between the cuts."""
+        H = np.cos(angle) * (self._across + self._across.T) + self._constant
+        if abs(np.sin(angle)) > 1e-12:
+            H = H + 1j * np.sin(angle) * (self._across - self._across.T)
+        stiff = H.diagonal().real.copy()
+        try:
+            factor, lower = cho_factor(H, True, overwrite_a=True, check_finite=False)
+            fault = (factor.diagonal().real ** 2 < SMALLEST_PIVOT * stiff).any()
+        except LinAlgError:
+            fault = True
+        if fault:
+            raise ModelError(
+                "stiffness matrix not positive definite at the cuts: "
+                "the part is free to move; hold it"
+            )
+        return factor, lower
+
+
+def _rows_in(values: Values, frames: FloatArray) -> Values:
+    """Rows of values (3 n, n_columns) counted in frames (n, 3, 3): F^T v."""
+    shaped = values.reshape(-1, 3, values.shape[1])
+    turned = np.matmul(frames.transpose(0, 2, 1), shaped)
+    return cast(Values, turned.reshape(values.shape))
+
+
+def _columns_in(block: FloatArray, frames: FloatArray) -> FloatArray:
+    """Columns of a matrix (n_rows, 3 n) counted in frames (n, 3, 3): S F."""
+    return np.ascontiguousarray(_rows_in(np.ascontiguousarray(block.T), frames).T)
+
+
+def _both_in(block: FloatArray, frames: FloatArray) -> FloatArray:
+    """Symmetric matrix (3 n, 3 n) counted in frames (n, 3, 3): F^T S F."""
+    return _rows_in(_columns_in(block, frames), frames)
+
+
+def _into_space(values: ComplexArray, frames: FloatArray) -> ComplexArray:
+    """Vectors (3 n, n_columns) back from frames (n, 3, 3): F v."""
+    shaped = values.reshape(-1, 3, values.shape[1])
+    return np.asarray(np.matmul(frames, shaped).reshape(values.shape))
