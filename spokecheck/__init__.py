@@ -34,13 +34,18 @@ if TYPE_CHECKING:
         DesignError,
         FatigueError,
         InputError,
+        InputFileError,
         MeshError,
         ModelError,
         SpokecheckError,
     )
     from spokecheck.fatigue.alloys import Alloy, alloy, read_alloys
     from spokecheck.fatigue.assess import Assessment, assess
+    from spokecheck.fatigue.criteria import FatigueLimits, crossland, dang_van, sines
+    from spokecheck.fatigue.defects import murakami_amplitude
+    from spokecheck.fatigue.findley import findley
     from spokecheck.fatigue.history import StressHistory
+    from spokecheck.fatigue.mean_stress import Fkm, Gerber, Goodman, Morrow, Walker
     from spokecheck.fatigue.measures import ellipse_amplitude, greatest_von_mises
     from spokecheck.fatigue.strength import Demand, Quality
     from spokecheck.fatigue.tensors import von_mises
@@ -81,6 +86,7 @@ if TYPE_CHECKING:
         moved,
         pieces,
         turned_copies,
+        zoned,
     )
     from spokecheck.mesh.files import read_vtu, write_vtu
     from spokecheck.mesh.notches import (
@@ -125,17 +131,23 @@ __all__ = [
     "Design",
     "DesignError",
     "FatigueError",
+    "FatigueLimits",
     "Fields",
     "Findings",
     "Fineness",
+    "Fkm",
     "Foundation",
+    "Gerber",
+    "Goodman",
     "HotSpot",
     "InputError",
+    "InputFileError",
     "Material",
     "Mesh",
     "MeshError",
     "ModelError",
     "Modes",
+    "Morrow",
     "OrderLoad",
     "Patch",
     "PointForces",
@@ -151,6 +163,7 @@ __all__ = [
     "StressHistory",
     "Supports",
     "Verdict",
+    "Walker",
     "Wheel",
     "alloy",
     "arc",
@@ -162,11 +175,14 @@ __all__ = [
     "cavity_octant",
     "chain",
     "cornering_case",
+    "crossland",
+    "dang_van",
     "displace",
     "ellipse_amplitude",
     "families",
     "find_case",
     "findings_to_dict",
+    "findley",
     "fix",
     "geometric",
     "greatest_von_mises",
@@ -176,6 +192,7 @@ __all__ = [
     "make_body",
     "move_rigidly",
     "moved",
+    "murakami_amplitude",
     "near",
     "on_rigid",
     "panel",
@@ -197,6 +214,7 @@ __all__ = [
     "screen_design",
     "shoulder_bar",
     "shoulder_shaft",
+    "sines",
     "slide",
     "solve_cases",
     "solve_modes",
@@ -209,6 +227,7 @@ __all__ = [
     "von_mises",
     "write_json",
     "write_vtu",
+    "zoned",
 ]
 
 _HOMES = {
@@ -226,17 +245,23 @@ _HOMES = {
     "Design": ("spokecheck.wheel.tables.design", "Design"),
     "DesignError": ("spokecheck.errors", "DesignError"),
     "FatigueError": ("spokecheck.errors", "FatigueError"),
+    "FatigueLimits": ("spokecheck.fatigue.criteria", "FatigueLimits"),
     "Fields": ("spokecheck.screen.results", "Fields"),
     "Findings": ("spokecheck.screen.findings", "Findings"),
     "Fineness": ("spokecheck.wheel.meshing.sizing", "Fineness"),
+    "Fkm": ("spokecheck.fatigue.mean_stress", "Fkm"),
     "Foundation": ("spokecheck.fem.supports", "Foundation"),
+    "Gerber": ("spokecheck.fatigue.mean_stress", "Gerber"),
+    "Goodman": ("spokecheck.fatigue.mean_stress", "Goodman"),
     "HotSpot": ("spokecheck.screen.findings", "HotSpot"),
     "InputError": ("spokecheck.errors", "InputError"),
+    "InputFileError": ("spokecheck.errors", "InputFileError"),
     "Material": ("spokecheck.fem.elasticity", "Material"),
     "Mesh": ("spokecheck.mesh.record", "Mesh"),
     "MeshError": ("spokecheck.errors", "MeshError"),
     "ModelError": ("spokecheck.errors", "ModelError"),
     "Modes": ("spokecheck.fem.modal", "Modes"),
+    "Morrow": ("spokecheck.fatigue.mean_stress", "Morrow"),
     "OrderLoad": ("spokecheck.fem.orders", "OrderLoad"),
     "Patch": ("spokecheck.cases.tyre_patch", "Patch"),
     "PointForces": ("spokecheck.fem.actions", "PointForces"),
@@ -252,6 +277,7 @@ _HOMES = {
     "StressHistory": ("spokecheck.fatigue.history", "StressHistory"),
     "Supports": ("spokecheck.fem.orders", "Supports"),
     "Verdict": ("spokecheck.screen.verdict", "Verdict"),
+    "Walker": ("spokecheck.fatigue.mean_stress", "Walker"),
     "Wheel": ("spokecheck.wheel.build", "Wheel"),
     "alloy": ("spokecheck.fatigue.alloys", "alloy"),
     "arc": ("spokecheck.mesh.ruled_blocks", "arc"),
@@ -263,11 +289,14 @@ _HOMES = {
     "cavity_octant": ("spokecheck.mesh.parts", "cavity_octant"),
     "chain": ("spokecheck.mesh.ruled_blocks", "chain"),
     "cornering_case": ("spokecheck.cases.cornering", "cornering_case"),
+    "crossland": ("spokecheck.fatigue.criteria", "crossland"),
+    "dang_van": ("spokecheck.fatigue.criteria", "dang_van"),
     "displace": ("spokecheck.fem.supports", "displace"),
     "ellipse_amplitude": ("spokecheck.fatigue.measures", "ellipse_amplitude"),
     "families": ("spokecheck.handbook.catalogue", "families"),
     "find_case": ("spokecheck.handbook.catalogue", "find_case"),
     "findings_to_dict": ("spokecheck.report.findings.json_report", "findings_to_dict"),
+    "findley": ("spokecheck.fatigue.findley", "findley"),
     "fix": ("spokecheck.fem.supports", "fix"),
     "geometric": ("spokecheck.mesh.blocks", "geometric"),
     "greatest_von_mises": ("spokecheck.fatigue.measures", "greatest_von_mises"),
@@ -277,6 +306,7 @@ _HOMES = {
     "make_body": ("spokecheck.fem.body", "make_body"),
     "move_rigidly": ("spokecheck.fem.supports", "move_rigidly"),
     "moved": ("spokecheck.mesh.blocks", "moved"),
+    "murakami_amplitude": ("spokecheck.fatigue.defects", "murakami_amplitude"),
     "near": ("spokecheck.fem.supports", "near"),
     "on_rigid": ("spokecheck.fem.actions", "on_rigid"),
     "panel": ("spokecheck.mesh.ruled_blocks", "panel"),
@@ -298,6 +328,7 @@ _HOMES = {
     "screen_design": ("spokecheck.screen.pipeline", "screen"),
     "shoulder_bar": ("spokecheck.mesh.notches", "shoulder_bar"),
     "shoulder_shaft": ("spokecheck.mesh.notches", "shoulder_shaft"),
+    "sines": ("spokecheck.fatigue.criteria", "sines"),
     "slide": ("spokecheck.fem.supports", "slide"),
     "solve_cases": ("spokecheck.fem.static", "solve_cases"),
     "solve_modes": ("spokecheck.fem.modal", "solve_modes"),
@@ -310,6 +341,7 @@ _HOMES = {
     "von_mises": ("spokecheck.fatigue.tensors", "von_mises"),
     "write_json": ("spokecheck.report.findings.json_report", "write_json"),
     "write_vtu": ("spokecheck.mesh.files", "write_vtu"),
+    "zoned": ("spokecheck.mesh.blocks", "zoned"),
 }
 """Module of each public name, and its name there."""
 

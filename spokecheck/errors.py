@@ -3,8 +3,9 @@
 ::
 
     SpokecheckError
-    +-- InputError        the user can mend it: exit code 2
-    |   +-- DesignError     a design file, with all its faults at once
+    +-- InputError        the user can correct it: exit code 2
+    |   +-- InputFileError  a procedure or alloy file, with all its faults at once
+    |   |   +-- DesignError     a design file, or a wheel from elsewhere, likewise
     |   +-- FatigueError    an alloy, survival or cycle number outside its table
     |   +-- CaseError       an unknown handbook case or one with impossible arguments
     +-- ComputationError  the tool could not finish: exit code 3
@@ -25,7 +26,7 @@ class SpokecheckError(Exception):
 
 
 class InputError(SpokecheckError):
-    """The input cannot be used as it stands; the user can mend it."""
+    """The input cannot be used as it stands; the user can correct it."""
 
 
 class ComputationError(SpokecheckError):
@@ -34,7 +35,7 @@ class ComputationError(SpokecheckError):
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing wrong with a design file.
+    """One thing wrong with an input file.
 
     Attributes
     ----------
@@ -58,12 +59,10 @@ class Fault:
         return f"{shown}: {self.limit}; {self.remedy}"
 
 
-class DesignError(InputError):
-    """A design file, or a wheel from elsewhere, with all its faults together."""
+class InputFileError(InputError):
+    """An input file with all its faults at once."""
 
-    def __init__(
-        self, source: str, faults: Sequence[Fault], what: str = "design file"
-    ) -> None:
+    def __init__(self, source: str, faults: Sequence[Fault], what: str) -> None:
         self.source = source
         self.faults = tuple(faults)
         self.what = what
@@ -74,6 +73,15 @@ class DesignError(InputError):
     def __reduce__(self) -> tuple[type, tuple[str, tuple[Fault, ...], str]]:
         """Pickle by source and faults, so that the error crosses processes."""
         return type(self), (self.source, self.faults, self.what)
+
+
+class DesignError(InputFileError):
+    """A design file, or a wheel from elsewhere, with all its faults at once."""
+
+    def __init__(
+        self, source: str, faults: Sequence[Fault], what: str = "design file"
+    ) -> None:
+        super().__init__(source, faults, what)
 
 
 class FatigueError(InputError):

@@ -1,5 +1,6 @@
 """The regulatory tests as load cases, clause by clause.
 
-Reading order: ``schema``, ``library``, ``patch``, ``procedure`` (what is asked);
-``loadcase``, ``steady``, ``cornering``, ``radial``, ``impact`` (how it acts).
+Reading order: ``sourced``, ``schema``, ``library``, ``procedure`` (loads and cycles);
+``loadcase``, ``tyre_patch``, ``steady``, ``cornering``, ``radial``, ``impact`` (forces
+on the mesh).
 """

@@ -13,21 +13,19 @@ UN Regulation No. 124, Annex 6 (from memory).
 import numpy as np
 
 from spokecheck.cases.loadcase import LoadCase
-from spokecheck.cases.steady import BOLT_SEAT, clamp_forces
+from spokecheck.cases.steady import clamp_forces
 from spokecheck.fem.orders import Coupling, OrderLoad, Supports
 from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.tables.surface_names import ATTACHMENT, BOLT_SEAT, FLANGES
 
 ARM_LENGTH = 800.0
 """Load arm [mm], common practice 0.6 to 1 m; it sets the shear that goes with M."""
-
-CLAMPED = {"inboard": "flange inboard", "outboard": "flange outboard"}
-ATTACHMENT = "attachment face"
 
 CONTACT = (
     "the attachment face moves as one with the load arm: the contact under the pad "
     "neither opens nor slides, and stress there is the model's"
 )
-"""What has to be said of the hub contact."""
+"""Remark on the hub contact."""
 
 
 def cornering_case(
@@ -59,7 +57,7 @@ def cornering_case(
     """
     mesh = wheel.mesh
     held = np.zeros((mesh.n_points, 3), dtype=bool)
-    held[mesh.nodes(CLAMPED[clamped])] = True
+    held[mesh.nodes(FLANGES[clamped])] = True
     nodes = mesh.nodes(ATTACHMENT)
     centre = np.array([0.0, 0.0, wheel.design.attachment])
     turning = np.array([1.0, 1.0j, 0.0])

@@ -17,7 +17,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spokecheck.cases.cornering import ATTACHMENT
 from spokecheck.cases.library import Book, chosen
 from spokecheck.cases.loadcase import LoadCase
 from spokecheck.cases.schema import ImpactTest, pick
@@ -29,16 +28,17 @@ from spokecheck.fem.orders import OrderLoad, Supports, whole_body_resultant
 from spokecheck.units import STANDARD_GRAVITY, ComplexArray, FloatArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.tables.design import Brief
+from spokecheck.wheel.tables.surface_names import ATTACHMENT, FLANGES
 
-STRUCK = "flange outboard"
+STRUCK = FLANGES["outboard"]
 STRIKE_SHARE = 0.99
 """Orders are kept until they carry this share of the strike's mean square: how the
-striker spreads its force on the flange is not known any better."""
+striker spreads its force on the flange is not known better."""
 
 
 @dataclass(frozen=True)
 class Drop:
-    """What falls on the wheel, and how.
+    """Energy and direction of the fall, and the springs that take it.
 
     Attributes
     ----------
@@ -82,18 +82,18 @@ def drop(design: Brief, procedures: Sequence[str], book: Book) -> Drop:
         If none has one, or it does not cover the vehicle category.
     """
     names = tuple(procedures) or design.duty.procedures
-    found = drops(design, procedures, book)
-    if found:
-        return found[0]
-    known = ", ".join(name for name, p in book.items() if p.impact is not None)
+    fitting = drops(design, procedures, book)
+    if fitting:
+        return fitting[0]
+    suitable = ", ".join(name for name, p in book.items() if p.impact is not None)
     raise InputError(
-        f"impact: none of {', '.join(names)} has an impact test; add one of {known}"
+        f"impact: none of {', '.join(names)} has an impact test; add one of {suitable}"
     )
 
 
 def drops(design: Brief, procedures: Sequence[str], book: Book) -> list[Drop]:
     """Drops of all procedures that have an impact test; as for ``drop``."""
-    names, found = tuple(procedures) or design.duty.procedures, []
+    names, fitting = tuple(procedures) or design.duty.procedures, []
     for name, procedure in chosen(names, book).items():
         if procedure.impact is None:
             continue
@@ -103,23 +103,21 @@ def drops(design: Brief, procedures: Sequence[str], book: Book) -> list[Drop]:
                 f"{', '.join(procedure.covers)}; choose another procedure for the "
                 "impact"
             )
-        found.append(_drop(design, name, procedure.impact))
-    return found
+        fitting.append(_drop(design, name, procedure.impact))
+    return fitting
 
 
 def _drop(design: Brief, name: str, test: ImpactTest) -> Drop:
-    def row(symbol: str, key: str) -> Sourced:
-        found = pick(
+    def sourced(symbol: str, key: str) -> Sourced:
+        row = pick(
             getattr(test, key), design.duty.category, frozenset(), f"{name}, {key}"
         )
-        return Sourced(
-            symbol, found.value, found.unit, found.clause, found.stated_basis
-        )
+        return Sourced(symbol, row.value, row.unit, row.clause, row.stated_basis)
 
-    share, constant = row("a", "mass_share"), row("b", "mass_constant")
-    height, angle = row("h", "drop_height"), row("angle", "angle")
-    width, overlap = row("w", "striker_width"), row("overlap", "overlap")
-    sag, weight = row("s_0", "mount_deflection"), row("m_0", "mount_mass")
+    share, constant = sourced("a", "mass_share"), sourced("b", "mass_constant")
+    height, angle = sourced("h", "drop_height"), sourced("angle", "angle")
+    width, overlap = sourced("w", "striker_width"), sourced("overlap", "overlap")
+    sag, weight = sourced("s_0", "mount_deflection"), sourced("m_0", "mount_mass")
     rating = design.duty.rating_kg
     mass = float(share.value) * rating + float(constant.value)
     energy = mass * STANDARD_GRAVITY * float(height.value)

@@ -1,8 +1,8 @@
-"""Read test procedures: those of the package, and a user's own with the same fields."""
+"""Read test procedures: those of the package, and a user's with the same fields."""
 
 import tomllib
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, partial
 from importlib.resources import files
 from pathlib import Path
 from types import MappingProxyType
@@ -11,9 +11,11 @@ from typing import Any
 from pydantic import ValidationError
 
 from spokecheck.cases.schema import Procedure
-from spokecheck.errors import InputError
+from spokecheck.errors import Fault, InputError, InputFileError
+from spokecheck.toml_file import field_fault, parse_toml, read_text
 
 EXTENDS = "extends"
+WHAT = "procedure file"
 Book = Mapping[str, Procedure]
 """Procedures by identifier."""
 
@@ -36,8 +38,8 @@ def read_procedures(path: Path | None = None) -> Book:
     ----------
     path : Path, optional
         TOML file, one table for each procedure.
-        ``extends = "iso-3006"`` starts from a known one: tables are filled up key by
-        key, all else is replaced.
+        ``extends = "iso-3006"`` starts from that one: tables are completed key by key,
+        all else is replaced.
 
     Returns
     -------
@@ -45,7 +47,7 @@ def read_procedures(path: Path | None = None) -> Book:
 
     Raises
     ------
-    InputError
+    InputFileError
         With every fault of the file: unreadable, unknown keys, missing clause or
         basis, values out of range, an identifier that is taken.
 
@@ -56,37 +58,35 @@ def read_procedures(path: Path | None = None) -> Book:
     """
     if path is None:
         return dict(_own_book())  # a plain dict crosses processes
-    try:
-        raw = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as failure:
-        reason = failure.strerror or failure
-        raise InputError(
-            f"procedure file {path}: {reason}; check the path"
-        ) from failure
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as failure:
-        raise InputError(
-            f"procedure file {path}: is not TOML ({failure}); mend the syntax there"
-        ) from failure
-    taken = sorted(set(raw) & set(_own_tables()))
-    if taken:
-        raise InputError(
-            f"procedure file {path}: {', '.join(taken)} is the package's own; choose "
-            f'another identifier, and {EXTENDS} = "{taken[0]}" to start from it'
-        )
-    mine = {name: _extended(name, table, path) for name, table in raw.items()}
+    failure = partial(InputFileError, str(path), what=WHAT)
+    raw = parse_toml(read_text(path, failure), failure)
+    faults = [fault for name, table in raw.items() for fault in _misnamed(name, table)]
+    if faults:
+        raise failure(faults)
+    mine = {name: _extended(table) for name, table in raw.items()}
     return {**_own_book(), **_validated(mine, str(path))}
 
 
-def _extended(name: str, table: Any, path: Path) -> Any:
-    """Table of a user's procedure with that which it extends below it."""
+def _misnamed(name: str, table: Any) -> list[Fault]:
+    """Faults of a user's identifier, and of the one it extends."""
+    faults = []
+    if name in _own_tables():
+        limit = "is a procedure of the package"
+        remedy = f'choose another identifier, and {EXTENDS} = "{name}" to start from it'
+        faults.append(Fault(name, "", limit, remedy))
+    base = table.get(EXTENDS) if isinstance(table, dict) else None
+    if base is not None and base not in _own_tables():
+        remedy = f"choose {', '.join(_own_tables())}"
+        fault = Fault(f"{name}.{EXTENDS}", repr(base), "no such procedure", remedy)
+        faults.append(fault)
+    return faults
+
+
+def _extended(table: Any) -> Any:
+    """Table of a user's procedure, completed from the one it extends."""
     if not isinstance(table, dict) or EXTENDS not in table:
         return table
     base = table[EXTENDS]
-    if base not in _own_tables():
-        raise InputError(
-            f"{name}.{EXTENDS} = {base!r}: no such procedure (file {path}); choose "
-            f"{', '.join(_own_tables())}"
-        )
     own = {key: value for key, value in table.items() if key != EXTENDS}
     return _merged(_own_tables()[base], own)
 
@@ -94,7 +94,7 @@ def _extended(name: str, table: Any, path: Path) -> Any:
 def _merged(below: Any, above: Any) -> Any:
     if not (isinstance(below, dict) and isinstance(above, dict)):
         return above
-    if "value" in above:  # a row is told whole
+    if "value" in above:  # a row is replaced as a whole
         return above
     keys = [*below, *(key for key in above if key not in below)]
     return {
@@ -106,29 +106,19 @@ def _merged(below: Any, above: Any) -> Any:
 
 
 def _validated(tables: Mapping[str, Any], source: str) -> dict[str, Procedure]:
-    """Records of all tables; all faults in one message."""
-    found, faults = {}, []
+    """Records of all tables, or all their faults in one error."""
+    procedures, faults = {}, []
     for name, table in tables.items():
         try:
-            found[name] = Procedure.model_validate(table)
-        except ValidationError as failure:
-            faults += [_fault(name, e) for e in failure.errors(include_url=False)]
+            procedures[name] = Procedure.model_validate(table)
+        except ValidationError as error:
+            faults += [
+                field_fault(each, Procedure, (name,))
+                for each in error.errors(include_url=False)
+            ]
     if faults:
-        many = "s" if len(faults) > 1 else ""
-        head = f"procedure file {source}: {len(faults)} fault{many}"
-        raise InputError("\n".join([head, *(f"  - {fault}" for fault in faults)]))
-    return found
-
-
-def _fault(name: str, error: Any) -> str:
-    key = ".".join([name, *(str(part) for part in error["loc"])])
-    if error["type"] == "missing":
-        return f"{key}: missing; add it"
-    if error["type"] == "extra_forbidden":
-        return f"{key}: unknown key; remove it"
-    shown = repr(error["input"])
-    shown = shown if len(shown) <= 40 else f"{shown[:37]}..."
-    return f"{key} = {shown}: {error['msg'].lower()}; mend it"
+        raise InputFileError(source, faults, WHAT)
+    return procedures
 
 
 def chosen(names: tuple[str, ...], book: Book) -> dict[str, Procedure]:

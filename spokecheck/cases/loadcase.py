@@ -1,4 +1,4 @@
-"""The record that both tests are told in."""
+"""The load case: the record of one test's loads and supports."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -37,11 +37,11 @@ class LoadCase:
     gains : ndarray (n_loads,) or None
         What each solved load is multiplied by; None for 1.
     variants : mapping of Assumption to ndarray (n_loads,)
-        Gains of other assumptions, to tell what the result depends on.
+        Gains of other assumptions, for sensitivities.
     pressed : tuple of str
-        Surfaces on which a contact pressure is assumed, not found.
+        Surfaces on which a contact pressure is assumed, not computed.
     notes : tuple of str
-        What the report has to say about the model.
+        Remarks on the model, for reports.
     """
 
     name: str

@@ -122,14 +122,14 @@ def requirements(
         or lacks a number that is needed: nothing stands in for one.
     """
     names = tuple(procedures) or design.duty.procedures
-    found = chosen(names, read_procedures() if book is None else book)
-    wanted = []
-    for name, procedure in found.items():
+    asked = chosen(names, read_procedures() if book is None else book)
+    derived = []
+    for name, procedure in asked.items():
         own = _Derivation(design, name, procedure).requirements()
-        if len(found) > 1:
-            own = [replace(one, name=f"{name} {one.name}") for one in own]
-        wanted += own
-    return wanted
+        if len(asked) > 1:
+            own = [replace(test, name=f"{name} {test.name}") for test in own]
+        derived += own
+    return derived
 
 
 @dataclass(frozen=True)
@@ -154,14 +154,14 @@ class _Derivation:
                 f"duty.category = {category}: {self.name} covers "
                 f"{', '.join(self.procedure.covers)}; choose another procedure"
             )
-        found = []
+        derived = []
         for test in dict.fromkeys(self.design.duty.tests):
             part = getattr(self.procedure, test)
             if part is None or not part.level:
                 raise InputError(self._no_test(test))
             derive = self._cornering if test == "cornering" else self._radial
-            found += [derive(part, level) for level in part.level]
-        return found
+            derived += [derive(part, level) for level in part.level]
+        return derived
 
     def _no_test(self, test: str) -> str:
         others = [t for t in ("cornering", "radial") if t != test]
@@ -186,15 +186,15 @@ class _Derivation:
         """Load that the factors multiply."""
         base, duty = self.procedure.load_base, self.design.duty
         mass, symbol, key = duty.rating_kg, "F_V", "duty.rating_kg"
-        told = f"{base.value}: {base.stated_basis}"
+        basis = f"{base.value}: {base.stated_basis}"
         if base.value == "half axle load":
             symbol = "W"
             if duty.axle_load_kg is None:
-                told += "; the wheel's rating is taken, as no axle load is given"
+                basis += "; the wheel's rating is taken, as no axle load is given"
             else:
                 mass, key = duty.axle_load_kg / 2.0, "duty.axle_load_kg"
-        told = f"{mass:g} kg times {STANDARD_GRAVITY} m/s^2; {told}"
-        return Sourced(symbol, mass * STANDARD_GRAVITY, "N", key, told)
+        basis = f"{mass:g} kg times {STANDARD_GRAVITY} m/s^2; {basis}"
+        return Sourced(symbol, mass * STANDARD_GRAVITY, "N", key, basis)
 
     def _lever(self, test: CorneringTest) -> Sourced:
         """Radius of the tyre that the procedure asks for."""
@@ -240,8 +240,8 @@ class _Derivation:
         """Rim flange that is clamped: the design's choice, or the procedure's."""
         given, side = self.design.duty.clamped_flange, test.clamped_flange
         if given is not None:
-            told = f"given; the procedure has {side.value}"
-            return Sourced("flange", given, "", "duty.clamped_flange", told)
+            basis = f"given; the procedure has {side.value}"
+            return Sourced("flange", given, "", "duty.clamped_flange", basis)
         return Sourced("flange", side.value, "", side.clause, side.stated_basis)
 
     def _radial(self, test: RadialTest, level: RadialLevel) -> Requirement:
@@ -258,8 +258,8 @@ class _Derivation:
             amount = self._row("distance", level.distance, "distance")
             length = float(amount.value) * METRES_PER_KM * MM_PER_METRE
             turns = float(length / (2.0 * np.pi * float(radius.value)))
-            told = f"distance / (2 pi {radius.symbol})"
-            cycles = Sourced("cycles", turns, "revolutions", told, "formula")
+            clause = f"distance / (2 pi {radius.symbol})"
+            cycles = Sourced("cycles", turns, "revolutions", clause, "formula")
             lines += [radius, amount, cycles]
         else:
             cycles = self._row("cycles", level.revolutions, "revolutions")
@@ -294,11 +294,11 @@ class _Derivation:
         return self._row("p", test.pressure, "inflation pressure")
 
 
-def _dynamic_radius(design: Brief, told: str) -> Sourced:
+def _dynamic_radius(design: Brief, use: str) -> Sourced:
     given = design.duty.dynamic_radius_mm is not None
     basis = "given" if given else "3.05 D_o / (2 pi), ETRTO convention from memory"
     key = "duty.dynamic_radius_mm" if given else "duty.tyre"
-    return Sourced("r_dyn", design.dynamic_radius, "mm", key, f"{basis}; {told}")
+    return Sourced("r_dyn", design.dynamic_radius, "mm", key, f"{basis}; {use}")
 
 
 def _sidewall(design: Brief, pressure: Sourced) -> Sourced:

@@ -3,9 +3,9 @@
 The hub is held at the attachment face.
 In place of a tyre, a cosine patch of pressure travels round both bead seats; inflation
 presses on the rim and pushes the flanges apart, steadily.
-The patch bears across the seats, so their 5-degree taper pushes them apart by 8.7 % of
-the load; the flanges carry inflation alone (the drop of the sidewall's pull under the
-patch is left out, as in the papers named here).
+The patch presses across the seats, so their 5-degree taper pushes them apart by 8.7 %
+of the load; the flanges carry inflation alone (the drop of the sidewall's pull under
+the patch is left out, as in the papers named here).
 
 References
 ----------
@@ -19,37 +19,43 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spokecheck.cases.cornering import ATTACHMENT
 from spokecheck.cases.loadcase import Assumption, LoadCase
-from spokecheck.cases.steady import BOLT_SEAT, centrifugal_forces, clamp_forces
+from spokecheck.cases.steady import centrifugal_forces, clamp_forces
 from spokecheck.cases.tyre_patch import HALF_ANGLE, Patch
 from spokecheck.fem.loads import pressure_forces, sample_faces, traction_forces
 from spokecheck.fem.orders import OrderLoad, Supports, whole_body_resultant
 from spokecheck.units import ComplexArray, FloatArray
-from spokecheck.wheel.build import SEATS, Wheel
+from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.tables.surface_names import (
+    ATTACHMENT,
+    BEAD_SIDES,
+    BOLT_SEAT,
+    HUMPS,
+    SEATS,
+    WELL,
+    WELL_CORNER,
+)
 
-BEAD_SIDES = {-1: "flange inboard, bead side", 1: "flange outboard, bead side"}
-AIR_SIDE = (*SEATS, "rim well")
-HUMPS = ("hump inboard", "hump outboard")
-AIR_SIDE_TOO = ("rim well corner", *HUMPS)
+AIR_SIDE = (*SEATS, WELL)
+AIR_SIDE_TOO = (WELL_CORNER, *HUMPS)
 """Parts of the air side that not every wheel has, or has by name."""
 
 
 USUAL_PRESSURE = 0.45
-"""Inflation [MPa] of most drum tests (from memory); procedures tell their own."""
+"""Inflation [MPa] of most drum tests (from memory); procedures give their own."""
 
 CONTACT = (
     "the attachment face is held: the contact under the pad neither opens nor slides, "
     "and stress there is the model's"
 )
-"""What has to be said of the hub contact."""
+"""Remark on the hub contact."""
 
 SOLVED_ANGLE = 40.0
 """Half-angle [deg] of the patch that is solved; no order of it vanishes, so that every
 other patch is the same solution with other weights of its orders."""
 
 SHOWN_ANGLES = (30.0, 35.0, 40.0)
-"""Half-angles [deg] of which the margin is told: the range of the literature."""
+"""Half-angles [deg] whose margins are reported: the range of the literature."""
 
 
 @dataclass(frozen=True)
@@ -165,8 +171,8 @@ def _gains(degrees: float, orders: range) -> FloatArray:
 
     The force comes from order 1 alone, so each order counts relative to it.
     """
-    wanted, solved = _patch(degrees), _patch(SOLVED_ANGLE)
-    ratio = np.array([wanted.coefficient(m) / solved.coefficient(m) for m in orders])
+    asked, solved = _patch(degrees), _patch(SOLVED_ANGLE)
+    ratio = np.array([asked.coefficient(m) / solved.coefficient(m) for m in orders])
     return np.asarray(ratio / ratio[1])
 
 

@@ -1,8 +1,8 @@
-"""What a test procedure is told by: the contract of ``procedures.toml``.
+"""Records of a test procedure: the form of ``procedures.toml``.
 
 Every number is a row with its clause and its basis; a row may hold for some vehicle
 categories or materials only.
-A number nobody has sourced is absent: asking for it raises, nothing stands in for it.
+A number without a source is absent: asking for it raises, there is no default.
 """
 
 from typing import Annotated, Any, Literal
@@ -181,18 +181,18 @@ def pick(
     InputError
         If none holds, or several do.
     """
-    found = [row for row in rows if row.holds_for(category, materials)]
+    fitting = [row for row in rows if row.holds_for(category, materials)]
     who = f"category {category}, material {' or '.join(sorted(materials))}"
-    if not found:
-        known = "for others only" if rows else "at all: no source is at hand"
+    if not fitting:
+        reason = "for others only" if rows else "at all: no source is at hand"
         raise InputError(
-            f"{what}: has no value for {who} (it is given {known}); choose another "
+            f"{what}: has no value for {who} (it is given {reason}); choose another "
             "procedure, or extend this one in a file of your own (--procedure-file)"
         )
-    if len(found) > 1:
-        values = ", ".join(f"{row.value:g}" for row in found)
+    if len(fitting) > 1:
+        values = ", ".join(f"{row.value:g}" for row in fitting)
         raise InputError(
             f"{what}: has several values for {who} ({values}); narrow their "
             "categories or materials"
         )
-    return found[0]
+    return fitting[0]

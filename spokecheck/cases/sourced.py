@@ -16,7 +16,7 @@ class Sourced:
     clause : str
         Clause of the procedure, key of the design file, or formula.
     basis : str
-        How well it is known: seen, secondary digest, from memory, common practice.
+        Kind of source: seen, secondary digest, from memory, common practice.
     """
 
     symbol: str

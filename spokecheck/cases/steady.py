@@ -9,7 +9,7 @@ That face is held (radial) or moves as one with the fixture (cornering), so the 
 under the pad neither opens nor slides: stress at the face and on the seats is that of
 the model, not of the wheel, and both stay out of the ranking.
 K is known to about a factor 2: the clamp force is an input, no margin of the bolted
-joint is derived from it, and what the margins owe to it is told beside them.
+joint is derived from it, and the sensitivity of the margins to it is reported.
 
 References
 ----------
@@ -17,7 +17,7 @@ Shigley's Mechanical Engineering Design, bolt torque ``T = K F d`` with K about 
 0.15 oiled, flat seat (from memory).
 For a 60-degree cone ``F = T / (P / 2 pi + mu d2 / (2 cos 30) + mu r / sin 30)``: K 0.21
 at mu 0.10, 0.28 at 0.14, 0.36 at 0.18 (derived; mean seat radius 8.5 and 9.5 mm).
-A ball of 14 mm touched at 9.5 mm bears like a cone of half-angle 47 degrees: the same
+A ball of 14 mm touched at 9.5 mm acts like a cone of half-angle 47 degrees: the same
 formula gives K 0.16, 0.22, 0.28 (M14, derived).
 """
 
@@ -28,8 +28,8 @@ import numpy as np
 from spokecheck.fem.loads import body_forces, pressure_forces, sample_faces
 from spokecheck.units import N_MM_PER_N_M, FloatArray
 from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.tables.surface_names import BOLT_SEAT
 
-BOLT_SEAT = "bolt seat"
 TORQUE_FACTORS = {"cone": (0.2, 0.4), "ball": (0.15, 0.3)}
 """K between which the clamp force lies, by kind of seat (derived, see above)."""
 

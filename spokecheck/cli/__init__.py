@@ -1,4 +1,4 @@
-"""The command line: the only room that prints and exits.
+"""The command line: the only package that prints and exits.
 
 Exit codes: 0 all designs clear; 1 some design does not clear (a borderline one counts
 as not clear); 2 bad input; 3 a computation failed.

@@ -207,7 +207,10 @@ def export(
     ],
     fineness: FinenessFactor = 1.0,
 ) -> None:
-    """Write the whole wheel of a design: .step for the solid, .msh, .vtu ... meshes."""
+    """Write the whole wheel of a design: the solid as STEP, the mesh as MSH, VTU, VTK.
+
+    The suffix of each file says which: .step, .msh, .vtu, .vtk.
+    """
     from spokecheck.run.export import check_suffixes, export_design
     from spokecheck.wheel.meshing.sizing import Fineness
     from spokecheck.wheel.reading.read import read_design

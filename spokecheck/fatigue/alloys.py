@@ -4,20 +4,30 @@ Every number of the file carries a unit, a basis and a source, and they stay wit
 """
 
 import difflib
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 from importlib import resources
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from spokecheck.errors import FatigueError
+from spokecheck.errors import FatigueError, Fault, InputFileError
 from spokecheck.fatigue import guideline, sn_routes
 from spokecheck.fatigue.facts import MPA_PER_GPA, Fact, read_facts
-from spokecheck.fatigue.mean_stress import Fkm, MeanStressRoute, Walker
+from spokecheck.fatigue.guideline import GROUPS
+from spokecheck.fatigue.mean_stress import (
+    Fkm,
+    Gerber,
+    Goodman,
+    MeanStressRoute,
+    Morrow,
+    Walker,
+)
 from spokecheck.fatigue.sn import SNLine
+from spokecheck.toml_file import Failure, missing_key, parse_toml, read_text
+
+WHAT = "alloy file"
 
 
 @dataclass(frozen=True)
@@ -27,7 +37,7 @@ class Alloy:
     Attributes
     ----------
     id, name, process, note : str
-        Key of the file, full name, process, and what to bear in mind.
+        Key of the file, full name, process and caution.
     group : Group
         Cast or wrought, with the guideline's constants.
     youngs_modulus : float
@@ -98,8 +108,18 @@ SN_ROUTES = {
     "equivalent-stress": "sn.intercept",
     "log-life": "sn.intercept",
     "fkm-estimate": "rm",
+    "two-points": "sn.amplitude_1",
 }
-"""S-N routes, and the number whose basis and source stand for the line."""
+"""S-N routes, and the number whose basis and source the line takes."""
+
+MEAN_ROUTES = {
+    "fkm": "mean_stress.b",
+    "gerber": "rm",
+    "goodman": "rm",
+    "morrow": "mean_stress.fracture",
+    "walker": "mean_stress.gamma",
+}
+"""Mean-stress routes, and the number whose source they take."""
 
 
 def read_alloys(path: Path | None = None) -> Mapping[str, Alloy]:
@@ -117,8 +137,9 @@ def read_alloys(path: Path | None = None) -> Mapping[str, Alloy]:
 
     Raises
     ------
-    FatigueError
-        If the file cannot be read, or a number lacks unit, basis or source.
+    InputFileError
+        With every fault of the file: unreadable, a number without unit, basis or
+        source, a missing key, an unknown group or route.
 
     Examples
     --------
@@ -127,13 +148,8 @@ def read_alloys(path: Path | None = None) -> Mapping[str, Alloy]:
     """
     if path is None:
         return _own_alloys()
-    try:
-        text = path.read_text(encoding="utf-8")
-    except OSError as error:
-        raise FatigueError(
-            f"alloy file {path}: cannot be read ({error.strerror}); check the path"
-        ) from error
-    return _parsed(text, str(path))
+    failure = partial(InputFileError, str(path), what=WHAT)
+    return _read(read_text(path, failure), failure)
 
 
 def alloy(alloy_id: str) -> Alloy:
@@ -144,22 +160,24 @@ def alloy(alloy_id: str) -> Alloy:
     FatigueError
         If there is none; the message names the closest and lists all.
     """
-    known = read_alloys()
-    if alloy_id in known:
-        return known[alloy_id]
-    close = difflib.get_close_matches(alloy_id.lower(), known, n=1, cutoff=0.4)
+    alloys = read_alloys()
+    if alloy_id in alloys:
+        return alloys[alloy_id]
+    close = difflib.get_close_matches(alloy_id.lower(), alloys, n=1, cutoff=0.4)
     hint = f"did you mean {close[0]}? " if close else ""
-    raise FatigueError(f"alloy {alloy_id}: unknown; {hint}known are {', '.join(known)}")
+    raise FatigueError(
+        f"alloy {alloy_id}: unknown; {hint}choose one of {', '.join(alloys)}"
+    )
 
 
-def with_estimated_line(known: Alloy) -> Alloy:
+def with_estimated_line(metal: Alloy) -> Alloy:
     """The same alloy with the guideline's S-N line, estimated from its strength alone.
 
     A second opinion where the alloy's own line rests on bars unlike the part.
 
     Parameters
     ----------
-    known : Alloy
+    metal : Alloy
         Any alloy; its scatter is kept.
 
     Returns
@@ -172,117 +190,138 @@ def with_estimated_line(known: Alloy) -> Alloy:
     >>> round(float(line.amplitude(1.0e6, 0.975)), 1)
     78.6
     """
-    told = sn_routes.Provenance(
+    provenance = sn_routes.Provenance(
         cycles_min=ESTIMATE_FROM,
         cycles_max=guideline.LIMIT_CYCLES,
         tested=None,
-        log_life_std=known.sn.log_life_std,
-        basis=f"estimated, {known.group.strength_ratio:g} Rm, no test",
+        log_life_std=metal.sn.log_life_std,
+        basis=f"estimated, {metal.group.strength_ratio:g} Rm, no test",
         source=guideline.SOURCE,
     )
-    line = sn_routes.fkm_estimate(known.rm, known.group.strength_ratio, told)
-    return replace(known, sn=line)
+    line = sn_routes.fkm_estimate(metal.rm, metal.group.strength_ratio, provenance)
+    return replace(metal, sn=line)
 
 
 @cache
 def _own_alloys() -> Mapping[str, Alloy]:
     file = resources.files("spokecheck.fatigue").joinpath("alloys.toml")
-    return _parsed(file.read_text(encoding="utf-8"), "alloys.toml")
+    failure = partial(InputFileError, "alloys.toml", what=WHAT)
+    return _read(file.read_text(encoding="utf-8"), failure)
 
 
-def _parsed(text: str, where: str) -> Mapping[str, Alloy]:
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise FatigueError(f"alloy file {where}: not TOML ({error})") from error
-    sources = data.get("sources", {})
-    entries = data.get("alloy", {})
-    return MappingProxyType(
-        {key: _alloy(key, entry, sources, where) for key, entry in entries.items()}
+def _read(text: str, failure: Failure) -> Mapping[str, Alloy]:
+    """Alloys of a text, or all its faults in one error."""
+    tables = parse_toml(text, failure)
+    sources = tables.get("sources", {})
+    alloys, faults = {}, []
+    for key, entry in tables.get("alloy", {}).items():
+        facts, its_faults = read_facts(entry, sources, key)
+        its_faults += _choice_faults(key, entry)
+        faults += its_faults
+        if its_faults:
+            continue
+        try:
+            alloys[key] = _alloy(key, entry, facts)
+        except KeyError as error:
+            faults.append(missing_key(f"{key}.{error.args[0]}"))
+        except FatigueError as error:
+            faults.append(Fault(key, "", str(error), "correct the table"))
+    if faults:
+        raise failure(faults)
+    return MappingProxyType(alloys)
+
+
+def _choice_faults(key: str, entry: Mapping[str, Any]) -> list[Fault]:
+    """Faults of the keys that take one of a few words, where they are given."""
+    choices = (
+        ("group", entry, "group", GROUPS),
+        ("sn.route", entry.get("sn", {}), "route", SN_ROUTES),
+        ("mean_stress.route", entry.get("mean_stress", {}), "route", MEAN_ROUTES),
+    )
+    return [
+        Fault(f"{key}.{place}", str(table[name]), "unknown", f"use {', '.join(words)}")
+        for place, table, name, words in choices
+        if name in table and table[name] not in words
+    ]
+
+
+def _alloy(key: str, entry: Mapping[str, Any], facts: Mapping[str, Fact]) -> Alloy:
+    group = GROUPS[entry["group"]]
+    return Alloy(
+        id=key,
+        name=entry["name"],
+        process=entry["process"],
+        note=entry["note"],
+        group=group,
+        sn=_line(entry["sn"], facts, group),
+        mean_stress=_mean_stress(entry["mean_stress"], facts),
+        tested_ratios=_pair(facts, "mean_stress.ratio_min", "mean_stress.ratio_max"),
+        facts=facts,
+        **{name: facts[name].inside for name in NUMBERS},
     )
 
 
-def _alloy(
-    key: str, entry: dict[str, Any], sources: Mapping[str, str], where: str
-) -> Alloy:
-    place = f"file {where}, alloy {key}"
-    facts = read_facts(entry, sources, place)
-    try:
-        numbers = {name: facts[name].inside for name in NUMBERS}
-        group = guideline.group(entry["group"])
-        mean_route, ratios = _mean_stress(entry["mean_stress"], facts, place)
-        return Alloy(
-            id=key,
-            name=entry["name"],
-            process=entry["process"],
-            note=entry["note"],
-            group=group,
-            sn=_line(entry["sn"], facts, group, place),
-            mean_stress=mean_route,
-            tested_ratios=ratios,
-            facts=facts,
-            **numbers,
-        )
-    except KeyError as error:
-        raise FatigueError(f"{error.args[0]}: missing ({place}); add it") from error
+def _pair(facts: Mapping[str, Fact], low: str, high: str) -> tuple[float, float] | None:
+    """Two limits that are given together, or not at all."""
+    if low not in facts and high not in facts:
+        return None
+    return facts[low].inside, facts[high].inside
 
 
 def _line(
-    table: dict[str, Any],
-    facts: Mapping[str, Fact],
-    group: guideline.Group,
-    place: str,
+    table: Mapping[str, Any], facts: Mapping[str, Fact], group: guideline.Group
 ) -> SNLine:
     """S-N line of an alloy by its route."""
-    route = table["route"]
-    if route not in SN_ROUTES:
-        raise FatigueError(
-            f"S-N route {route}: unknown ({place}); use one of {', '.join(SN_ROUTES)}"
-        )
 
     def number(name: str) -> float:
         return facts[f"sn.{name}"].inside
 
-    tested = None
-    if "tested_min" in table:
-        tested = (number("tested_min"), number("tested_max"))
-    lead = SN_ROUTES[route]
-    told = sn_routes.Provenance(
+    route = table["route"]
+    lead = facts[SN_ROUTES[route]]
+    provenance = sn_routes.Provenance(
         cycles_min=number("cycles_min"),
         cycles_max=number("cycles_max"),
-        tested=tested,
+        tested=_pair(facts, "sn.tested_min", "sn.tested_max"),
         log_life_std=number("log_life_std"),
-        basis=facts[lead].basis,
-        source=facts[lead].source,
+        basis=lead.basis,
+        source=lead.source,
     )
     if route == "basquin":
-        return sn_routes.from_basquin(number("sigma_f"), number("b"), told)
+        return sn_routes.from_basquin(number("sigma_f"), number("b"), provenance)
     if route == "equivalent-stress":
         return sn_routes.from_equivalent_stress(
-            number("intercept"), number("exponent"), number("walker"), told
+            number("intercept"), number("exponent"), number("walker"), provenance
         )
     if route == "log-life":
-        return sn_routes.from_log_life(number("intercept"), number("exponent"), told)
-    return sn_routes.fkm_estimate(facts["rm"].inside, group.strength_ratio, told)
+        return sn_routes.from_log_life(
+            number("intercept"), number("exponent"), provenance
+        )
+    if route == "two-points":
+        return sn_routes.through(
+            (number("cycles_1"), number("amplitude_1")),
+            (number("cycles_2"), number("amplitude_2")),
+            provenance,
+        )
+    return sn_routes.fkm_estimate(facts["rm"].inside, group.strength_ratio, provenance)
 
 
 def _mean_stress(
-    table: dict[str, Any], facts: Mapping[str, Fact], place: str
-) -> tuple[MeanStressRoute, tuple[float, float] | None]:
-    """Mean-stress route of an alloy, and the stress ratios tested for it."""
-    credit = bool(table["credit_compression"])
-    ratios = None
-    if "ratio_min" in table:
-        low, high = (facts[f"mean_stress.ratio_{end}"] for end in ("min", "max"))
-        ratios = (low.inside, high.inside)
+    table: Mapping[str, Any], facts: Mapping[str, Fact]
+) -> MeanStressRoute:
+    """Mean-stress route of an alloy."""
     route = table["route"]
-    if route == "walker":
-        gamma = facts["mean_stress.gamma"].inside
-        return Walker(credit_compression=credit, gamma=gamma), ratios
+    credit = bool(table["credit_compression"])
+    lead, rm = facts[MEAN_ROUTES[route]], facts["rm"].inside
     if route == "fkm":
-        a, b = (facts[f"mean_stress.{name}"].inside for name in ("a", "b"))
-        sensitivity = a * facts["rm"].inside / MPA_PER_GPA + b
-        return Fkm(credit_compression=credit, sensitivity=sensitivity), ratios
-    raise FatigueError(
-        f"mean-stress route {route}: unknown ({place}); use walker or fkm"
-    )
+        # M = a Rm + b, with Rm in GPa
+        M = facts["mean_stress.a"].inside * rm / MPA_PER_GPA + lead.inside
+        return Fkm(credit_compression=credit, source=lead.source, sensitivity=M)
+    if route == "goodman":
+        return Goodman(credit_compression=credit, source=lead.source, rm=rm)
+    if route == "gerber":
+        return Gerber(credit_compression=credit, source=lead.source, rm=rm)
+    if route == "morrow":
+        return Morrow(
+            credit_compression=credit, source=lead.source, fracture=lead.inside
+        )
+    return Walker(credit_compression=credit, source=lead.source, gamma=lead.inside)

@@ -1,4 +1,4 @@
-"""From a stress history and an alloy to margin and life, with the whole chain told.
+"""From a stress history and an alloy to margin and life, with an audit of each step.
 
 A screening by local elastic stress: it does not replace a test.
 """
@@ -84,12 +84,12 @@ class Assessment:
 
     @cached_property
     def hypersphere(self) -> FloatArray:
-        """Hypersphere amplitude [MPa], (n_points,); found when first asked for."""
+        """Hypersphere amplitude [MPa], (n_points,); computed on first use."""
         return hypersphere_amplitude(self.history)
 
     @cached_property
     def plane(self) -> CriticalPlane:
-        """Critical planes; found when first asked for."""
+        """Critical planes; computed on first use."""
         return critical_plane(self.history)
 
     @property
@@ -141,22 +141,24 @@ class Assessment:
                 f"{self.history.n_points - 1}; ask for one of them"
             )
         if self.history.n_points > 1:
-            # the measures beside the chosen one are dear: find them here only
-            bears, one = self.strength, self.history.take([point])
-            alone = assess(one, bears.alloy, bears.quality, bears.demand, self.measure)
+            # other measures are expensive: compute them at this point alone
+            strength, history = self.strength, self.history.take([point])
+            alone = assess(
+                history, strength.alloy, strength.quality, strength.demand, self.measure
+            )
             return alone.audit(0)
         lines = component_lines(self.history, point)
         lines += self._amplitude_lines(point) + self._mean_lines(point)
         return lines + self.strength.audit() + self._verdict_lines(point)
 
     def _amplitude_lines(self, point: int) -> list[AuditLine]:
-        one = self.history.take([point])
-        told = "Papadopoulos et al. 1997 (from memory)"
+        history = self.history.take([point])
+        source = "Papadopoulos et al. 1997 (from memory)"
         if self.measure == "normal":
-            lines = plane_lines(critical_plane(one))
+            lines = plane_lines(critical_plane(history))
             what = "hypot(n.A.n, n.B.n) on plane n; sampled for several orders"
-        elif one.single:
-            lines = gram_lines(one)
+        elif history.single:
+            lines = gram_lines(history)
             what = "ellipse: sqrt(3 (J2_A + J2_B))"
             if self.measure == "hypersphere":
                 what = (
@@ -164,12 +166,12 @@ class Assessment:
                     "+ hypot((J2_A - J2_B) / 2, J_AB)"
                 )
         elif self.measure == "ellipse":
-            lines = range_lines(one)
+            lines = range_lines(history)
             what = "ellipse: sqrt(3 sum r_i^2)"
         else:
-            lines, what = [], "smallest ball round the deviatoric path, times sqrt(3)"
+            lines, what = [], "sqrt(3) times the radius of the minimum hypersphere"
         amplitude = float(self.amplitude[point])
-        return [*lines, AuditLine("sa", f"amplitude, {what}", amplitude, "MPa", told)]
+        return [*lines, AuditLine("sa", f"amplitude, {what}", amplitude, "MPa", source)]
 
     def _mean_lines(self, point: int) -> list[AuditLine]:
         route = self.alloy.mean_stress
@@ -189,7 +191,7 @@ class Assessment:
                 f"fully reversed equivalent, {route.formula}, with sm_c",
                 float(self.equivalent[point]),
                 "MPa",
-                self.alloy.facts["mean_stress." + _route_key(self.alloy)].source,
+                route.source,
             ),
         ]
 
@@ -249,27 +251,27 @@ def assess(
     Notes
     -----
     Limits: elastic stress below yield, one enclosing cycle per turn, constant
-    amplitude, room temperature unless told, no corrosion, no fretting, no residual
+    amplitude, room temperature unless stated, no corrosion, no fretting, no residual
     stress unless it is in order 0.
     """
     amplitude, mean = _measured(history, measure)
-    bears = strength(alloy, quality, demand)
+    part_strength = strength(alloy, quality, demand)
     equivalent = alloy.mean_stress.equivalent(amplitude, mean)
     still = equivalent == 0.0
     margin = np.full(len(equivalent), np.inf)
-    np.divide(bears.allowable, equivalent, out=margin, where=~still)
+    np.divide(part_strength.allowable, equivalent, out=margin, where=~still)
     return Assessment(
         history=history,
-        strength=bears,
+        strength=part_strength,
         measure=measure,
         amplitude=amplitude,
         mean=mean,
         equivalent=equivalent,
-        allowable=bears.allowable,
-        utilisation=equivalent / bears.allowable,
+        allowable=part_strength.allowable,
+        utilisation=equivalent / part_strength.allowable,
         margin=margin,
-        life_median=bears.life(equivalent, 0.5),
-        life_at_survival=bears.life(equivalent, demand.survival),
+        life_median=part_strength.life(equivalent, 0.5),
+        life_at_survival=part_strength.life(equivalent, demand.survival),
         max_von_mises=greatest_von_mises(history),
         outside_tested_ratio=_outside(alloy, amplitude, mean),
     )
@@ -284,8 +286,10 @@ def utilisation(
 ) -> FloatArray:
     """Utilisation (n_points,) alone, as ``assess`` finds it, for many points."""
     amplitude, mean = _measured(history, measure)
-    bears = strength(alloy, quality, demand)
-    return np.asarray(alloy.mean_stress.equivalent(amplitude, mean) / bears.allowable)
+    part_strength = strength(alloy, quality, demand)
+    return np.asarray(
+        alloy.mean_stress.equivalent(amplitude, mean) / part_strength.allowable
+    )
 
 
 def _measured(history: StressHistory, measure: str) -> tuple[FloatArray, FloatArray]:
@@ -310,8 +314,3 @@ def _outside(alloy: Alloy, amplitude: FloatArray, mean: FloatArray) -> BoolArray
     slack = 1.0e-9 * amplitude
     out = (least < low * greatest - slack) | (least > high * greatest + slack)
     return np.asarray(out & (amplitude > 0.0), dtype=np.bool_)
-
-
-def _route_key(alloy: Alloy) -> str:
-    """Name of the fact that carries the mean-stress route's source."""
-    return "gamma" if "mean_stress.gamma" in alloy.facts else "b"

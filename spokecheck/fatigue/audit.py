@@ -67,9 +67,9 @@ def plane_lines(plane: CriticalPlane) -> list[AuditLine]:
     ]
 
 
-def gram_lines(one: StressHistory) -> list[AuditLine]:
+def gram_lines(history: StressHistory) -> list[AuditLine]:
     """J2 of the cosine and sine tensors of one point, and their product."""
-    a, b = (deviator5(part)[0] for part in one.ellipse())
+    a, b = (deviator5(part)[0] for part in history.ellipse())
     j2 = "J2 = ((xx-yy)^2 + (yy-zz)^2 + (zz-xx)^2) / 6 + xy^2 + yz^2 + zx^2"
     rows = [
         ("J2_A", f"{j2} of A", a @ a),
@@ -82,10 +82,10 @@ def gram_lines(one: StressHistory) -> list[AuditLine]:
     ]
 
 
-def range_lines(one: StressHistory) -> list[AuditLine]:
+def range_lines(history: StressHistory) -> list[AuditLine]:
     """Half-ranges of one point's deviatoric path, several orders."""
     what = "half-range along a principal axis of the deviatoric path, sampled"
     return [
         AuditLine(f"r_{i}", what, float(r), "MPa", DEVIATOR_SOURCE)
-        for i, r in enumerate(half_ranges(one)[0], start=1)
+        for i, r in enumerate(half_ranges(history)[0], start=1)
     ]

@@ -10,7 +10,7 @@ sensitive to hydrostatic stress and von Mises alone does not suit them.
 References
 ----------
 Papadopoulos, Davoli, Gorla, Filippini, Bernasconi, Int J Fatigue 19 (1997) 219-235
-(from memory), for the forms and constants below unless told otherwise.
+(from memory), for the forms and constants below unless stated otherwise.
 """
 
 from collections.abc import Callable
@@ -170,9 +170,19 @@ def dang_van(history: StressHistory, limits: FatigueLimits) -> FloatArray:
 
     Notes
     -----
-    The centre is that of the smallest ball round the deviatoric path; for one turning
-    order the steady deviator.
+    The centre is that of the minimum enclosing hypersphere of the deviatoric path; for
+    one turning order the steady deviator.
     Up to 18 % unsafe near circular paths: must not be used alone.
+
+    Examples
+    --------
+    Reversed bending of 100 MPa in a casting with strengths of 120 MPa in bending and
+    95 MPa in torsion:
+
+    >>> bending = np.array([[[100.0, 0, 0, 0, 0, 0]]]) + 0j
+    >>> history = StressHistory(np.array([1]), bending)
+    >>> round(float(dang_van(history, FatigueLimits(normal=120.0, shear=95.0))[0]), 3)
+    0.833
     """
     a = 3.0 * (limits.shear / limits.normal - 0.5)
     turns = turn_count(history)
@@ -185,6 +195,7 @@ def dang_van(history: StressHistory, limits: FatigueLimits) -> FloatArray:
         else:
             path = np.ascontiguousarray(deviator5(stress).transpose(1, 0, 2))
             centre = smallest_enclosing_sphere(path)[0]
+        # Tresca shear of the deviator about the centre, with the hydrostatic stress
         low, high = extreme_principals(stress - from_deviator5(centre))
         filled[part] = crest(0.5 * (high - low) + a * trace(stress) / 3.0)
     return filled / limits.shear
@@ -200,10 +211,12 @@ def normal(history: StressHistory, limits: FatigueLimits) -> FloatArray:
 
 def _amplitude(history: StressHistory, measure: str) -> FloatArray:
     """Von Mises amplitude [MPa] by name of its measure."""
-    known: dict[str, Callable[[StressHistory], FloatArray]] = {
+    by_name: dict[str, Callable[[StressHistory], FloatArray]] = {
         "ellipse": measures.ellipse_amplitude,
         "hypersphere": measures.hypersphere_amplitude,
     }
-    if measure not in known:
-        raise FatigueError(f"measure {measure}: unknown; use one of {', '.join(known)}")
-    return known[measure](history)
+    if measure not in by_name:
+        raise FatigueError(
+            f"measure {measure}: unknown; use one of {', '.join(by_name)}"
+        )
+    return by_name[measure](history)

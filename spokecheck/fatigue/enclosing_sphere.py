@@ -1,4 +1,4 @@
-"""The smallest ball round a path, for many paths at once."""
+"""Minimum enclosing hypersphere of a path, for many paths at once."""
 
 import numpy as np
 
@@ -13,7 +13,7 @@ TINY = np.finfo(float).tiny
 
 
 def smallest_enclosing_sphere(path: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Smallest enclosing ball of each path by pairwise ascent on the dual.
+    """Minimum enclosing hypersphere of each path by pairwise ascent on the dual.
 
     Parameters
     ----------
@@ -41,6 +41,7 @@ def smallest_enclosing_sphere(path: FloatArray) -> tuple[FloatArray, FloatArray]
     Yildirim, SIAM J Optim 19 (2008) 1368-1391, for the dual and its bounds (from
     memory); the pairwise step is that of Lacoste-Julien and Jaggi 2015 (from memory).
     """
+    # 1. start from half the weight on each of two far points
     middle = path.mean(axis=1)
     path = path - middle[:, None]  # keeps digits where the path lies far from 0
     weight = _start(path)
@@ -48,12 +49,15 @@ def smallest_enclosing_sphere(path: FloatArray) -> tuple[FloatArray, FloatArray]
     open_, rows, squares = np.arange(len(path)), path, _squares(path)
     for _ in range(MAX_STEPS):
         w, c = weight[open_], centre[open_]
+        # 2. squared distances from the centre; the greatest bounds the dual from above
         away = squares - 2.0 * (rows @ c[:, :, None])[:, :, 0] + _squares(c)[:, None]
         k, far = np.arange(len(open_)), away.argmax(axis=1)
         farthest = away[k, far]
+        # 3. a path is done when that bound meets the mean weighted by w
         todo = farthest - np.einsum("ns,ns->n", w, away) > GAP * farthest
         if not todo.any():
             break
+        # 4. exact line search along far - near, limited by the weight of near
         near = np.where(w > 0.0, away, np.inf).argmin(axis=1)
         way = rows[k, far] - rows[k, near]
         fall = (farthest - away[k, near]) / np.maximum(2.0 * _squares(way), TINY)

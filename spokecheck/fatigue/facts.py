@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from spokecheck.errors import FatigueError
+from spokecheck.errors import Fault
 
 MPA_PER_GPA = 1.0e3
 T_MM3_PER_KG_M3 = 1.0e-12
@@ -39,50 +39,64 @@ class Fact:
         return self.value * TO_INSIDE.get(self.unit, 1.0)
 
 
+TABLES = ("sn", "mean_stress")
+"""Tables of numbers below an alloy."""
+
+COLUMNS = ("value", "unit", "basis", "source")
+"""What every number carries."""
+
+
 def read_facts(
-    entry: dict[str, Any], sources: Mapping[str, str], place: str
-) -> Mapping[str, Fact]:
+    entry: Mapping[str, Any], sources: Mapping[str, str], alloy: str
+) -> tuple[Mapping[str, Fact], list[Fault]]:
     """Every number of an alloy, in the order of the file.
 
     Parameters
     ----------
-    entry : dict
-        An alloy's table, with tables ``sn`` and ``mean_stress``.
+    entry : mapping
+        An alloy's table.
     sources : mapping of str to str
         Full citation of each source key.
-    place : str
-        File and alloy, for messages.
+    alloy : str
+        Key of the alloy, for messages.
 
     Returns
     -------
-    mapping of str to Fact
+    facts : mapping of str to Fact
         By dotted key.
-
-    Raises
-    ------
-    FatigueError
-        If a number lacks value, unit, basis or source.
+    faults : list of Fault
+        Of numbers that lack value, unit, basis or source.
     """
-    found: dict[str, Fact] = {}
-    tables = [("", entry)]
-    tables += [(f"{name}.", entry[name]) for name in ("sn", "mean_stress")]
-    for prefix, table in tables:
-        for name, cell in table.items():
-            key = prefix + name
-            if isinstance(cell, int | float) and not isinstance(cell, bool):
-                raise FatigueError(
-                    f"{key} = {cell}: a bare number ({place}); "
-                    "give value, unit, basis and source"
-                )
-            if not isinstance(cell, dict) or f"{name}." in ("sn.", "mean_stress."):
+    facts: dict[str, Fact] = {}
+    faults: list[Fault] = []
+    cells = {key: cell for key, cell in entry.items() if key not in TABLES}
+    for table in TABLES:
+        cells |= {f"{table}.{key}": cell for key, cell in entry.get(table, {}).items()}
+    for key, cell in cells.items():
+        if isinstance(cell, dict):
+            fault = _column_fault(cell, sources, f"{alloy}.{key}")
+            if fault:
+                faults.append(fault)
                 continue
-            lacking = {"value", "unit", "basis", "source"} - cell.keys()
-            if lacking or cell["source"] not in sources or not cell["basis"]:
-                raise FatigueError(
-                    f"{key}: {', '.join(sorted(lacking)) or 'basis or source'} "
-                    f"missing or not under [sources] ({place}); complete it"
-                )
-            source = sources[cell["source"]]
-            value = float(cell["value"])
-            found[key] = Fact(key, value, cell["unit"], cell["basis"], source)
-    return found
+            source, value = sources[cell["source"]], float(cell["value"])
+            facts[key] = Fact(key, value, cell["unit"], cell["basis"], source)
+        elif isinstance(cell, int | float) and not isinstance(cell, bool):
+            limit = "a bare number"
+            remedy = "give value, unit, basis and source"
+            faults.append(Fault(f"{alloy}.{key}", str(cell), limit, remedy))
+    return facts, faults
+
+
+def _column_fault(
+    cell: Mapping[str, Any], sources: Mapping[str, str], key: str
+) -> Fault | None:
+    """Fault of a number whose columns are not complete."""
+    lacking = [name for name in COLUMNS if not cell.get(name) and cell.get(name) != 0]
+    if lacking:
+        limit = f"{', '.join(lacking)} missing"
+        return Fault(key, "", limit, f"give {', '.join(COLUMNS)}")
+    if cell["source"] not in sources:
+        return Fault(
+            f"{key}.source", cell["source"], "not under [sources]", "add it there"
+        )
+    return None

@@ -7,7 +7,7 @@ from spokecheck.fatigue.critical_planes import hemisphere
 from spokecheck.fatigue.enclosing_sphere import smallest_enclosing_sphere
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fatigue.sampling import chunks, crest, turn_count
-from spokecheck.fatigue.tensors import as_matrix
+from spokecheck.fatigue.tensors import as_matrix, greater_semi_axis_squared
 from spokecheck.units import FloatArray
 
 FINDLEY_PLANES = 600
@@ -64,9 +64,9 @@ def _best_plane(
     """Greatest ta + k sn,max over planes (n_points, n_planes, 3), and its plane."""
     on_planes = _ellipses if history.single else _paths
     shear, greatest = on_planes(history, planes)
-    harm = shear + k * greatest
-    best, points = harm.argmax(axis=1), np.arange(len(harm))
-    return harm[points, best], planes[points, best]
+    damage = shear + k * greatest
+    best, points = damage.argmax(axis=1), np.arange(len(damage))
+    return damage[points, best], planes[points, best]
 
 
 def _resolved(stress: FloatArray, planes: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -81,10 +81,8 @@ def _ellipses(
 ) -> tuple[FloatArray, FloatArray]:
     """Shear amplitude and greatest normal stress, closed form for one order."""
     (na, a), (nb, b) = (_resolved(part, planes) for part in history.ellipse())
-    aa, ab, bb = (np.einsum("npi,npi->np", x, y) for x, y in ((a, a), (a, b), (b, b)))
-    greater = 0.5 * (aa + bb) + np.hypot(0.5 * (aa - bb), ab)
     steady = _resolved(history.mean, planes)[0]
-    return np.sqrt(greater), steady + np.hypot(na, nb)
+    return np.sqrt(greater_semi_axis_squared(a, b)), steady + np.hypot(na, nb)
 
 
 def _paths(history: StressHistory, planes: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -98,6 +96,7 @@ def _paths(history: StressHistory, planes: FloatArray) -> tuple[FloatArray, Floa
 
 def _around(normals: FloatArray, width: float) -> FloatArray:
     """Planes on a 7 x 7 grid of tilts within a half-width [rad], (n_points, 49, 3)."""
+    # two tangents at each normal, and a grid of tilts along them
     helper = np.where(np.abs(normals[:, :1]) < 0.7, [[1.0, 0, 0]], [[0, 1.0, 0]])
     first = np.cross(normals, helper)
     first /= np.linalg.norm(first, axis=1, keepdims=True)

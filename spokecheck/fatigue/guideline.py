@@ -7,8 +7,6 @@ lines marked so are from memory.
 
 from dataclasses import dataclass
 
-from spokecheck.errors import FatigueError
-
 SOURCE = "FKM guideline 2012, ch. 4.2-4.4, read in a secondary transcription"
 
 SURVIVAL = 0.975
@@ -30,10 +28,6 @@ class Group:
         ``cast`` or ``wrought``.
     strength_ratio : float
         f_W,sigma: fully reversed amplitude at the knee over Rm.
-    shear_ratio : float
-        f_W,tau: shear over normal fatigue strength.
-    a_mean, b_mean : float
-        Mean-stress sensitivity M = a 1e-3 Rm + b, Rm in MPa.
     a_roughness : float
         a_R,sigma of the roughness factor.
     rm_roughness : float
@@ -50,9 +44,6 @@ class Group:
 
     name: str
     strength_ratio: float
-    shear_ratio: float
-    a_mean: float
-    b_mean: float
     a_roughness: float
     rm_roughness: float
     notch_estimate: float
@@ -60,17 +51,10 @@ class Group:
     reference_area: float
     a_temperature: float
 
-    def mean_sensitivity(self, rm: float) -> float:
-        """Mean-stress sensitivity M of an alloy of tensile strength `rm` [MPa]."""
-        return self.a_mean * 1.0e-3 * rm + self.b_mean
-
 
 WROUGHT = Group(
     name="wrought",
     strength_ratio=0.30,
-    shear_ratio=0.577,
-    a_mean=1.00,
-    b_mean=-0.04,
     a_roughness=0.22,
     rm_roughness=133.0,
     notch_estimate=2.0,
@@ -82,9 +66,6 @@ WROUGHT = Group(
 CAST = Group(
     name="cast",
     strength_ratio=0.30,
-    shear_ratio=0.75,
-    a_mean=1.00,
-    b_mean=0.20,  # another public transcription has -0.04; 0.20 is the safe side
     a_roughness=0.20,
     rm_roughness=133.0,
     notch_estimate=1.2,
@@ -94,18 +75,3 @@ CAST = Group(
 )
 
 GROUPS = {group.name: group for group in (CAST, WROUGHT)}
-
-
-def group(name: str) -> Group:
-    """Group of alloys by name.
-
-    Raises
-    ------
-    FatigueError
-        If there is no such group.
-    """
-    if name not in GROUPS:
-        raise FatigueError(
-            f"alloy group {name}: the guideline has {' and '.join(GROUPS)}; use one"
-        )
-    return GROUPS[name]

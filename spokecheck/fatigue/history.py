@@ -29,7 +29,7 @@ class StressHistory:
     Raises
     ------
     FatigueError
-        If shapes disagree, orders are not as told, or a value is not finite.
+        If shapes disagree, orders are not as stated, or a value is not finite.
     """
 
     orders: IntArray
@@ -127,6 +127,7 @@ class StressHistory:
         basis = np.hstack([np.cos(angle), np.sin(angle)])
         flat = self.stress.reshape(len(self.orders), -1)
         parts = np.vstack([flat.real, flat.imag])
+        # Re S_m cos(m phi) + Im S_m sin(m phi), summed over the orders
         return (basis @ parts).reshape(n_turns, self.n_points, 6)
 
     def scaled(self, factor: float, steady: float | None = None) -> "StressHistory":
@@ -147,34 +148,3 @@ class StressHistory:
         """Copy with some of the points, by number or slice."""
         chosen = points if isinstance(points, slice) else np.asarray(points, np.int64)
         return StressHistory(self.orders, self.stress[:, chosen])
-
-
-def combined(histories: Sequence[StressHistory]) -> StressHistory:
-    """Sum of histories of the same points under loads that act together.
-
-    Parameters
-    ----------
-    histories : sequence of StressHistory
-        At least one; all with the same points and the same turn angle.
-
-    Returns
-    -------
-    StressHistory
-        With the union of the orders.
-
-    Raises
-    ------
-    FatigueError
-        If there is none, or the numbers of points differ.
-    """
-    counts = sorted({history.n_points for history in histories})
-    if len(counts) != 1:
-        raise FatigueError(
-            f"combined histories: point counts {counts}, must be one and the same; "
-            "take the same points of each history first"
-        )
-    orders = np.unique(np.concatenate([history.orders for history in histories]))
-    stress = np.zeros((len(orders), counts[0], 6), dtype=np.complex128)
-    for history in histories:
-        stress[np.searchsorted(orders, history.orders)] += history.stress
-    return StressHistory(orders, stress)

@@ -1,4 +1,4 @@
-"""Factors between a polished laboratory bar and the part: each one told, none hidden.
+"""Knock-down factors between a polished laboratory bar and the part.
 
 All multiply the fully reversed amplitude of the S-N line, at every number of cycles:
 at short lives that is the safe side, as roughness matters less there.
@@ -37,7 +37,7 @@ class Factor:
     symbol : str
         Short name, as in the audit.
     what : str
-        What it stands for, with its inputs.
+        Meaning, with its inputs.
     value : float
         The multiplier.
     source : str
@@ -108,7 +108,7 @@ def surface_factor(roughness: float, group: Group) -> float:
     roughness : float
         K_R.
     group : Group
-        Gives the estimated fatigue notch factor K_f that shares the blame.
+        Gives the estimated fatigue notch factor K_f.
 
     Returns
     -------
@@ -157,7 +157,7 @@ def bake_factor(temperature: float | None) -> float:
     Raises
     ------
     FatigueError
-        Above 200 C, where a T6 temper is lost at a rate not told by any table here.
+        Above 200 C, where a T6 temper is lost at a rate that no table here gives.
     """
     if temperature is None:
         return 1.0
@@ -197,7 +197,7 @@ def hardness_factor(brinell: float | None, rm: float) -> float:
 
 
 def checked_user_factor(name: str, value: float) -> float:
-    """A factor the user answers for, within 0 (excluded) and 2.
+    """A factor given by the user, above 0 and at most 2.
 
     Raises
     ------
@@ -213,10 +213,10 @@ def checked_user_factor(name: str, value: float) -> float:
 
 
 def surface_factors(rz: float, rm: float, group: Group) -> tuple[Factor, ...]:
-    """The roughness part as one multiplier, its ingredients told in `what`."""
+    """The roughness part as one multiplier, with its ingredients in `what`."""
     roughness = roughness_factor(rz, rm, group)
-    told = (
+    what = (
         f"surface: Rz = {rz:g} um gives K_R = {roughness:.4g}; "
         f"1 / (1 + (1 / K_R - 1) / {group.notch_estimate:g})"
     )
-    return (Factor("K_surf", told, surface_factor(roughness, group), SOURCE),)
+    return (Factor("K_surf", what, surface_factor(roughness, group), SOURCE),)

@@ -1,6 +1,7 @@
-"""Mean stress: the fully reversed amplitude that does the same harm.
+"""Mean stress: the fully reversed amplitude that does the same damage.
 
-Each route is a frozen record with one method, ``equivalent(amplitude, mean)``.
+Each route is a frozen record with one method, ``equivalent(amplitude, mean)``; an alloy
+file names it by its key in ``ROUTES``.
 Tension is positive.
 A compressive mean may be credited or not; for castings it is not (their cracks start
 at pores whose surroundings carry residual stress of unknown sign: advice of this
@@ -16,7 +17,7 @@ from spokecheck.errors import FatigueError
 from spokecheck.units import FloatArray
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class MeanStressRoute(ABC):
     """One way to turn amplitude and mean into a fully reversed amplitude.
 
@@ -24,9 +25,12 @@ class MeanStressRoute(ABC):
     ----------
     credit_compression : bool
         Whether a compressive mean may lower the equivalent amplitude.
+    source : str
+        Where the constant of the route comes from.
     """
 
     credit_compression: bool
+    source: str = "user"
 
     @property
     @abstractmethod
@@ -73,9 +77,16 @@ class MeanStressRoute(ABC):
         return mean if self.credit_compression else np.maximum(mean, 0.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Goodman(MeanStressRoute):
-    """Straight line to the tensile strength `rm` [MPa]; often overly conservative."""
+    """Straight line to the tensile strength `rm` [MPa]; often overly conservative.
+
+    Examples
+    --------
+    >>> route = Goodman(credit_compression=False, rm=476.0)
+    >>> round(float(route.equivalent(129.0, 301.0)), 1)
+    350.9
+    """
 
     rm: float
 
@@ -88,7 +99,7 @@ class Goodman(MeanStressRoute):
         return _over(amplitude, 1.0 - mean / self.rm)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Gerber(MeanStressRoute):
     """Parabola to the tensile strength `rm` [MPa], for tension; often unsafe."""
 
@@ -103,7 +114,7 @@ class Gerber(MeanStressRoute):
         return _over(amplitude, 1.0 - (np.maximum(mean, 0.0) / self.rm) ** 2)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Morrow(MeanStressRoute):
     """Straight line to the true fracture strength [MPa].
 
@@ -122,12 +133,13 @@ class Morrow(MeanStressRoute):
         return _over(amplitude, 1.0 - mean / self.fracture)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Walker(MeanStressRoute):
     """Walker: smax^(1 - gamma) sa^gamma.
 
     gamma = 0.5 is the Smith-Watson-Topper parameter, a good general choice for
-    aluminium (Dowling, p. 456); 0 where the whole cycle is compressive.
+    aluminium (Dowling, p. 456).  The equivalent is 0 where the whole cycle is
+    compressive.
     """
 
     gamma: float
@@ -150,12 +162,7 @@ class Walker(MeanStressRoute):
         return power
 
 
-def smith_watson_topper(*, credit_compression: bool) -> Walker:
-    """Smith-Watson-Topper route sqrt(smax sa): Walker with gamma 0.5."""
-    return Walker(credit_compression=credit_compression, gamma=0.5)
-
-
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Fkm(MeanStressRoute):
     """Four fields of the FKM guideline with the mean-stress sensitivity M.
 

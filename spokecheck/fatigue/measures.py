@@ -11,7 +11,12 @@ import numpy as np
 from spokecheck.fatigue.enclosing_sphere import smallest_enclosing_sphere
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fatigue.sampling import chunks, crest, span, turn_count
-from spokecheck.fatigue.tensors import deviator5, trace, von_mises
+from spokecheck.fatigue.tensors import (
+    deviator5,
+    greater_semi_axis_squared,
+    trace,
+    von_mises,
+)
 from spokecheck.units import FloatArray
 
 
@@ -38,8 +43,9 @@ def ellipse_amplitude(history: StressHistory, n_turns: int | None = None) -> Flo
     It does not depend on the phase between the components.
     Several orders: half-ranges of the deviatoric path along its five principal axes
     (of its covariance over the turn), root sum square.
-    The path lies in the box of those ranges and the box in the ball round it, so the
-    measure is never less than the smallest ball; for an ellipse it is the closed form.
+    The path lies in the box of those ranges, and the box in the hypersphere round it,
+    so the measure is never less than that of the smallest hypersphere; for an ellipse
+    it is the closed form.
 
     One enclosing cycle per turn is counted: smaller cycles inside the turn are not.
 
@@ -81,6 +87,7 @@ def half_ranges(history: StressHistory, n_turns: int | None = None) -> FloatArra
         Half-ranges [MPa] in the space of `deviator5`, for axes of growing variance.
     """
     turns = turn_count(history, n_turns)
+    # per chunk: covariance of the deviator over the turn, its axes, ranges along them
     half = np.empty((history.n_points, 5))
     for part in chunks(history, 24 * turns):
         some = history.take(part)
@@ -96,7 +103,7 @@ def half_ranges(history: StressHistory, n_turns: int | None = None) -> FloatArra
 def hypersphere_amplitude(
     history: StressHistory, n_turns: int | None = None
 ) -> FloatArray:
-    """Von Mises amplitude by the smallest ball round the deviatoric path.
+    """Von Mises amplitude by the minimum enclosing hypersphere of the deviatoric path.
 
     Parameters
     ----------
@@ -118,9 +125,7 @@ def hypersphere_amplitude(
     """
     if history.single:
         a, b = (deviator5(part) for part in history.ellipse())
-        aa, ab, bb = (np.einsum("nd,nd->n", x, y) for x, y in ((a, a), (a, b), (b, b)))
-        greater = 0.5 * (aa + bb) + np.hypot(0.5 * (aa - bb), ab)
-        root: FloatArray = np.sqrt(3.0 * greater)
+        root: FloatArray = np.sqrt(3.0 * greater_semi_axis_squared(a, b))
         return root
     turns = turn_count(history, n_turns)
     measured = np.empty(history.n_points)
@@ -157,7 +162,7 @@ def mean_stress(history: StressHistory, n_turns: int | None = None) -> FloatArra
     tests with mean torsion show), and is redone on paper by adding three numbers.
     Counting both tensions of a biaxial mean is the safe side.
     Limit: a steady compression across the cyclic stress lowers it; the mean normal
-    stress on the critical plane is given beside it, in `planes.critical_plane`.
+    stress on the critical plane is given beside it, in `critical_planes`.
     For several orders the middle of the range, not the time average, is what the
     greatest cycle sees: a short pulse from 0 to s has mean s / 2.
 
@@ -197,7 +202,7 @@ def greatest_von_mises(
 
     Sampled, its square refined by a parabola: the square is a trigonometric polynomial
     of twice the greatest order; for one order 72 angles leave less than 2e-4
-    (half the cubic remainder told in `sampling.turn_count`, 3.4e-4 for 36 per wave).
+    (half the cubic remainder of `sampling.turn_count`, 3.4e-4 for 36 per wave).
     """
     turns = turn_count(history, n_turns)
     greatest = np.empty(history.n_points)

@@ -23,17 +23,18 @@ def turn_count(history: StressHistory, n_turns: int | None = None) -> int:
     history : StressHistory
         Gives the greatest order.
     n_turns : int, optional
-        The caller's wish.
+        The number asked for.
 
     Returns
     -------
     int
-        The wish, or the greater of 72 and twelve angles per wave of the greatest order.
+        As asked for, or the greater of 72 and twelve angles per wave of the greatest
+        order.
 
     Raises
     ------
     FatigueError
-        If the wish has fewer than four angles per wave, plus one.
+        If fewer than four angles per wave, plus one, are asked for.
 
     Notes
     -----
@@ -50,7 +51,7 @@ def turn_count(history: StressHistory, n_turns: int | None = None) -> int:
     if n_turns < least:
         raise FatigueError(
             f"n_turns = {n_turns}: need at least {least} angles for order "
-            f"{history.max_order}; leave n_turns out to have it chosen"
+            f"{history.max_order}; omit n_turns to use the default"
         )
     return n_turns
 
@@ -101,7 +102,8 @@ def _parabolas(values: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     ring = np.concatenate([values[-1:], values, values[:1]])
     rise, fall = values - ring[:-2], values - ring[2:]
     bend = np.abs(rise + fall)
-    bend += bend == 0.0  # flat: no vertex, whatever the divisor
+    bend += bend == 0.0  # flat: the numerator is 0 as well
+    # parabola through three samples: vertex (rise - fall)^2 / (8 |rise + fall|) beyond
     with np.errstate(over="ignore"):
         vertex = (rise - fall) ** 2 / (8.0 * bend)
     return rise, fall, vertex

@@ -26,8 +26,8 @@ class Life:
     cycles : ndarray (...)
         Cycles; infinite beyond the last cycle of the line, 0 below its first.
     beyond : ndarray (...)
-        Where the amplitude is too low for the line: all that is known is a life
-        beyond its last cycle.  Not an endurance limit.
+        Where the amplitude is too low for the line: the life lies beyond its last
+        cycle.  Not an endurance limit.
     below : ndarray (...)
         Where the amplitude is too high for the line: life below its first cycle.
     """
@@ -65,7 +65,7 @@ def probability(z: FloatArray) -> FloatArray:
 
 @dataclass(frozen=True)
 class SNLine(ABC):
-    """What every S-N route tells.
+    """Common part of all S-N lines.
 
     Attributes
     ----------
@@ -74,7 +74,7 @@ class SNLine(ABC):
     tested : tuple of float or None
         Cycles between which tests lie; None if the source does not let one see.
         Between `tested` and the limits a reading is an extrapolation by this
-        project's choice, told by `extrapolated`.
+        project's choice, see `extrapolated`.
     log_life_std : float
         Standard deviation of log10 life about the line, on its first slope.
     line_survival : float
@@ -152,15 +152,16 @@ class SNLine(ABC):
         FatigueError
             If cycles leave the limits, or survival is not a probability.
         """
-        wanted = np.asarray(cycles, np.float64)
-        outside = ~((wanted >= self.cycles_min) & (wanted <= self.cycles_max))
+        demanded = np.asarray(cycles, np.float64)
+        outside = ~((demanded >= self.cycles_min) & (demanded <= self.cycles_max))
         if outside.any():
+            first = float(demanded[outside].flat[0])
             raise FatigueError(
-                f"cycles {float(np.atleast_1d(wanted)[np.atleast_1d(outside)][0]):g}: "
+                f"cycles {first:g}: "
                 f"the S-N line holds from {self.cycles_min:g} to {self.cycles_max:g} "
                 f"cycles ({self.source}); ask within them or use another route"
             )
-        return self._amplitude(wanted) * self.survival_factor(survival)
+        return self._amplitude(demanded) * self.survival_factor(survival)
 
     def life(self, amplitude: FloatArray | float, survival: float) -> Life:
         """Cycles survived at a fully reversed amplitude, censored at the limits.

@@ -1,4 +1,4 @@
-"""What the part can bear: the S-N line, its knock-downs and its defects."""
+"""Fatigue strength of the part: the S-N line, its knock-downs and its defects."""
 
 from dataclasses import dataclass
 from math import prod
@@ -29,7 +29,7 @@ from spokecheck.units import FloatArray
 
 @dataclass(frozen=True)
 class Demand:
-    """What is asked of the part.
+    """Demanded life of the part.
 
     Attributes
     ----------
@@ -58,7 +58,7 @@ class Demand:
 
 @dataclass(frozen=True)
 class Quality:
-    """How the part departs from a polished, sound, cold laboratory bar.
+    """Departures of the part from a polished, sound, cold laboratory bar.
 
     Attributes
     ----------
@@ -107,13 +107,13 @@ class Strength:
     factors : tuple of Factor
         Multipliers of the S-N amplitude, in order.
     line_amplitude : float
-        S-N line itself at the wanted cycles [MPa].
+        S-N line itself at the demanded cycles [MPa].
     survival_factor : float
-        From the line's survival to the wanted one.
+        From the line's survival to the demanded one.
     smooth : float
         S-N amplitude after survival and all factors [MPa].
     defect : float
-        Amplitude the defect leaves at the wanted cycles [MPa]; infinite without one.
+        Amplitude the defect leaves at the demanded cycles [MPa]; infinite without one.
     """
 
     alloy: Alloy
@@ -181,8 +181,8 @@ class Strength:
         median = self.smooth / self.survival_factor
         load = np.maximum(equivalent, np.finfo(float).tiny)
         z = np.log10(median / load) * line.slope / line.log_life_std
-        found = probability(z + quantile(line.line_survival))
-        return np.where(equivalent > self.defect, 0.0, found)
+        share = probability(z + quantile(line.line_survival))
+        return np.where(equivalent > self.defect, 0.0, share)
 
     def audit(self) -> list[AuditLine]:
         """Lines from the demand to the allowable amplitude."""
@@ -225,13 +225,13 @@ class Strength:
         quality, slope = self.quality, self.alloy.sn.slope
         hv = _vickers(self.alloy, quality)
         size = quality.defect_sqrt_area
-        told = (
+        what = (
             f"defect: 1.43 (HV + 75) / sqrt_area^(1/6) (1e7 / N)^(1/k) times "
             f"K_T K_bake K_V K_S; HV = {hv:.4g}, sqrt_area = {size:g} mm (in um in the "
             f"formula), k = {slope:.4g}"
         )
         source = "Murakami 2002; Ueno et al. 2014 for the 75 (from memory)"
-        return AuditLine("S_def", told, self.defect, "MPa", source)
+        return AuditLine("S_def", what, self.defect, "MPa", source)
 
 
 def strength(alloy: Alloy, quality: Quality, demand: Demand) -> Strength:
@@ -285,12 +285,14 @@ def _bar_factors(alloy: Alloy, quality: Quality) -> tuple[Factor, ...]:
         casting = checked_user_factor("casting_factor", quality.casting_factor)
         origin = "user"
     hard = hardness_factor(quality.hardness_hb, alloy.rm)
-    told = "not measured, 1"
+    hardness = "not measured, 1"
     if quality.hardness_hb is not None:
-        told = f"HB {quality.hardness_hb:g}: {RM_PER_BRINELL:g} HB / {alloy.rm:g}"
+        hardness = f"HB {quality.hardness_hb:g}: {RM_PER_BRINELL:g} HB / {alloy.rm:g}"
     support = checked_user_factor("support_factor", quality.support_factor)
     return (
-        Factor("K_HB", f"hardness, at most 1: {told}", hard, "sigma_W ~ Rm, FKM 2012"),
+        Factor(
+            "K_HB", f"hardness, at most 1: {hardness}", hard, "sigma_W ~ Rm, FKM 2012"
+        ),
         Factor("K_cast", "casting or section quality", casting, origin),
         *surface_factors(rz, alloy.rm, alloy.group),
         Factor("n", "support factor; 1 gives no credit", support, SOURCE),
@@ -298,7 +300,7 @@ def _bar_factors(alloy: Alloy, quality: Quality) -> tuple[Factor, ...]:
 
 
 def _shared_factors(alloy: Alloy, quality: Quality) -> tuple[Factor, ...]:
-    """Factors on sound bar and defect alike: heat, bake, peening, coating."""
+    """Factors on both sound bar and defect: heat, bake, peening, coating."""
     hot = temperature_factor(quality.temperature, alloy.group)
     bake = quality.bake_temperature
     baked = "none" if bake is None else f"{bake:g} C"

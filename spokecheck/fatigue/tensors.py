@@ -124,6 +124,7 @@ def extreme_principals(stress: FloatArray) -> tuple[FloatArray, FloatArray]:
     >>> round(float(low), 9), round(float(high), 9)
     (-50.0, 50.0)
     """
+    # invariants J2 and J3 of the deviator; cos(3 angle) = J3 / (2 (J2 / 3)^1.5)
     centre = trace(stress) / 3.0
     xx, yy, zz = (stress[..., i] - centre for i in range(3))
     xy, yz, zx = (stress[..., i] for i in range(3, 6))
@@ -135,6 +136,16 @@ def extreme_principals(stress: FloatArray) -> tuple[FloatArray, FloatArray]:
     greatest = centre + 2.0 * size * np.cos(angle)
     least = centre + 2.0 * size * np.cos(angle + 2.0 * np.pi / 3.0)
     return least, greatest
+
+
+def greater_semi_axis_squared(a: FloatArray, b: FloatArray) -> FloatArray:
+    """Square (...) of the greater semi-axis of ellipses ``a cos + b sin`` (..., d).
+
+    The greater eigenvalue of the Gram matrix ((aa, ab), (ab, bb)).
+    """
+    pairs = ((a, a), (a, b), (b, b))
+    aa, ab, bb = (np.einsum("...d,...d->...", x, y) for x, y in pairs)
+    return np.asarray(0.5 * (aa + bb) + np.hypot(0.5 * (aa - bb), ab))
 
 
 def normal_weights(directions: FloatArray) -> FloatArray:

@@ -1,5 +1,5 @@
 """Meshes as plain arrays: the record, structured blocks, quality and file exchange.
 
 Reading order: ``record``, ``shapes``, ``quadrature``, ``quality``, ``blocks``,
-``outlines``, ``parts``, ``notches``, ``files``.
+``ruled_blocks``, ``parts``, ``notches``, ``files``.
 """

@@ -176,7 +176,7 @@ def _upright(points: FloatArray, cells: IntArray) -> IntArray:
     if bad.any():
         raise MeshError(
             f"{int(bad.sum())} of {len(cells)} cells are flat or inverted: "
-            "the map folds or flattens the block; mend the map or its dimensions"
+            "the map folds or flattens the block; correct the map or its dimensions"
         )
     return cells if sense > 0.0 else np.asarray(cells[:, _FLIP])
 

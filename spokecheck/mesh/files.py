@@ -1,8 +1,7 @@
 """Meshes to files and back through meshio, whose home this is.
 
-Names travel as the format allows: as cell data of 0 and 1 named after the surface or
-zone, as sets, or not at all.
-Formats that take no blanks or commas get the name's ``key``.
+Names of surfaces and zones are written as cell data of 0 and 1.
+A format that takes no blanks or commas gets the name's ``key``.
 """
 
 import io
@@ -28,14 +27,18 @@ VTK_TRI6 = "triangle6"
 SURFACE, ZONE = "surface:", "zone:"
 """In front of the name in cell data."""
 
-FORMATS = {
-    ".vtu": ("vtu", "data"),
-    ".vtk": ("vtk", "keyed data"),
-    ".inp": ("abaqus", "sets"),
-    ".mdpa": ("mdpa", ""),
-}
-"""meshio's format and how it carries names, by suffix: those that keep every cell and
-every digit of a second-order mesh (seen in the tests)."""
+FORMATS = {".vtu": False, ".vtk": True}
+"""Whether a format takes names only as their ``key``, by suffix. These are the open
+formats that keep every cell and every digit of a second-order mesh (see the tests).
+"""
+TITLE = "mesh of tetrahedra, mm"
+
+SIGNATURE = re.compile(
+    rb"<!--This file was created by [^>]*-->\n|(?<=\n)written by [^\n]*"
+)
+"""Where meshio writes its own name: a comment in VTU, the title line in VTK."""
+HEAD = 400
+"""Bytes in which the signature lies."""
 
 FIRST_ORDER = 4
 """Points of a cell of first order."""
@@ -67,7 +70,7 @@ def key(name: str) -> str:
 
 @dataclass(frozen=True)
 class MeshFile:
-    """What stands in a mesh file, as found: cells of any order, names as written.
+    """Content of a mesh file: cells of any order, names as written.
 
     Attributes
     ----------
@@ -88,7 +91,7 @@ class MeshFile:
 
     @property
     def straight(self) -> bool:
-        """Whether next to no edge bows, so that every rounding is a polygon."""
+        """Whether almost no edge bows, so that every rounding is a polygon."""
         if self.cells.shape[1] == FIRST_ORDER:
             return True
         ends = self.points[self.cells[:, TET_EDGES]]
@@ -99,12 +102,12 @@ class MeshFile:
 
 
 def write_mesh(path: Path, mesh: Mesh) -> Path:
-    """Write a mesh with as many of its names as the format carries.
+    """Write a mesh with the names of its surfaces, interfaces and zones.
 
     Parameters
     ----------
     path : Path
-        File to write; its suffix is one of ``FORMATS``.
+        File to write; its suffix is one of ``FORMATS``, which are meshio's names too.
     mesh : Mesh
         Points [mm], cells, surfaces, interfaces and zones.
 
@@ -113,21 +116,23 @@ def write_mesh(path: Path, mesh: Mesh) -> Path:
     Path
         ``path``.
     """
-    form, carries = FORMATS[path.suffix]
+    keyed = FORMATS[path.suffix]
     shells = np.concatenate([np.empty((0, 6), np.int64), *mesh.named.values()])
     blocks = [(VTK_TET10, mesh.cells), (VTK_TRI6, shells)]
-    marked = list(_marked(mesh, len(shells)))
-    data, sets = {}, {}
-    if carries == "sets":
-        sets = {key(name): [np.flatnonzero(m) for m in m2] for _, name, m2 in marked}
-    elif carries:
-        data = {
-            f"{kind} {name}" if carries == "data" else kind + key(name): list(masks)
-            for kind, name, masks in marked
-        }
-    grid = meshio.Mesh(mesh.points, blocks, cell_data=data, cell_sets=sets)
+    data = {
+        kind + key(name) if keyed else f"{kind} {name}": list(masks)
+        for kind, name, masks in _marked(mesh, len(shells))
+    }
+    return _write(path, meshio.Mesh(mesh.points, blocks, cell_data=data))
+
+
+def _write(path: Path, grid: Any) -> Path:
+    """Write a grid in the format of its suffix, without meshio's signature."""
     with _silence():
-        meshio.write(path, grid, file_format=form)
+        meshio.write(path, grid, file_format=path.suffix[1:])
+    content = path.read_bytes()
+    title = b"" if path.suffix == ".vtu" else TITLE.encode()
+    path.write_bytes(SIGNATURE.sub(title, content[:HEAD], count=1) + content[HEAD:])
     return path
 
 
@@ -187,18 +192,17 @@ def read_mesh_file(path: Path) -> MeshFile:
 
 
 def _read(path: Path) -> Any:
-    """What meshio finds in a file, or an error in this project's words."""
+    """Content of a file by meshio, whose errors are translated."""
     if not path.is_file():
         raise InputError(f"{path}: no such file; check the path")
     try:
         with _silence():
             return meshio.read(path)
     except (Exception, SystemExit) as failure:  # meshio's readers raise and exit freely
-        known = ", ".join(sorted(meshio.extension_to_filetypes))
         said = f" ({failure})" if str(failure) not in ("", "1") else ""
         raise InputError(
-            f"{path}: cannot be read as a mesh{said}; suffixes known: {known}, and "
-            ".step or .stp for a solid"
+            f"{path}: cannot be read as a mesh{said}; write the mesh as "
+            f"{', '.join(('.msh', *FORMATS))}, or the solid as .step"
         ) from failure
 
 
@@ -231,8 +235,8 @@ def _groups(grid: Any, solid: str) -> tuple[dict[str, IntArray], dict[str, IntAr
 
 
 def _joined(parts: Mapping[str, list[IntArray]]) -> dict[str, IntArray]:
-    found = {name: np.concatenate(some) for name, some in parts.items()}
-    return {name: rows for name, rows in found.items() if len(rows)}
+    joined = {name: np.concatenate(some) for name, some in parts.items()}
+    return {name: rows for name, rows in joined.items() if len(rows)}
 
 
 def _members(grid: Any, k: int) -> Iterator[tuple[str, IntArray]]:
@@ -274,8 +278,7 @@ def write_vtu(
     """
     fields = {name: np.asarray(field) for name, field in (point_data or {}).items()}
     grid = meshio.Mesh(mesh.points, [(VTK_TET10, mesh.cells)], point_data=fields)
-    meshio.write(path, grid, file_format="vtu")
-    return path
+    return _write(path, grid)
 
 
 def read_vtu(path: Path) -> tuple[Mesh, dict[str, FloatArray]]:

@@ -1,7 +1,7 @@
-"""Take cells off the surface of a mesh that cannot stand there.
+"""Take flat and folded cells off the surface of a mesh.
 
 Where two triangles of a surface lie in one plane, the mesher can put a cell without
-thickness under them, and nothing it improves inside the body removes that cell.
+thickness under them, which no improvement inside the body removes.
 Where they lie on one curved surface the cell has thickness, but none along the edge
 they share once it bows: all its edges at an end of that edge touch one plane.
 Without such a cell the body is the same: the surface then has the two triangles of the
@@ -19,14 +19,14 @@ from spokecheck.mesh.record import TET_FACES, Mesh, face_keys
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
 ROUNDS = 5
-"""A cell that has become a surface cell may have to go itself."""
+"""Most rounds: a cell that becomes a surface cell may be taken off in the next."""
 
 SMOOTH = 0.02
 """Two triangles are on one smooth surface if their points lie nearer to a quadric than
 this share of the new edge's length."""
 
 REVERSED: IntArray = np.array([0, 2, 1, 5, 4, 3])
-"""Nodes of a TRI6 face seen from its other side."""
+"""Nodes of a TRI6 face, turned to its other side."""
 
 Corners = tuple[int, int, int]
 
@@ -69,8 +69,8 @@ def peel(mesh: Mesh, pairs: IntArray, flat: float) -> Peeled:
     Returns
     -------
     Peeled
-        The very same mesh if it has no such cell.  Cells between two named surfaces
-        stay, unless a third face shows where they belong; so do cells at an interface.
+        The same mesh if it has no such cell.  Cells between two named surfaces stay,
+        unless a third face shows where they belong; so do cells at an interface.
     """
     count, deviation = 0, 0.0
     for _ in range(ROUNDS):
@@ -92,7 +92,7 @@ def peel(mesh: Mesh, pairs: IntArray, flat: float) -> Peeled:
 
 @dataclass
 class _Off:
-    """What taking cells off does.
+    """Cells to take off, and the change of the surface.
 
     Attributes
     ----------
@@ -116,9 +116,9 @@ class _Off:
 
 
 def _taken_off(mesh: Mesh, pairs: IntArray, flat: BoolArray, folded: BoolArray) -> _Off:
-    """Which cells can go, and what becomes of the surface.
+    """Cells that can be taken off, and the surface they leave.
 
-    Cells that share a point with one that goes wait for the next round.
+    Cells that share a point with one of them are left to the next round.
     """
     off, cells = _Off(), np.flatnonzero(flat | folded)
     owner = _owners(mesh, cells)
@@ -132,6 +132,7 @@ def _taken_off(mesh: Mesh, pairs: IntArray, flat: BoolArray, folded: BoolArray) 
         both = list(zip(faces, names, strict=True))
         outer = [face for face, name in both if name is not None]
         inner = [face[REVERSED] for face, name in both if name is None]
+        # inner faces of a cell that goes become surface; cuts and interfaces must not
         heir = _heir(names)
         if (
             heir is None
@@ -160,11 +161,11 @@ def _taken_off(mesh: Mesh, pairs: IntArray, flat: BoolArray, folded: BoolArray) 
 def _owners(mesh: Mesh, cells: IntArray) -> dict[Corners, str]:
     """Surfaces that faces of some cells belong to."""
     sides = mesh.cells[cells][:, TET_FACES].reshape(-1, 6)
-    wanted, found = face_keys(sides, mesh.n_points), {}
+    keys, owners = face_keys(sides, mesh.n_points), {}
     for name, faces in mesh.surfaces.items():
-        for face in faces[np.isin(face_keys(faces, mesh.n_points), wanted)]:
-            found[_key(face)] = name
-    return found
+        for face in faces[np.isin(face_keys(faces, mesh.n_points), keys)]:
+            owners[_key(face)] = name
+    return owners
 
 
 def _without(mesh: Mesh, off: _Off) -> dict[str, IntArray]:
@@ -191,29 +192,32 @@ def _middle(
     The place lies on the quadric through the points of the two outer faces, in least
     squares; the distance is the largest of these points from it.
     """
+    # 1. frame at the middle of the chord: along the edge, across it, normal
     ends = points[np.intersect1d(inner[0][:3], inner[1][:3])]
     chord, length = ends.mean(axis=0), float(np.linalg.norm(ends[1] - ends[0]))
-    known = points[np.unique(np.concatenate(outer))] - chord
+    neighbours = points[np.unique(np.concatenate(outer))] - chord
     first, second, third = points[np.stack(outer)[:, :3]].transpose(1, 0, 2)
     normal = np.cross(second - first, third - first).sum(axis=0)
     normal = normal / np.linalg.norm(normal)
     along = (ends[1] - ends[0]) / length
     across = np.cross(normal, along)
-    u, v = known @ along / length, known @ across / length
+    # 2. height h = c0 + c1 u + c2 v + c3 u^2 + c4 u v + c5 v^2 in least squares
+    u, v = neighbours @ along / length, neighbours @ across / length
     terms = np.column_stack([np.ones(len(u)), u, v, u * u, u * v, v * v])
-    height = known @ normal
+    height = neighbours @ normal
     fit, *_ = np.linalg.lstsq(terms, height, rcond=None)
+    # 3. the middle of the edge, u = v = 0, lies c0 above the chord
     off = float(np.abs(terms @ fit - height).max())
     return chord + fit[0] * normal, length, off
 
 
 def _thickness(mesh: Mesh, cell: int) -> float:
     """Largest distance [mm] of opposite edges' middles, square to the flat cell."""
-    at = mesh.points[mesh.cells[cell]]
-    sides = np.cross(at[TET_FACES[:, 1]] - at[TET_FACES[:, 0]],
-                     at[TET_FACES[:, 2]] - at[TET_FACES[:, 0]])  # fmt: skip
+    nodes = mesh.points[mesh.cells[cell]]
+    sides = np.cross(nodes[TET_FACES[:, 1]] - nodes[TET_FACES[:, 0]],
+                     nodes[TET_FACES[:, 2]] - nodes[TET_FACES[:, 0]])  # fmt: skip
     normal = sides[np.linalg.norm(sides, axis=1).argmax()]
-    height = at @ (normal / np.linalg.norm(normal))
+    height = nodes @ (normal / np.linalg.norm(normal))
     return float(np.ptp(height))
 
 

@@ -90,6 +90,7 @@ def radius_ratios(points: FloatArray, cells: IntArray) -> FloatArray:
     )
     sizes = [np.linalg.norm(v, axis=1) for v in (a, b, c, b - c, c - a, a - b)]
     x, y, z = (sizes[k] * sizes[k + 3] for k in range(3))
+    # 24 V r_out = sqrt(product), r_in = 3 V / area
     product = (x + y + z) * (x + y - z) * (x - y + z) * (y + z - x)
     below = area * np.sqrt(np.maximum(product, 0.0))  # 24 area volume r_out
     none = np.zeros_like(volume)
@@ -140,5 +141,6 @@ def bulk(mesh: Mesh, density: float) -> Bulk:
     volume = float(dV.sum())
     first = np.einsum("eq,eqi->i", dV, x)
     second = np.einsum("eq,eqi,eqj->ij", dV, x, x, optimize=True)
+    # I = integral of rho (x.x 1 - x x)
     inertia = density * (np.trace(second) * np.eye(3) - second)
     return Bulk(volume, density * volume, first / volume, inertia)

@@ -34,7 +34,7 @@ class Mesh:
     points : ndarray (n_points, 3)
         Coordinates [mm].
     cells : ndarray (n_cells, 10)
-        TET10 connectivity, in the order told above.
+        TET10 connectivity, in the order above.
     surfaces : mapping of str to ndarray (n_faces, 6)
         Named parts of the boundary as TRI6 faces, outward.
     zones : mapping of str to ndarray (n_zone_cells,)
@@ -83,15 +83,15 @@ class Mesh:
         MeshError
             If a name is unknown; the message lists the names there are.
         """
-        wanted = [names] if isinstance(names, str) else list(names)
-        known = self.named
-        unknown = [name for name in wanted if name not in known]
+        asked = [names] if isinstance(names, str) else list(names)
+        surfaces = self.named
+        unknown = [name for name in asked if name not in surfaces]
         if unknown:
             raise MeshError(
                 f"surface {', '.join(unknown)}: not in this mesh; "
-                f"it has {', '.join(sorted(known)) or 'no named surface'}"
+                f"it has {', '.join(sorted(surfaces)) or 'no named surface'}"
             )
-        return np.concatenate([known[name] for name in wanted])
+        return np.concatenate([surfaces[name] for name in asked])
 
     def nodes(self, names: str | Iterable[str]) -> IntArray:
         """Sorted point numbers on one or several named surfaces."""

@@ -102,7 +102,7 @@ def jacobians(points: FloatArray, cells: IntArray, dN: FloatArray) -> FloatArray
     cells : ndarray (n_cells, n_nodes)
         Connectivity.
     dN : ndarray (n_q, n_nodes, d)
-        Reference gradients at the points wanted.
+        Reference gradients at the points asked for.
 
     Returns
     -------

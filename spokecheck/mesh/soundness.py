@@ -1,8 +1,7 @@
-"""Whether a mesh from elsewhere is one closed body of usable cells.
+"""Check that a mesh from elsewhere is one closed body of usable cells.
 
-What can be put right without a guess is: cells numbered left-handed are turned, cells
-of first order get mid-side points, points no cell uses are dropped.
-All else is a fault of the file.
+Left-handed cells are turned, first-order cells get mid-side points, and points that no
+cell uses are dropped; all else is a fault of the file.
 """
 
 from dataclasses import dataclass
@@ -52,7 +51,7 @@ class Sound:
 
 
 def make_sound(file: MeshFile) -> Sound:
-    """Mesh of what stands in a file.
+    """Checked mesh of a mesh file.
 
     Parameters
     ----------
@@ -72,8 +71,8 @@ def make_sound(file: MeshFile) -> Sound:
         return Sound(None, tuple(faults))
     outer = boundary_faces(cells)
     surfaces = {name: _on_boundary(outer, some) for name, some in faces.items()}
-    found = {name: some for name, some in surfaces.items() if len(some)}
-    return Sound(Mesh(points, cells, found, file.zones))
+    kept = {name: some for name, some in surfaces.items() if len(some)}
+    return Sound(Mesh(points, cells, kept, file.zones))
 
 
 def _used(file: MeshFile) -> tuple[FloatArray, IntArray, dict[str, IntArray]]:
@@ -123,7 +122,9 @@ def _flat_faults(points: FloatArray, cells: IntArray) -> list[Fault]:
     count = int((volume <= FLAT * longest**3).sum())
     if not count:
         return []
-    return [Fault("cells", f"{count} flat", "have no volume", "mesh these places anew")]
+    return [
+        Fault("cells", f"{count} flat", "have no volume", "mesh these places again")
+    ]
 
 
 def _body_faults(points: FloatArray, cells: IntArray) -> list[Fault]:
@@ -137,25 +138,25 @@ def _body_faults(points: FloatArray, cells: IntArray) -> list[Fault]:
     _, which, count = np.unique(sides, axis=0, return_inverse=True, return_counts=True)
     if (count > 2).any():
         text = "shared by more than two cells: cells overlap"
-        remedy = "remove the cells that stand twice"
+        remedy = "remove the cells that occur twice"
         faults.append(Fault("faces", f"{int((count > 2).sum())}", text, remedy))
         return faults
     bodies = _bodies(which.ravel(), count, len(cells))
     if bodies > 1:
-        text = "are not joined by cell faces, a wheel is one body"
+        text = "are not joined by cell faces; a wheel is one body"
         faults.append(Fault("bodies", f"{bodies}", text, f"keep the wheel; {MERGE}"))
     edges = _edge_counts(boundary_faces(cells)[:, :3])
     if (edges != 2).any():
         text = "edges of the boundary where more than two faces meet: it is no surface"
-        remedy = "mend the solid there, and mesh it anew"
+        remedy = "repair the solid there, and mesh it again"
         faults.append(Fault("boundary", f"{int((edges != 2).sum())}", text, remedy))
     return faults
 
 
 def _coincident(points: FloatArray, nodes: IntArray) -> int:
-    at = points[nodes]
-    size = float(np.ptp(at, axis=0).max())
-    return len(cKDTree(at).query_pairs(COINCIDENT * size))
+    corners = points[nodes]
+    size = float(np.ptp(corners, axis=0).max())
+    return len(cKDTree(corners).query_pairs(COINCIDENT * size))
 
 
 def _bodies(face: IntArray, count: IntArray, n_cells: int) -> int:
@@ -179,5 +180,5 @@ def _edge_counts(corners: IntArray) -> IntArray:
 def _on_boundary(outer: IntArray, corners: IntArray) -> IntArray:
     """TRI6 faces of the boundary that have these corners."""
     base = int(outer.max()) + 1
-    wanted = face_keys(corners, base)
-    return np.asarray(outer[np.isin(face_keys(outer, base), wanted)])
+    keys = face_keys(corners, base)
+    return np.asarray(outer[np.isin(face_keys(outer, base), keys)])

@@ -77,10 +77,13 @@ def subdivide(mesh: Mesh, marked: BoolArray, pairs: IntArray) -> Subdivision:
     -------
     Subdivision
     """
+    # 1. edges to halve, and the code of each cell by its halved edges
     split = _closed(mesh, marked, pairs)
     code = split[mesh.cells[:, 4:]] @ (1 << np.arange(6))
+    # 2. children by template, then numbers of their new mid-side points
     parents, corners = _children(mesh.points, mesh.cells, code)
     cells, new = _numbered(mesh, parents, corners)
+    # 3. new points and fields by the parent's shape functions
     carry = sp.vstack([sp.eye_array(mesh.n_points), new.weights], format="csr")
     kept = np.flatnonzero(code == 0)
     parent = np.concatenate([kept, parents])
@@ -110,8 +113,8 @@ def _closed(mesh: Mesh, marked: BoolArray, pairs: IntArray) -> BoolArray:
         either = split[pairs].any(axis=1)
         split[pairs[either]] = True
         code = split[mesh.cells[:, 4:]] @ bits
-        wanted = (COMPLETED[code][:, None] & bits) > 0
-        split[mesh.cells[:, 4:][wanted]] = True
+        completed = (COMPLETED[code][:, None] & bits) > 0
+        split[mesh.cells[:, 4:][completed]] = True
         if int(split.sum()) == before:
             return split
 
@@ -139,11 +142,11 @@ COMPLETED = _completed()
 
 def _upright(children: Template) -> IntArray:
     """Corners of children, two swapped where a child would be left-handed."""
-    found = np.array(children)
-    x = TET_NODES[found]
+    upright = np.array(children)
+    x = TET_NODES[upright]
     left = np.linalg.det(x[:, 1:] - x[:, :1]) < 0.0
-    found[left, :2] = found[left, 1::-1]
-    return found
+    upright[left, :2] = upright[left, 1::-1]
+    return upright
 
 
 def _template(code: int) -> IntArray:
@@ -191,8 +194,8 @@ def _children(
         parents.append(np.repeat(of, len(template)))
         corners.append(np.tile(template, (len(of), 1)))
 
-    for one in np.unique(code[(code > 0) & (code < ALL)]):
-        add(np.flatnonzero(code == one), _template(int(one)))
+    for pattern in np.unique(code[(code > 0) & (code < ALL)]):
+        add(np.flatnonzero(code == pattern), _template(int(pattern)))
     whole = np.flatnonzero(code == ALL)
     ends = points[cells[whole][:, DIAGONALS]]
     shortest = np.linalg.norm(ends[:, :, 1] - ends[:, :, 0], axis=2).argmin(axis=1)
@@ -222,9 +225,9 @@ class _New:
     def find(self, ends: IntArray) -> IntArray:
         """Numbers of the points between pairs of points (..., 2), -1 if not new."""
         key = _key(ends, self.n_before)
-        at = np.minimum(np.searchsorted(self.keys, key), max(len(self.keys) - 1, 0))
-        there = self.keys[at] == key if len(self.keys) else np.zeros(key.shape, bool)
-        return np.where(there, self.n_before + at, -1)
+        row = np.minimum(np.searchsorted(self.keys, key), max(len(self.keys) - 1, 0))
+        there = self.keys[row] == key if len(self.keys) else np.zeros(key.shape, bool)
+        return np.where(there, self.n_before + row, -1)
 
 
 def _key(ends: IntArray, n_points: int) -> IntArray:
@@ -247,16 +250,18 @@ def _numbered(
 ) -> tuple[IntArray, _New]:
     """Children with all their points, and the new ones of these."""
     own = mesh.cells[parents]
+    # edges of the children whose middle is a node of the parent keep it
     ends = corners[:, TET_EDGES]
     kept = TET_MIDDLES[ends[..., 0], ends[..., 1]]
     outer = kept >= 0  # an edge of the parent left whole
     global_ends = np.take_along_axis(own[:, :, None], ends.reshape(-1, 12, 1), axis=1)
     global_ends = global_ends.reshape(-1, 6, 2)
+    # the others are new points, each once, in reference coordinates of a parent
     fresh = np.flatnonzero(~outer.ravel())
     key = _key(global_ends, mesh.n_points).ravel()
     keys, first = np.unique(key[fresh], return_index=True)
-    at = fresh[first]
-    cell, middle = at // 6, TET_NODES[ends.reshape(-1, 2)[at]].mean(axis=1)
+    rows = fresh[first]
+    cell, middle = rows // 6, TET_NODES[ends.reshape(-1, 2)[rows]].mean(axis=1)
     row = np.repeat(np.arange(len(keys)), 10)
     entries = (tet_values(middle).ravel(), (row, own[cell].ravel()))
     new = _New(
@@ -307,12 +312,12 @@ def _new_pairs(mesh: Mesh, new: _New, pairs: IntArray) -> IntArray:
     image[pairs[:, 0]] = pairs[:, 1]
     faces = [f[(image[f] >= 0).all(axis=1)] for f in mesh.surfaces.values()]
     low = np.vstack([*faces, np.empty((0, 6), dtype=np.int64)])
-    found = [pairs]
+    all_pairs = [pairs]
     for k in range(3):
         after, far = (k + 1) % 3, (k + 2) % 3
         for end in (k, after, 3 + after, far):
-            found.append(_tied(low[:, [3 + k, end]], image, new))
-    return np.unique(np.vstack(found), axis=0)
+            all_pairs.append(_tied(low[:, [3 + k, end]], image, new))
+    return np.unique(np.vstack(all_pairs), axis=0)
 
 
 def _tied(ends: IntArray, image: IntArray, new: _New) -> IntArray:

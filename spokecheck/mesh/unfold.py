@@ -1,10 +1,10 @@
-"""Open the cells that are folded, at the least cost in shape.
+"""Open folded cells with the least change of the surface.
 
 Raising straight cells to second order bows the edges on curved surfaces alone, and a
 cell behind them can fold.
-First what leaves the surface as it is: cells that cannot stand there are peeled off,
-then edges inside the body are bowed as well.
-Only a cell that stays folded gets straighter edges, which dents the surface: a hot spot
+Steps that leave the surface as it is come first: flat and folded surface cells are
+peeled off, then edges inside the body are bowed as well.
+Only a cell that stays folded gets straighter edges, which dents the surface: stress
 beside such a dent would grow without limit as its cells are halved.
 """
 
@@ -110,7 +110,7 @@ def bowed(mesh: Mesh) -> Mesh:
     Returns
     -------
     Mesh
-        Points of surfaces and interfaces stand where they stood.
+        Points of surfaces and interfaces are not moved.
     """
     free = np.zeros(mesh.n_points, dtype=bool)
     tight = jacobian_ratios(mesh.points, mesh.cells) < TIGHT
@@ -122,17 +122,17 @@ def bowed(mesh: Mesh) -> Mesh:
     cells = mesh.cells[free[mesh.cells].any(axis=1)]
     near = np.unique(cells)
     fit = _Fit(mesh.points[near], np.searchsorted(near, cells), free[near])
-    told = minimize(
+    optimum = minimize(
         fit, np.zeros(3 * int(free.sum())), jac=True, method="L-BFGS-B",
         options={"maxiter": STEPS},
     )  # fmt: skip
     points = mesh.points.copy()
-    points[near] = fit.moved(told.x)
+    points[near] = fit.moved(optimum.x)
     return replace(mesh, points=points)
 
 
 class _Fit:
-    """How far some cells are from open, and how that changes with their free points.
+    """Penalty of folded cells, as a function of the moves of their free points.
 
     Moves count in mean edge lengths.
     """
@@ -154,6 +154,7 @@ class _Fit:
 
     def __call__(self, moves: FloatArray) -> tuple[float, FloatArray]:
         """Sum of squares of what the Jacobians' coefficients lack, and its gradient."""
+        # d det(J) = cofactor(J) : dJ, and dJ_ij = dN_a,j du_a,i
         J = jacobians(self.moved(moves), self.cells, self.dN)
         cofactor = np.cross(np.roll(J, -1, axis=3), np.roll(J, -2, axis=3), axis=2)
         det = (J[..., 0] * cofactor[..., 0]).sum(axis=2)
@@ -167,7 +168,7 @@ class _Fit:
 
 
 def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, MeshQuality]:
-    """Straighten the edges of folded cells as far as need be, and say what that costs.
+    """Straighten the edges of folded cells as far as needed, and measure the dents.
 
     Parameters
     ----------
@@ -188,6 +189,7 @@ def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, MeshQuality]:
     MeshError
         If cells stay folded after ``SWEEPS`` sweeps.
     """
+    # 1. the two corners of every mid-side point, and its image on the other cut
     points, cells = mesh.points.copy(), mesh.cells
     touched = np.zeros(mesh.n_cells, dtype=bool)
     partner = np.arange(mesh.n_points)
@@ -195,6 +197,7 @@ def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, MeshQuality]:
         partner[pairs[:, 0]], partner[pairs[:, 1]] = pairs[:, 1], pairs[:, 0]
     ends = np.zeros((mesh.n_points, 2), dtype=np.int64)
     ends[cells[:, 4:]] = cells[:, TET_EDGES]
+    # 2. sweeps: leave a share of the bow first, none at last
     jacobian = jacobian_ratios(points, cells)
     bad = jacobian < LEAST_JACOBIAN
     for sweep in range(SWEEPS):
@@ -219,6 +222,7 @@ def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, MeshQuality]:
             f"{int(bad.sum())} of {mesh.n_cells} cells stay folded after {SWEEPS} "
             "sweeps; mesh finer, or change the fillet that is tightest"
         )
+    # 3. dents: how far the points of the surface moved
     outer = np.unique(boundary_faces(cells))
     moved = np.linalg.norm(points[outer] - mesh.points[outer], axis=1)
     edges = np.linalg.norm(np.diff(points[ends[outer]], axis=1)[:, 0], axis=1)

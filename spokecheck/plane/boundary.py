@@ -1,4 +1,4 @@
-"""What bounds a rough region: the drawn curves that its polygon follows."""
+"""Boundary of a region: the drawn curves that the sides of its polygon follow."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -6,11 +6,19 @@ from itertools import pairwise
 
 import numpy as np
 
-from spokecheck.plane.curves import Arc, Curve, Line, as_point, distance_to
+from spokecheck.plane.curves import (
+    Arc,
+    Curve,
+    Line,
+    angle_between,
+    as_point,
+    distance_to,
+    on_circle,
+)
 from spokecheck.units import FloatArray
 
 SAGITTA = 1.0e-3
-"""Largest gap [mm] between an arc and the chords that stand for it."""
+"""Largest gap [mm] between an arc and its chords."""
 
 FOUND = 0.2
 """A polygon's side belongs to a curve if it lies this near [mm] to it; the library that
@@ -45,12 +53,9 @@ def chords(curve: Curve) -> FloatArray:
     if isinstance(curve, Line):
         return np.stack([start, end])
     centre = np.array(curve.centre)
-    a, b = start - centre, end - centre
-    turn = float(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
+    turn = angle_between(start - centre, end - centre)
     n = 1 + int(np.ceil(abs(turn) / np.sqrt(8.0 * SAGITTA / curve.radius)))
-    t = np.linspace(0.0, turn, n + 1)
-    c, s = np.cos(t), np.sin(t)
-    points = np.stack([a[0] * c - a[1] * s, a[0] * s + a[1] * c], axis=1) + centre
+    points = on_circle(start, centre, np.linspace(0.0, turn, n + 1))
     points[0], points[-1] = start, end
     return np.asarray(points)
 
@@ -139,18 +144,12 @@ def arc_pieces(
     if abs(turn) * radius < 1e-3:
         return []
     n = 1 + int(abs(turn) // (2.0 * np.pi / 3.0))
-    t = np.linspace(0.0, turn, n + 1)
-    c, s = np.cos(t), np.sin(t)
-    at = np.stack([a[0] * c - a[1] * s, a[0] * s + a[1] * c], axis=1) + centre
-    at[-1] = end
+    points = on_circle(start, centre, np.linspace(0.0, turn, n + 1))
+    points[-1] = end
     return [
-        Arc(as_point(p), as_point(q), as_point(centre), name) for p, q in pairwise(at)
+        Arc(as_point(p), as_point(q), as_point(centre), name)
+        for p, q in pairwise(points)
     ]
-
-
-def angle_between(a: FloatArray, b: FloatArray) -> float:
-    """Angle from a to b [rad], within half a turn."""
-    return float(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
 
 
 def left_normal(line: Line) -> FloatArray:
@@ -169,19 +168,19 @@ def _longer(curve: Curve, more: float) -> Curve:
     return Line(as_point(start), as_point(end), curve.name)
 
 
-def _joined(one: Run, two: Run) -> Run:
-    return Run(one.sources + two.sources, np.vstack([one.points, two.points]))
+def _joined(first: Run, second: Run) -> Run:
+    return Run(first.sources + second.sources, np.vstack([first.points, second.points]))
 
 
-def _same(one: Curve, two: Curve) -> bool:
-    """Whether two curves lie on one circle, or all but on one line, or are one."""
-    if isinstance(one, Arc) and isinstance(two, Arc):
-        apart = np.hypot(*np.subtract(one.centre, two.centre))
-        return bool(apart + abs(one.radius - two.radius) < 1e-6)
-    if isinstance(one, Line) and isinstance(two, Line):
-        ends = np.subtract([two.start, two.end], one.start) @ left_normal(one)
+def _same(first: Curve, second: Curve) -> bool:
+    """Whether two curves lie on one circle, or almost on one line, or are the same."""
+    if isinstance(first, Arc) and isinstance(second, Arc):
+        apart = np.hypot(*np.subtract(first.centre, second.centre))
+        return bool(apart + abs(first.radius - second.radius) < 1e-6)
+    if isinstance(first, Line) and isinstance(second, Line):
+        ends = np.subtract([second.start, second.end], first.start) @ left_normal(first)
         return bool(np.abs(ends).max() < ONE_LINE)
-    return one is two
+    return first is second
 
 
 def follow(
@@ -207,20 +206,23 @@ def follow(
     ValueError
         If a side follows no source.
     """
+    # 1. owner of each side: the source whose distance is nearest to the erosion
     middle = (ring[:-1] + ring[1:]) / 2.0
     reach = [_longer(s.curve, 3.0 * radius) for s in sources]
     gaps = np.abs(np.stack([distance_to(curve, middle) for curve in reach]) - radius)
     if gaps.min(axis=0).max() > FOUND:
         raise ValueError("a window is too narrow for its corner radius")
     owner = gaps.argmin(axis=0)
+    # 2. runs of sides with one owner, from the first change on
     changes = np.flatnonzero(owner != np.roll(owner, 1))
     if not len(changes):
         return [Run((sources[owner[0]],), ring)]
     ring = np.roll(ring[:-1], -changes[0], axis=0)
     owner, bounds = np.roll(owner, -changes[0]), [*(changes - changes[0]), len(owner)]
     closed = np.vstack([ring, ring[:1]])
-    found = [Run((sources[owner[a]],), closed[a : b + 1]) for a, b in pairwise(bounds)]
-    long = [run for run in found if np.linalg.norm(run.end - run.start) > TINY]
+    runs = [Run((sources[owner[a]],), closed[a : b + 1]) for a, b in pairwise(bounds)]
+    long = [run for run in runs if np.linalg.norm(run.end - run.start) > TINY]
+    # 3. neighbouring runs on one line or circle are one
     merged: list[Run] = []
     for run in long:
         if merged and _same(merged[-1].curve, run.curve):

@@ -21,11 +21,11 @@ STRAIGHT = 1.5
 slivers would stand on a shorter one."""
 
 ROUNDS = 8
-"""Times that roundings are shrunk to leave no shorter piece."""
+"""Most steps of shrinking roundings to leave no shorter piece."""
 
 SHORTEST_ARC = 1.5
 """A rounding with a shorter arc [mm] is left out: the corner is so flat that its stress
-is all but regular, and the strip would be meshed with slivers."""
+is almost regular, and the strip would be meshed with slivers."""
 
 
 @dataclass(frozen=True)
@@ -69,16 +69,33 @@ def sense_of(arc: Arc) -> float:
     return float(np.sign(a[0] * b[1] - a[1] * b[0]))
 
 
+def angle_between(a: FloatArray, b: FloatArray) -> float:
+    """Angle from a to b [rad], within half a turn."""
+    return float(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
+
+
+def turned(points: FloatArray, angle: float) -> FloatArray:
+    """Points (n, 2) turned about the origin by an angle [rad]."""
+    c, s = np.cos(angle), np.sin(angle)
+    return np.asarray(points @ np.array([[c, s], [-s, c]]))
+
+
+def on_circle(start: FloatArray, centre: FloatArray, angles: FloatArray) -> FloatArray:
+    """Points (n, 2) that a start reaches when turned about a centre by angles [rad]."""
+    a, c, s = start - centre, np.cos(angles), np.sin(angles)
+    return np.stack([a[0] * c - a[1] * s, a[0] * s + a[1] * c], axis=1) + centre
+
+
 @dataclass(frozen=True)
 class Corner:
-    """A corner of a polygon, with what is to become of it.
+    """A corner of a polygon, with its rounding.
 
     Attributes
     ----------
     at : tuple of float
         Position [mm].
     radius : float
-        Radius wanted [mm]; zero leaves the corner sharp.
+        Radius asked for [mm]; zero leaves the corner sharp.
     name : str
         Surface of the piece that leaves this corner.
     fillet : str
@@ -96,12 +113,12 @@ class Corner:
 
 @dataclass(frozen=True)
 class ReducedRadius:
-    """A rounding that had to be made smaller than wanted to fit its corner."""
+    """A rounding that is drawn smaller than asked for, to fit its corner [mm]."""
 
     where: str
     key: str
-    wanted: float
-    got: float
+    asked: float
+    drawn: float
 
 
 def _turns(points: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -115,7 +132,7 @@ def _turns(points: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
 
 
 def fitting_radii(corners: Sequence[Corner]) -> FloatArray:
-    """Radii that fit, each as near to the wanted one as its sides allow.
+    """Radii that fit, each as near to the one asked for as its sides allow.
 
     Parameters
     ----------
@@ -126,15 +143,16 @@ def fitting_radii(corners: Sequence[Corner]) -> FloatArray:
     -------
     ndarray (n_corners,)
         Radii [mm]; where the tangents of two corners overlap on a side, both shrink
-        in proportion; where next to nothing would be left of the side, they shrink
-        further.
+        in proportion; where too short a side would be left, they shrink further.
     """
     points = np.array([corner.at for corner in corners])
     _, length, turn = _turns(points)
-    wanted = np.array([corner.radius for corner in corners])
-    wanted = np.where(wanted * np.abs(turn) < SHORTEST_ARC, 0.0, wanted)
+    asked = np.array([corner.radius for corner in corners])
+    asked = np.where(asked * np.abs(turn) < SHORTEST_ARC, 0.0, asked)
+    # a rounding of radius R takes R tan(turn / 2) of both its sides
     half = np.tan(np.abs(turn) / 2.0)
-    radii = wanted * _least_share(wanted * half, length)
+    radii = asked * _least_share(asked * half, length)
+    # shrink until each side has a straight piece of some length, or none
     for _ in range(ROUNDS):
         need = radii * half + np.roll(radii * half, -1)
         least = np.minimum(STRAIGHT, 0.25 * length)
@@ -170,13 +188,14 @@ def round_corners(
     curves : tuple of Line and Arc
         Outline in the order of the corners.
     reduced_radii : tuple of ReducedRadius
-        Roundings smaller than wanted.
+        Roundings smaller than asked for.
     """
     points = np.array([corner.at for corner in corners])
     unit, _, turn = _turns(points)
     radii = fitting_radii(corners)
     before = np.roll(unit, 1, axis=0)
     tangent = radii * np.tan(np.abs(turn) / 2.0)
+    # tangent points on both sides, and the centre square to the side that leaves
     enter = points - tangent[:, None] * before
     leave = points + tangent[:, None] * unit
     normal = np.stack([-unit[:, 1], unit[:, 0]], axis=1)
@@ -329,13 +348,7 @@ def outline_points(curves: Sequence[Curve], chords: int = 8) -> FloatArray:
         if isinstance(curve, Line):
             points.append(np.array([curve.start]))
             continue
-        centre = np.array(curve.centre)
-        a, b = np.array(curve.start) - centre, np.array(curve.end) - centre
-        angle = np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)
-        t = np.arange(chords) / chords * angle
-        turned = np.stack(
-            [a[0] * np.cos(t) - a[1] * np.sin(t), a[0] * np.sin(t) + a[1] * np.cos(t)],
-            axis=1,
-        )
-        points.append(centre + turned)
+        start, centre = np.array(curve.start), np.array(curve.centre)
+        angle = angle_between(start - centre, np.array(curve.end) - centre)
+        points.append(on_circle(start, centre, np.arange(chords) / chords * angle))
     return np.vstack(points)

@@ -1,10 +1,10 @@
 """Exact outlines of lines and arcs from regions between drawn curves.
 
-A region is found roughly, as a polygon, by a library that does sets of polygons; what
-bounds it is then looked up among the curves it was made of, and its corners are rounded
-by arcs that touch those curves exactly.
-Rounding follows from erosion: what is left of a region after taking off the corner
-radius all round has its corners where the centres of the roundings lie.
+A region is first computed as a polygon, by a library of set operations; the curves that
+bound it are then looked up among those it was made of, and its corners are rounded by
+arcs that touch these curves exactly.
+Rounding follows from erosion: eroded by the corner radius, a region has its corners at
+the centres of the roundings.
 """
 
 from collections.abc import Sequence
@@ -20,13 +20,12 @@ from spokecheck.plane.boundary import (
     TINY,
     CurveSource,
     Run,
-    angle_between,
     arc_pieces,
     chords,
     follow,
     left_normal,
 )
-from spokecheck.plane.curves import Arc, Curve, joined
+from spokecheck.plane.curves import Arc, Curve, angle_between, joined
 from spokecheck.units import FloatArray
 
 STEP = 1.5
@@ -102,7 +101,7 @@ def rounded_outlines(
     list of tuple of Line and Arc
         One anticlockwise outline for each part that is wider than twice the least
         radius; none if the region is narrower everywhere.  Radii are up to 12 % smaller
-        where a piece of an outline would otherwise be next to nothing.
+        where a piece of an outline would otherwise be too short to mesh.
 
     Raises
     ------
@@ -133,11 +132,14 @@ def _rounded(
     region: Polygon, sources: Sequence[CurveSource], rounding: Rounding
 ) -> list[tuple[Curve, ...]]:
     """Outlines for one set of radii."""
+    # 1. erode by the least radius: corners become centres of roundings
     eroded = region.buffer(-rounding.least, join_style="mitre", mitre_limit=20.0)
     eroded = shapely.segmentize(eroded, STEP)  # one side may span several sources
+    # 2. an outline for each part, of the drawn curves and arcs between them
     parts = getattr(eroded, "geoms", [eroded])
     kept = [part for part in parts if not part.is_empty and part.area > TINY**2]
     outlines = [_outline(orient(part), sources, rounding) for part in kept]
+    # 3. check that roundings do not overlap and nothing leaves the region
     room = region.buffer(FOUND + rounding.knee)
     for outline in outlines:
         drawn = Polygon(np.vstack([chords(curve)[:-1] for curve in outline]))
@@ -186,7 +188,7 @@ class _Turn:
 
 
 def _corner(before: Run, after: Run, rounding: Rounding) -> _Turn:
-    one, two = before.curve, after.curve
+    first, second = before.curve, after.curve
     if before is after:
         return _Turn(before.foot(after.start), after.foot(after.start))
     joint = _joint(before, after)
@@ -195,7 +197,7 @@ def _corner(before: Run, after: Run, rounding: Rounding) -> _Turn:
     bend = angle_between(
         np.diff(before.points[-2:], axis=0)[0], np.diff(after.points[:2], axis=0)[0]
     )
-    radius = rounding.at(one, two) if bend > 0.0 else rounding.knee
+    radius = rounding.at(first, second) if bend > 0.0 else rounding.knee
     near = after.start
     centre = _meeting(before, after, float(np.sign(bend)) * radius, near)
     enter, leave = before.foot(centre), after.foot(centre)
@@ -203,7 +205,7 @@ def _corner(before: Run, after: Run, rounding: Rounding) -> _Turn:
     if turn < LEAST_TURN:
         joint = (enter + leave) / 2.0
         return _Turn(joint, joint)
-    if turn * radius < SHORTEST_ARC:  # all but flat: a rounder arc of some length
+    if turn * radius < SHORTEST_ARC:  # almost flat: a rounder, longer arc
         radius = SHORTEST_ARC / turn
         centre = _meeting(before, after, float(np.sign(bend)) * radius, centre)
         enter, leave = before.foot(centre), after.foot(centre)
@@ -212,12 +214,12 @@ def _corner(before: Run, after: Run, rounding: Rounding) -> _Turn:
 
 def _joint(before: Run, after: Run) -> FloatArray | None:
     """Common end of two curves of a chain."""
-    for one in before.sources:
-        for two in after.sources:
-            if one.chain != two.chain:
+    for first in before.sources:
+        for second in after.sources:
+            if first.chain != second.chain:
                 continue
-            for p in (one.curve.start, one.curve.end):
-                for q in (two.curve.start, two.curve.end):
+            for p in (first.curve.start, first.curve.end):
+                for q in (second.curve.start, second.curve.end):
                     if np.hypot(*np.subtract(p, q)) < 1e-6:
                         return np.array(p)
     return None
@@ -226,10 +228,10 @@ def _joint(before: Run, after: Run) -> FloatArray | None:
 def _meeting(before: Run, after: Run, off: float, near: FloatArray) -> FloatArray:
     """Where two curves, moved into the region by ``off``, cross nearest a point."""
     moved = _moved(before, off), _moved(after, off)
-    found = _crossings(*moved)
-    if not len(found):
+    centres = _crossings(*moved)
+    if not len(centres):
         raise ValueError("the corner roundings of a window overlap")
-    return _polished(found[np.argmin(np.linalg.norm(found - near, axis=1))], moved)
+    return _polished(centres[np.argmin(np.linalg.norm(centres - near, axis=1))], moved)
 
 
 def _moved(run: Run, off: float) -> tuple[FloatArray, FloatArray | float]:
@@ -254,6 +256,7 @@ def _polished(
     miss, slopes = [], []
     for base, u in both:
         off = point - base
+        # residual of line or circle, and its gradient
         if isinstance(u, np.ndarray):
             slope = np.array([-u[1], u[0]])
             miss.append(float(slope @ off))
@@ -268,11 +271,11 @@ def _polished(
 
 
 def _crossings(
-    one: tuple[FloatArray, FloatArray | float],
-    two: tuple[FloatArray, FloatArray | float],
+    first: tuple[FloatArray, FloatArray | float],
+    second: tuple[FloatArray, FloatArray | float],
 ) -> FloatArray:
     """Crossings (n, 2) of two lines or circles."""
-    (p, u), (q, v) = one, two
+    (p, u), (q, v) = first, second
     if isinstance(u, np.ndarray) and isinstance(v, np.ndarray):
         det = u[0] * v[1] - u[1] * v[0]
         if abs(det) < 1e-9:
@@ -280,8 +283,9 @@ def _crossings(
         d = q - p
         return np.array([p + u * (d[0] * v[1] - d[1] * v[0]) / det])
     if isinstance(v, np.ndarray):
-        return _crossings(two, one)
+        return _crossings(second, first)
     if isinstance(u, np.ndarray):
+        # |p + t u - q| = v, a quadratic in t
         d = p - q
         b = float(u @ d)
         root = b * b - float(d @ d) + float(v) ** 2
@@ -289,6 +293,7 @@ def _crossings(
             return np.empty((0, 2))
         t = np.array([-b - np.sqrt(root), -b + np.sqrt(root)])
         return np.asarray(p + t[:, None] * u)
+    # two circles: distance of the common chord from the first centre, then its ends
     d = q - p
     size = float(np.linalg.norm(d))
     if size < 1e-9:

@@ -1,6 +1,7 @@
-"""Closed polygons in a plane: their sides, and what lies within them."""
+"""Closed polygons in a plane: their sides, what lies within them, where lines cross."""
 
 import numpy as np
+import shapely
 
 from spokecheck.units import BoolArray, FloatArray
 
@@ -11,7 +12,7 @@ def sides(outline: FloatArray) -> FloatArray:
 
 
 def inside(points: FloatArray, outline: FloatArray) -> BoolArray:
-    """Whether points (n, 2) lie within a closed outline, by the even-odd rule.
+    """Whether points (n, 2) lie within a closed outline (m, 2), by the even-odd rule.
 
     Examples
     --------
@@ -19,9 +20,40 @@ def inside(points: FloatArray, outline: FloatArray) -> BoolArray:
     >>> inside(np.array([[0.5, 0.5], [2.0, 0.5]]), square).tolist()
     [True, False]
     """
+    polygon = shapely.Polygon(outline)
+    shapely.prepare(polygon)
+    return np.asarray(shapely.contains_xy(polygon, points))
+
+
+def crossings(outline: FloatArray, x: FloatArray) -> tuple[BoolArray, FloatArray]:
+    """Where the lines of constant x cross the sides of a closed outline.
+
+    Parameters
+    ----------
+    outline : ndarray (m, 2)
+        Closed outline (x, y).
+    x : ndarray (n,)
+        Lines.
+
+    Returns
+    -------
+    crosses : ndarray (n, m) of bool
+        Whether a line crosses a side; an end that lies on the line counts once.
+    y : ndarray (n, m)
+        Where; of no meaning elsewhere.
+    """
     a, b = outline, np.roll(outline, -1, axis=0)
-    x, y = points[:, :1], points[:, 1:]
-    spans = (a[:, 1] > y) != (b[:, 1] > y)
-    rise = np.where(a[:, 1] == b[:, 1], 1.0, b[:, 1] - a[:, 1])
-    at = a[:, 0] + (y - a[:, 1]) * (b[:, 0] - a[:, 0]) / rise
-    return np.asarray((spans & (x < at)).sum(axis=1) % 2 == 1)
+    level = x[:, None]
+    crosses = (a[:, 0] > level) != (b[:, 0] > level)
+    run = np.where(a[:, 0] == b[:, 0], 1.0, b[:, 0] - a[:, 0])
+    return crosses, a[:, 1] + (level - a[:, 0]) * (b[:, 1] - a[:, 1]) / run
+
+
+def extent(outline: FloatArray, x: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Lowest and highest y (n,) of a closed outline on lines x (n,).
+
+    Infinite, low above high, where a line misses the outline.
+    """
+    crosses, y = crossings(outline, x)
+    low = np.where(crosses, y, np.inf).min(axis=1)
+    return low, np.where(crosses, y, -np.inf).max(axis=1)

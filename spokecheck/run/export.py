@@ -1,4 +1,4 @@
-"""Write a design's solid and mesh for other programs."""
+"""Write a design's solid and mesh in open formats."""
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -83,7 +83,7 @@ def whole_mesh(design: Design, fineness: Fineness | None = None) -> Mesh:
 
     Nothing in the file could say that its shape differs from the solid's.
     """
-    wheel = build_wheel(design, fineness, ladder=FAITHFUL)
+    wheel = build_wheel(design, fineness, fallbacks=FAITHFUL)
     return copied_round(wheel.mesh, wheel.cyclic).mesh
 
 

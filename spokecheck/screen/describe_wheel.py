@@ -55,8 +55,8 @@ def describe_wheel(wheel: Wheel) -> WheelFindings:
             ReducedFillet(
                 where=fillet.where,
                 key=fillet.key,
-                wanted_mm=float(fillet.wanted),
-                got_mm=float(fillet.got),
+                wanted_mm=float(fillet.asked),
+                got_mm=float(fillet.drawn),
             )
             for fillet in wheel.landmarks.reduced_radii
         ),
@@ -66,7 +66,7 @@ def describe_wheel(wheel: Wheel) -> WheelFindings:
 def _origin(origin: Origin) -> OriginFindings:
     return OriginFindings(
         kind=origin.kind,
-        words=origin.told,
+        words=origin.description,
         file=origin.file,
         sha256=origin.sha256,
         surfaces=tuple(
@@ -96,7 +96,7 @@ def _mesh(wheel: Wheel) -> MeshFindings:
 
 def describe_requirements(wheel: Wheel, spots: Sequence[HotSpot]) -> MeshRequirements:
     """What the mesh keeps, and where it falls short at the hot spots."""
-    proof = wheel.kept
+    proof = wheel.proof
     # a place that leads several tests is reported once
     short = {
         (spot.node, what): f"{spot.place}: {what}"

@@ -9,9 +9,9 @@ from spokecheck.screen.hotspots import images_at_spokes
 from spokecheck.screen.local_mesh import required_edge
 from spokecheck.screen.ranking import RankedSpot
 from spokecheck.screen.tracked_spots import TrackedSpot, error_bar
-from spokecheck.wheel.shape.surface_names import RIM_SURFACES
 from spokecheck.wheel.shape.surfaces import meridian
 from spokecheck.wheel.tables.design import Brief
+from spokecheck.wheel.tables.surface_names import RIM_SURFACES
 
 HOT = 1.5
 """Spots within this factor of the least margin are hot: there the mesh is refined until

@@ -13,8 +13,8 @@ from spokecheck.screen.tracked_spots import REFINED
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.shape.drawing import DISC, RIM
-from spokecheck.wheel.shape.surface_names import RIM_SURFACES
 from spokecheck.wheel.tables.design import Brief
+from spokecheck.wheel.tables.surface_names import RIM_SURFACES
 
 MERGE_RADIUS = 20.0
 """Maxima nearer to a higher one than this [mm] are part of it; own choice, about the

@@ -103,7 +103,7 @@ class RefinedCells:
         quality = measured(parts, wheel.quality)
         proof = check_mesh(parts, self.cyclic, quality)
         return replace(
-            wheel, mesh=self.mesh, cyclic=self.cyclic, quality=quality, kept=proof
+            wheel, mesh=self.mesh, cyclic=self.cyclic, quality=quality, proof=proof
         )
 
 

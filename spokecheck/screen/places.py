@@ -5,8 +5,8 @@ import numpy as np
 from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.shape.landmarks import Landmarks
-from spokecheck.wheel.shape.surface_names import WORDS
 from spokecheck.wheel.tables.design import Brief
+from spokecheck.wheel.tables.surface_names import WORDS
 
 THROUGH_DEPTH = ("window", "spoke side", "disc, side")
 ALONG_SPOKE = ("spoke", "disc")

@@ -1,4 +1,4 @@
-"""From a design to a meshed wheel, with what can be said of it before any load."""
+"""From a design to a meshed wheel, with its mass properties."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -18,15 +18,14 @@ from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.meshing.sound_mesh import mesh_soundly
 from spokecheck.wheel.origin import Origin
 from spokecheck.wheel.shape.drawing import RIM, WHOLE
-from spokecheck.wheel.shape.fallbacks import AS_DRAWN, LADDER, Fallback
+from spokecheck.wheel.shape.fallbacks import AS_DRAWN, FALLBACKS, Fallback
 from spokecheck.wheel.shape.landmarks import Landmarks, drawn_landmarks
 from spokecheck.wheel.shape.remarks import drawing_remarks
 from spokecheck.wheel.shape.surfaces import meridian
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 from spokecheck.wheel.shape.zones import construction
 from spokecheck.wheel.tables.design import Brief, Design
-
-SEATS = ("bead seat inboard", "bead seat outboard")
+from spokecheck.wheel.tables.surface_names import SEATS
 
 
 @dataclass(frozen=True)
@@ -64,13 +63,13 @@ class Wheel:
     Attributes
     ----------
     design : Brief
-        What it was told by.
+        Design or sidecar file.
     shape : WheelShape or None
-        As drawn; None for a wheel that comes from elsewhere.
+        As drawn; None for a wheel from elsewhere.
     landmarks : Landmarks
-        What later rooms ask of its shape.
+        A few measures of its shape.
     origin : Origin
-        Where it comes from.
+        Drawn, or file and named surfaces.
     mesh : Mesh
         Second-order tetrahedra with named surfaces.
     cyclic : Cyclic
@@ -81,8 +80,8 @@ class Wheel:
         Mass properties of the whole wheel.
     runout : dict of str to float
         Largest distance [mm] of each bead seat's points from the true surface.
-    kept : MeshProof or None
-        That the mesh keeps the contract; None for a mesh nobody has checked.
+    proof : MeshProof or None
+        That the mesh meets the requirements; None for an unchecked mesh.
     """
 
     design: Brief
@@ -94,27 +93,27 @@ class Wheel:
     quality: MeshQuality
     weight: Weight
     runout: dict[str, float]
-    kept: MeshProof | None = None
+    proof: MeshProof | None = None
 
     @property
     def alloy(self) -> Alloy:
         """Alloy of spokes and hub."""
-        return self._as_told(self.design.material.alloy)
+        return self._chosen_alloy(self.design.material.alloy)
 
     @property
     def rim_alloy(self) -> Alloy:
         """Alloy of the rim."""
         material = self.design.material
-        return self._as_told(material.rim_alloy or material.alloy)
+        return self._chosen_alloy(material.rim_alloy or material.alloy)
 
     @property
     def fallback(self) -> Fallback:
-        """How its drawing departs from what was asked for."""
+        """How its drawing departs from the design."""
         return AS_DRAWN if self.shape is None else self.shape.fallback
 
     @property
     def moves(self) -> Mapping[str, float]:
-        """Design keys that its drawing exceeds, and by how much [mm]."""
+        """Changes of design keys in its drawing [mm]."""
         return {} if self.shape is None else self.shape.moves
 
     @property
@@ -137,18 +136,18 @@ class Wheel:
         """Alloy of a zone of the mesh."""
         return self.rim_alloy if zone == RIM else self.alloy
 
-    def _as_told(self, name: str) -> Alloy:
+    def _chosen_alloy(self, name: str) -> Alloy:
         """Alloy by id, with the S-N line the design asks for."""
-        known = alloy(name)
+        metal = alloy(name)
         estimated = self.design.material.sn == "fkm"
-        return with_estimated_line(known) if estimated else known
+        return with_estimated_line(metal) if estimated else metal
 
 
 def build_wheel(
     design: Design,
     fineness: Fineness | None = None,
     refinements: Sequence[Refinement] = (),
-    ladder: Sequence[Fallback] = LADDER,
+    fallbacks: Sequence[Fallback] = FALLBACKS,
 ) -> Wheel:
     """Draw and mesh a wheel.
 
@@ -160,9 +159,9 @@ def build_wheel(
         How fine to mesh.
     refinements : sequence of Refinement
         Where to mesh finer still.
-    ladder : sequence of Fallback, optional
-        Drawings tried in order until one can be meshed soundly; ``Wheel.shape`` says
-        which it was, and what it changed.
+    fallbacks : sequence of Fallback, optional
+        Drawings tried in order until one can be meshed soundly; ``Wheel.fallback`` is
+        the one taken.
 
     Returns
     -------
@@ -174,7 +173,7 @@ def build_wheel(
         If the CAD kernel or the mesher fails on every drawing, with the reason of the
         first.
     """
-    meshed = mesh_soundly(design, fineness or Fineness(), refinements, ladder)
+    meshed = mesh_soundly(design, fineness or Fineness(), refinements, fallbacks)
     shape, mesh, cyclic = meshed.shape, meshed.mesh, meshed.cyclic
     material = design.material
     base, rim = alloy(material.alloy), alloy(material.rim_alloy or material.alloy)
@@ -189,7 +188,7 @@ def build_wheel(
         meshed.quality,
         weight,
         _runout(shape, mesh),
-        meshed.kept,
+        meshed.proof,
     )
 
 
@@ -209,6 +208,7 @@ def weigh(
 
     ``others`` names the zones that are not of ``material``.
     """
+    # sums over the zones of one sector; the N sectors differ by turns about the axle
     alloys = dict(others or {})
     parts = {
         zone: bulk(
@@ -233,9 +233,9 @@ def weigh(
 
 def _runout(shape: WheelShape, mesh: Mesh) -> dict[str, float]:
     """Distance of the bead seats' points from the drawn seat."""
-    found = {}
+    runout = {}
     for seat in SEATS:
-        at = meridian(mesh.points[mesh.nodes(seat)])
-        gaps = [distance_to(c, at) for c in shape.profile.curves if c.name == seat]
-        found[seat] = float(np.min(gaps, axis=0).max())
-    return found
+        points = meridian(mesh.points[mesh.nodes(seat)])
+        gaps = [distance_to(c, points) for c in shape.profile.curves if c.name == seat]
+        runout[seat] = float(np.min(gaps, axis=0).max())
+    return runout

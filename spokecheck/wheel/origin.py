@@ -1,4 +1,4 @@
-"""Where a meshed wheel comes from, and how its surfaces got their names."""
+"""Origin of a meshed wheel, and of the names of its surfaces."""
 
 from dataclasses import dataclass
 from typing import Literal
@@ -14,9 +14,9 @@ class IdentifiedSurface:
     area : float
         [mm^2].
     expected : float
-        What the told measures make of it [mm^2].
+        By the sidecar's measures [mm^2].
     how : str
-        Named in the file, or found by its shape.
+        Named in the file, or identified by shape.
     """
 
     name: str
@@ -47,7 +47,7 @@ class Origin:
     surfaces: tuple[IdentifiedSurface, ...] = ()
 
     @property
-    def told(self) -> str:
+    def description(self) -> str:
         """In one line."""
         if self.kind == "drawn":
             return "drawn from the design file"

@@ -1,4 +1,4 @@
-"""The ways a wheel comes about: drawn and meshed, meshed from a solid, or read."""
+"""Sources of a wheel: a design, a solid meshed here, or a mesh read from a file."""
 
 import hashlib
 from collections.abc import Mapping, Sequence
@@ -21,7 +21,7 @@ from spokecheck.wheel.meshing.kernel_process import ask_kernel
 from spokecheck.wheel.meshing.sizing import EDGES_PER_QUARTER, Fineness
 from spokecheck.wheel.origin import Origin
 from spokecheck.wheel.reading.read import NOTHING, read_brief
-from spokecheck.wheel.shape.fallbacks import AS_DRAWN, LADDER, Fallback
+from spokecheck.wheel.shape.fallbacks import AS_DRAWN, FALLBACKS, Fallback
 from spokecheck.wheel.tables.design import Brief, Design
 from spokecheck.wheel.tables.sidecar import Sidecar
 
@@ -32,8 +32,8 @@ WALL_SHARE = 0.7
 share of drawn spokes."""
 
 POLYGONS = (
-    "nothing was refined, since the edges of the file's cells are straight and its "
-    "roundings polygons: the error bar is the estimate alone"
+    "the mesh was not refined, since its cells have straight edges and its roundings "
+    "are polygons: the error bar is the estimate alone"
 )
 
 SMALLEST = 2.0
@@ -41,11 +41,11 @@ SMALLEST = 2.0
 
 
 class Source(Protocol):
-    """Something a wheel can be made of, again and again on finer meshes."""
+    """Source of a wheel, which can be built again with finer meshes."""
 
     @property
     def brief(self) -> Brief:
-        """What the wheel is told by."""
+        """Design or sidecar file."""
         ...
 
     @property
@@ -58,7 +58,7 @@ class Source(Protocol):
         ...
 
     def like(self, wheel: Wheel) -> "Source":
-        """Source that first tries what a wheel built of it came of."""
+        """Source that first tries the drawing a wheel was built from."""
         ...
 
 
@@ -79,14 +79,14 @@ class Drawn:
 
     def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
         """Draw and mesh the wheel."""
-        ladder = (
+        fallbacks = (
             self.first,
-            *(fallback for fallback in LADDER if fallback != self.first),
+            *(fallback for fallback in FALLBACKS if fallback != self.first),
         )
-        return build_wheel(self.brief, fineness, refinements, ladder)
+        return build_wheel(self.brief, fineness, refinements, fallbacks)
 
     def like(self, wheel: Wheel) -> "Drawn":
-        """Begin with the drawing of a wheel."""
+        """Start with the drawing of a wheel."""
         return replace(self, first=wheel.fallback)
 
 
@@ -105,11 +105,11 @@ class MeshedElsewhere:
 
     @property
     def fixed(self) -> str:
-        """Cells with bowed edges can be halved; finer polygons are no rounder."""
+        """Why straight cells are not refined: finer polygons are no rounder."""
         return POLYGONS if self.wheel.file.straight else ""
 
     def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
-        """Recognise the wheel; its mesh is what it is.
+        """Identify the surfaces of the mesh, which stays as it is.
 
         Raises
         ------
@@ -117,7 +117,7 @@ class MeshedElsewhere:
             If a mesh with finer cells is asked for.
         """
         if refinements:
-            raise MeshError("a mesh from a file is not made anew: leave out --remesh")
+            raise MeshError("a mesh from a file cannot be made again: omit --remesh")
         return identify(self.wheel)
 
     def like(self, wheel: Wheel) -> "MeshedElsewhere":
@@ -146,7 +146,7 @@ class SolidFile:
     fixed: str = ""
 
     def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
-        """Mesh the solid and recognise the wheel."""
+        """Mesh the solid and identify its surfaces."""
         return least_dented(partial(self._once, fineness), refinements)
 
     def _once(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
@@ -190,15 +190,15 @@ def _triple(point: FloatArray) -> tuple[float, float, float]:
 def read_source(
     path: Path, mesh: Path | None = None, overrides: Mapping[str, object] = NOTHING
 ) -> Source:
-    """Read whatever tells of a wheel.
+    """Read a design, or a sidecar with its mesh or STEP file.
 
     Parameters
     ----------
     path : Path
         Design file, or sidecar of a mesh or STEP file.
     mesh : Path, optional
-        Mesh or STEP file; else the one the sidecar names, or that whose name it bears
-        with ``.toml`` behind.
+        Mesh or STEP file; else the one the sidecar names, or the sidecar's own name
+        without ``.toml``.
     overrides : mapping of str to object, optional
         Values given in place of those of the design file or sidecar, by key.
 
@@ -227,5 +227,5 @@ def read_source(
     origin = Origin("mesh", file.name, digest)
     raw = read_mesh_file(file)
     moved = replace(raw, points=brief.mesh.to_frame(raw.points))
-    found = IdentifiedWheel(str(path), brief, moved, origin)
-    return MeshedElsewhere(brief, found)
+    identified = IdentifiedWheel(str(path), brief, moved, origin)
+    return MeshedElsewhere(brief, identified)

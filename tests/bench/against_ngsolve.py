@@ -16,11 +16,11 @@ import ngsolve as ng
 import numpy as np
 from netgen.meshing import Mesh as RawMesh
 
-from spokecheck.cases.cornering import ATTACHMENT, CLAMPED
 from spokecheck.cases.loadcase import LoadCase
 from spokecheck.fem.cyclic import rigid_field
 from spokecheck.units import ComplexArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.tables.surface_names import ATTACHMENT, FLANGES
 from tests.bench.measure import Clock
 from tests.bench.models import ALUMINIUM
 
@@ -83,7 +83,7 @@ def _their_mesh(wheel: Wheel) -> tuple[ng.Mesh, IntArray]:
     raw.AddElements(
         dim=3, index=raw.AddRegion("solid", dim=3), data=number[mesh.cells[:, :4]]
     )
-    named = {CLAMPED["inboard"]: HELD, ATTACHMENT: RIGID}
+    named = {FLANGES["inboard"]: HELD, ATTACHMENT: RIGID}
     for name in (HELD, RIGID, REST):
         mine = [s for s in mesh.surfaces if named.get(s, REST) == name]
         faces = np.ascontiguousarray(number[mesh.faces(mine)[:, :3]])

@@ -18,7 +18,6 @@ from scipy.spatial import cKDTree
 from skfem import Basis, BilinearForm, ElementTetP2, ElementVector, MeshTet
 from skfem.helpers import ddot, eye, sym_grad, trace
 
-from spokecheck.cases.cornering import ATTACHMENT
 from spokecheck.cases.loadcase import LoadCase
 from spokecheck.cases.radial import AIR_SIDE
 from spokecheck.fem.cyclic import rotation
@@ -26,6 +25,7 @@ from spokecheck.fem.loads import pressure_forces
 from spokecheck.fem.orders import OrderLoad, Supports
 from spokecheck.units import FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
+from spokecheck.wheel.tables.surface_names import ATTACHMENT
 from tests.bench.measure import Clock
 from tests.bench.models import ALUMINIUM
 

@@ -30,8 +30,8 @@ def rated(mass, category="M1"):
 def test_drop_mass_and_energy(rating, mass, joules, name):
     """D = 0.6 W + 180 kg falls 230 mm (SAE J175 digest; UN R124 Annex 8, memory)."""
     fall = drop(rated(rating), [name], BOOK)
-    (found,) = (line.value for line in fall.derivation if line.symbol == "D")
-    assert_allclose(found, mass, rtol=1e-12)
+    (actual,) = (line.value for line in fall.derivation if line.symbol == "D")
+    assert_allclose(actual, mass, rtol=1e-12)
     assert_allclose(fall.energy / 1000.0, joules, rtol=0, atol=0.6)
 
 

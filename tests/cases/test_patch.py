@@ -1,12 +1,16 @@
 """The cosine patch and its Fourier series against quadrature and closed forms."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 from scipy.integrate import quad
 
-from spokecheck.cases.radial import flange_force
+from spokecheck.cases.radial import flange_force, seat_forces
 from spokecheck.cases.tyre_patch import Patch
+from spokecheck.fem.loads import pressure_forces
+from spokecheck.mesh.parts import ring_sector
 
 
 @pytest.mark.parametrize("degrees", [30, 35, 40, 45, 90])
@@ -48,9 +52,54 @@ def test_orders_kept_carry_the_share_asked_for():
     assert_allclose(patch.energy_share(400), 1.0, rtol=1e-7)
 
 
+@pytest.mark.parametrize("degrees", [30, 35, 40])
+def test_the_orders_solved_rebuild_the_patch(degrees):
+    """Root mean square of what the kept orders miss: 3 % of that of the patch.
+
+    Parseval: a share of 0.999 of the mean square leaves sqrt(0.001) = 3.2 %.
+    """
+    patch = Patch(np.deg2rad(degrees))
+    turn = np.linspace(-np.pi, np.pi, 721)
+    arch = np.cos(np.pi * turn / (2.0 * patch.half_angle))
+    exact = np.where(np.abs(turn) <= patch.half_angle, arch, 0.0)
+    orders = np.array(patch.orders())
+    weights = np.array([patch.coefficient(m) for m in orders]) * np.where(orders, 2, 1)
+    series = np.cos(np.outer(turn, orders)) @ weights
+    gap, size = (np.sqrt((x**2).mean()) for x in (series - exact, exact))
+    assert gap < 0.033 * size
+
+
+@pytest.mark.parametrize("degrees", [0.0, 50.0, 200.0])
+def test_orders_of_a_seat_make_the_patch_turned(degrees):
+    """At turn angle phi, Re sum f_m exp(-i m phi) is the patch centred at phi.
+
+    On a ring of 40 cells, against the pressure put on directly; the orders left out
+    and the patch's edge within a cell leave 4 % at single points, and 0.1 % of the
+    resultant.
+    """
+    mesh = ring_sector(180.0, 200.0, 10.0, (1, 40, 1), 2.0 * np.pi)
+    patch, phi = Patch(np.deg2rad(40.0)), np.deg2rad(degrees)
+
+    def turned(x):
+        gap = np.arctan2(x[:, 1], x[:, 0]) - phi
+        gap = (gap + np.pi) % (2.0 * np.pi) - np.pi
+        arch = np.cos(np.pi * gap / (2.0 * patch.half_angle))
+        return np.where(np.abs(gap) <= patch.half_angle, arch, 0.0)
+
+    expected = pressure_forces(mesh, mesh.faces("outer"), turned)
+    wheel = SimpleNamespace(mesh=mesh)
+    found = sum(
+        (seat_forces(wheel, "outer", patch, m) * np.exp(-1j * m * phi)).real
+        for m in patch.orders()
+    )
+    assert_allclose(found, expected, atol=0.05 * np.abs(expected).max())
+    size = np.linalg.norm(expected.sum(axis=0))
+    assert_allclose(found.sum(axis=0), expected.sum(axis=0), atol=0.001 * size)
+
+
 @pytest.mark.parametrize(("pressure", "expected"), [(0.25, 15.0), (0.45, 27.0)])
 def test_flange_force_of_a_common_tyre(pressure, expected):
-    """225/45R18: about 15 N/mm at 250 kPa and 27 N/mm at 450 kPa (to the digits told).
+    """225/45R18: about 15 N/mm at 250 kPa and 27 N/mm at 450 kPa (to the digits given).
 
     A membrane balance of the sidewall gives values within 10 % of these.
     """

@@ -76,12 +76,12 @@ def test_the_same_wheels_by_other_procedures(load, circumference, inset, top, sm
     (greatest,) = (
         line.value for line in by_name["un-r124"].derivation if line.symbol == "M_max"
     )
-    found = [
+    actual = [
         greatest,
         by_name["japan-passenger"].load,
         by_name["jis-d-4103"].load,
     ]
-    assert_allclose(np.array(found) / 1000.0, [top, sm, s16], rtol=0, atol=1.0)
+    assert_allclose(np.array(actual) / 1000.0, [top, sm, s16], rtol=0, atol=1.0)
     assert by_name["japan-passenger"].cycles == 1.0e5
 
 
@@ -121,9 +121,9 @@ def test_inset_and_outset_bracket_the_zeroset_wheel(name):
 def test_several_procedures_keep_their_tests_apart():
     """Each requirement carries its procedure, and no name comes twice."""
     names = ["un-r124", "japan-passenger"]
-    found = requirements(BASE, names)
-    assert [r.procedure for r in found] == [names[0]] * 3 + [names[1]] * 2
-    assert len({r.name for r in found}) == 5
+    actual = requirements(BASE, names)
+    assert [r.procedure for r in actual] == [names[0]] * 3 + [names[1]] * 2
+    assert len({r.name for r in actual}) == 5
     assert requirements(BASE)[0].name == "cornering 75 %"
 
 
@@ -207,10 +207,10 @@ def test_every_number_of_a_derivation_has_clause_and_basis():
 
 def test_the_derivation_can_be_redone_by_hand():
     """The printed symbols, put into the printed formula, give the printed moment."""
-    found = {s.symbol: s.value for s in requirements(BASE)[0].derivation}
-    top = found["S"] * found["F_V"] * (found["mu"] * found["r_dyn"] + found["d"])
-    assert_allclose(found["M_max"], top, rtol=1e-12)
-    assert_allclose(found["M"], found["share"] * top, rtol=1e-12)
+    actual = {s.symbol: s.value for s in requirements(BASE)[0].derivation}
+    top = actual["S"] * actual["F_V"] * (actual["mu"] * actual["r_dyn"] + actual["d"])
+    assert_allclose(actual["M_max"], top, rtol=1e-12)
+    assert_allclose(actual["M"], actual["share"] * top, rtol=1e-12)
 
 
 def test_an_unknown_procedure_lists_the_known():

@@ -22,8 +22,8 @@ from spokecheck.cases.tyre_patch import Patch
 )
 def test_clamp_force_of_common_bolts(thread, torque, kilonewtons):
     """T = K F d at K 0.2, 0.3, 0.4: handbook form, figures to 1 kN (from memory)."""
-    found = [clamp_force(torque, thread, k) / 1000.0 for k in (0.2, 0.3, 0.4)]
-    assert_allclose(found, kilonewtons, rtol=0, atol=0.6)
+    actual = [clamp_force(torque, thread, k) / 1000.0 for k in (0.2, 0.3, 0.4)]
+    assert_allclose(actual, kilonewtons, rtol=0, atol=0.6)
 
 
 def test_bolts_press_inboard_with_their_clamp_force(small_screening):

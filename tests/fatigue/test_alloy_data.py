@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from spokecheck.errors import FatigueError
+from spokecheck.errors import FatigueError, InputFileError
 from spokecheck.fatigue.alloys import (
     NUMBERS,
     alloy,
@@ -117,32 +117,92 @@ def test_a_user_file_of_the_same_form_is_read(own_file):
 
 
 @pytest.mark.parametrize(
-    ("old", "new", "told"),
+    ("old", "new", "words"),
     [
         (', source = "mil-cast" }', " }", "youngs_modulus: source missing"),
         ('source = "mil-cast" }', 'source = "hearsay" }', "not under"),
-        ('basis = "typical, tension"', 'basis = ""', "basis or source"),
+        ('basis = "typical, tension"', 'basis = ""', "basis missing"),
         (
             'note = "S-N of smooth',
             'fudge = 0.33\nnote = "S-N of smooth',
             "fudge = 0.33: a bare number",
         ),
-        ('group = "cast"', 'group = "sintered"', "alloy group sintered"),
-        ('route = "basquin"', 'route = "guess"', "S-N route guess: unknown"),
-        ('route = "fkm"', 'route = "guess"', "mean-stress route guess: unknown"),
-        ('process = "low-pressure cast"', "", "process: missing"),
-        ("[alloy.6061-t6-forged]", "[alloy.6061-t6-forged", "not TOML"),
+        (
+            'group = "cast"',
+            'group = "sintered"',
+            "group = sintered: unknown; use cast, wrought",
+        ),
+        (
+            'route = "basquin"',
+            'route = "guess"',
+            "sn.route = guess: unknown; use basquin",
+        ),
+        (
+            'route = "fkm"',
+            'route = "guess"',
+            "mean_stress.route = guess: unknown; use fkm",
+        ),
+        ('process = "low-pressure cast"', "", "process = missing"),
+        ("[alloy.6061-t6-forged]", "[alloy.6061-t6-forged", "correct the syntax"),
+        ("gamma = { value = 0.63", "gamma = { value = 1.63", "gamma = 1.63: must lie"),
     ],
 )
-def test_faults_of_a_user_file_are_named(own_file, old, new, told):
+def test_faults_of_a_user_file_are_named(own_file, old, new, words):
     """A number without its columns, or an unknown route, is refused by name."""
-    with pytest.raises(FatigueError, match=told.replace("[", r"\[")):
+    with pytest.raises(InputFileError, match=words.replace("[", r"\[")):
         read_alloys(own_file(old, new))
 
 
-def test_a_missing_file_is_told(tmp_path):
+def test_an_alloy_file_may_give_two_points_of_a_line(own_file):
+    """Route two-points goes through both: 0.9 x 551 MPa at 1e3, 276 MPa at 1e6.
+
+    Shigley's Mechanical Engineering Design, problem 6-15: b = -0.084828.
+    """
+    cells = {"cycles_1": 1e3, "amplitude_1": 495.9, "cycles_2": 1e6, "amplitude_2": 276}
+    lines = ['route = "two-points"'] + [
+        f'{key} = {{ value = {value}, unit = "-", basis = "x", source = "own" }}'
+        for key, value in cells.items()
+    ]
+    line = read_alloys(own_file('route = "basquin"', "\n".join(lines)))[IDS[0]].sn
+    assert_allclose(-1.0 / line.slope, -0.084828, atol=5e-7)
+    assert_allclose(line.amplitude(1e6, 0.5), 276.0, rtol=1e-12)
+
+
+def test_all_faults_of_an_alloy_file_come_together(own_file):
+    """Two faults in two alloys make one error with both."""
+    path = own_file('group = "cast"', 'group = "sintered"')
+    path.write_text(path.read_text().replace('route = "walker"', 'route = "guess"'))
+    with pytest.raises(InputFileError) as caught:
+        read_alloys(path)
+    assert [fault.key for fault in caught.value.faults] == [
+        "a356-t6-low-pressure.group",
+        "6061-t6-forged.mean_stress.route",
+    ]
+
+
+@pytest.mark.parametrize("route", ["goodman", "gerber", "morrow"])
+def test_an_alloy_file_may_name_a_textbook_route(own_file, route):
+    """Goodman and Gerber take Rm, 262 MPa, Morrow a fracture strength of its own."""
+    lines = f'route = "{route}"'
+    if route == "morrow":
+        lines += (
+            '\nfracture = { value = 345, unit = "MPa", basis = "x", source = "own" }'
+        )
+    metal = read_alloys(own_file('route = "fkm"', lines))[IDS[0]]
+    share = {
+        "goodman": 1 - 50 / 262,
+        "gerber": 1 - (50 / 262) ** 2,
+        "morrow": 1 - 50 / 345,
+    }
+    equivalent = metal.mean_stress.equivalent(60.0, 50.0)
+    assert_allclose(equivalent, 60.0 / share[route], rtol=1e-12)
+    lead = {"morrow": "mean_stress.fracture"}.get(route, "rm")
+    assert metal.mean_stress.source == metal.facts[lead].source
+
+
+def test_a_missing_file_is_reported(tmp_path):
     """A file that is not there is a fault of the input."""
-    with pytest.raises(FatigueError, match="cannot be read"):
+    with pytest.raises(InputFileError, match="No such file"):
         read_alloys(tmp_path / "none.toml")
 
 
@@ -158,11 +218,11 @@ def test_an_estimated_line_needs_only_the_tensile_strength(own_file):
 )
 def test_any_alloy_can_be_estimated_from_its_strength(name, knee):
     """FKM: 0.30 Rm at 1e6 and 97.5 % (262 MPa gives 78.6), k = 5 before, 15 after."""
-    known = with_estimated_line(alloy(name))
-    assert_allclose(known.sn.amplitude(1.0e6, 0.975), knee, rtol=1e-12)
-    assert_allclose(known.sn.amplitude(1.0e5, 0.975), knee * 10**0.2, rtol=1e-12)
+    reference = with_estimated_line(alloy(name))
+    assert_allclose(reference.sn.amplitude(1.0e6, 0.975), knee, rtol=1e-12)
+    assert_allclose(reference.sn.amplitude(1.0e5, 0.975), knee * 10**0.2, rtol=1e-12)
     assert_allclose(
-        known.sn.amplitude(1.0e8, 0.975), knee * 100 ** (-1 / 15), rtol=1e-9
+        reference.sn.amplitude(1.0e8, 0.975), knee * 100 ** (-1 / 15), rtol=1e-9
     )
-    assert known.sn.extrapolated(1.0e6)  # no test stands behind it
-    assert known.rm == alloy(name).rm
+    assert reference.sn.extrapolated(1.0e6)  # no test stands behind it
+    assert reference.rm == alloy(name).rm

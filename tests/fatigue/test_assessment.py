@@ -30,7 +30,7 @@ EVERY_FACTOR = Quality(
 
 
 def history_of(*points, orders=(0, 1)):
-    """History of points told by their components per order, (n_orders, 6) each."""
+    """History of points given by their components per order, (n_orders, 6) each."""
     stress = np.array(points, dtype=complex).transpose(1, 0, 2)
     return StressHistory(np.array(orders), stress)
 
@@ -53,8 +53,8 @@ SEVERAL = history_of(
 
 def value_of(lines, symbol):
     """Value of the one audit line with a symbol."""
-    (found,) = [line.value for line in lines if line.symbol == symbol]
-    return found
+    (actual,) = [line.value for line in lines if line.symbol == symbol]
+    return actual
 
 
 def test_a_polished_bar_at_its_own_median_line_has_margin_one():
@@ -123,7 +123,7 @@ def test_a_point_without_stress_has_infinite_margin_and_no_failure():
 
 
 def test_too_much_stress_is_below_the_line_and_not_a_number_of_cycles():
-    """A life below the line's first cycle is told as 0, not extrapolated."""
+    """A life below the line's first cycle is reported as 0, not extrapolated."""
     result = assess(uniaxial(500.0), CAST, Quality(), Demand(1e5, 0.9))
     assert result.life_median[0] == 0.0
     assert result.yield_utilisation[0] > 2.5
@@ -229,7 +229,7 @@ def redone_allowable(read, entry):
 
 
 def test_the_audit_multiplies_every_factor_that_was_applied():
-    """S_N times each told factor is S_sm: no factor is applied untold."""
+    """S_N times each reported factor is S_sm: no factor is left out."""
     result = assess(BIAXIAL, CAST, EVERY_FACTOR, Demand(1e5, 0.9))
     lines = result.audit(0)
     factors = [line for line in lines if line.symbol == "n" or line.symbol[:2] == "K_"]
@@ -321,7 +321,7 @@ def test_other_measures_stand_beside_the_chosen_one():
 
 
 @pytest.mark.parametrize(
-    ("call", "told"),
+    ("call", "message"),
     [
         (lambda: Demand(0.0, 0.5), "cycles 0: must be"),
         (lambda: Demand(np.inf, 0.5), "cycles inf: must be"),
@@ -345,9 +345,9 @@ def test_other_measures_stand_beside_the_chosen_one():
         ),
     ],
 )
-def test_impossible_demands_are_refused(call, told):
+def test_impossible_demands_are_refused(call, message):
     """Demands, measures, points and factors out of bounds are refused by value."""
-    with pytest.raises(FatigueError, match=told):
+    with pytest.raises(FatigueError, match=message):
         call()
 
 
@@ -374,15 +374,15 @@ def test_survival_is_the_demanded_one_at_margin_one():
     demand = Demand(cycles=2.0e5, survival=0.975)
     allowable = assess(uniaxial(1.0), FORGED, POLISHED, demand).allowable
     median = assess(uniaxial(1.0), FORGED, POLISHED, Demand(2.0e5, 0.5)).allowable
-    found = assess(uniaxial(allowable, median), FORGED, POLISHED, demand)
-    assert_allclose(found.survival, [0.975, 0.5], rtol=1e-12)
+    actual = assess(uniaxial(allowable, median), FORGED, POLISHED, demand)
+    assert_allclose(actual.survival, [0.975, 0.5], rtol=1e-12)
 
 
 def test_above_the_defect_limit_no_survival_is_claimed():
-    """The defect's limit has no scatter: beyond it survival is told as 0."""
+    """The defect's limit has no scatter: beyond it survival is reported as 0."""
     demand = Demand(cycles=1.0e6, survival=0.5)
     pored = Quality(surface_rz=0.0, defect_sqrt_area=0.9)
     limit = assess(uniaxial(1.0), FORGED, pored, demand).allowable
-    found = assess(uniaxial(0.99 * limit, 1.01 * limit), FORGED, pored, demand)
-    assert found.survival[0] > 0.5
-    assert found.survival[1] == 0.0
+    actual = assess(uniaxial(0.99 * limit, 1.01 * limit), FORGED, pored, demand)
+    assert actual.survival[0] > 0.5
+    assert actual.survival[1] == 0.0

@@ -6,12 +6,7 @@ from numpy.testing import assert_allclose
 
 from spokecheck.errors import FatigueError
 from spokecheck.fatigue import knockdowns
-from spokecheck.fatigue.defects import (
-    HARDNESS_STEEL,
-    INTERNAL,
-    el_haddad_amplitude,
-    murakami_amplitude,
-)
+from spokecheck.fatigue.defects import murakami_amplitude
 from spokecheck.fatigue.guideline import CAST, WROUGHT
 from spokecheck.fatigue.support import statistical_factor, support_factor
 
@@ -26,8 +21,8 @@ from spokecheck.fatigue.support import statistical_factor, support_factor
 )
 def test_roughness_factors_of_the_guideline(rm, group, expected):
     """K_R at Rz 12.5, 25, 100, 200 um to three digits (FKM guideline 2012)."""
-    found = [knockdowns.roughness_factor(rz, rm, group) for rz in (12.5, 25, 100, 200)]
-    assert_allclose(found, expected, atol=5.1e-4)
+    actual = [knockdowns.roughness_factor(rz, rm, group) for rz in (12.5, 25, 100, 200)]
+    assert_allclose(actual, expected, atol=5.1e-4)
 
 
 def test_a_polished_surface_is_no_knock_down():
@@ -50,8 +45,8 @@ def test_roughness_is_shared_with_the_notch():
 )
 def test_temperature_factor(temperature, factor):
     """1 - 1.2e-3 (T - 50) above 50 C (FKM guideline 2012)."""
-    found = knockdowns.temperature_factor(temperature, CAST)
-    assert_allclose(found, factor, rtol=1e-12)
+    actual = knockdowns.temperature_factor(temperature, CAST)
+    assert_allclose(actual, factor, rtol=1e-12)
 
 
 def test_bake_factor_begins_at_150_degrees():
@@ -81,7 +76,7 @@ def test_hardness_never_earns_credit():
 
 
 @pytest.mark.parametrize(
-    ("call", "told"),
+    ("call", "message"),
     [
         (lambda: knockdowns.roughness_factor(-1.0, 290.0, CAST), "Rz = -1 um"),
         (lambda: knockdowns.roughness_factor(1e9, 290.0, CAST), "in micrometres"),
@@ -95,12 +90,11 @@ def test_hardness_never_earns_credit():
         (lambda: support_factor(-0.1, 500.0, 290.0, 7e4, CAST), "-0.1 1/mm"),
         (lambda: statistical_factor(0.0, CAST), "0 mm2"),
         (lambda: murakami_amplitude(0.0, 90.0), "0 mm: must be above 0"),
-        (lambda: el_haddad_amplitude(-1.0, 100.0, 5.0), "crack length"),
     ],
 )
-def test_values_beyond_their_bounds_are_refused(call, told):
+def test_values_beyond_their_bounds_are_refused(call, message):
     """Each factor refuses a value beyond its bounds and shows it."""
-    with pytest.raises(FatigueError, match=told):
+    with pytest.raises(FatigueError, match=message):
         call()
 
 
@@ -139,7 +133,7 @@ def test_a_large_stressed_area_costs():
 @pytest.mark.parametrize(
     ("constant", "expected"),
     [
-        (HARDNESS_STEEL, [163.9, 146.0, 130.1, 115.9, 99.5]),
+        (120.0, [163.9, 146.0, 130.1, 115.9, 99.5]),
         (75.0, [130.4, 116.2, 103.5, 92.2, 79.1]),
     ],
     ids=["steel", "aluminium"],
@@ -150,8 +144,8 @@ def test_murakami_table(constant, expected):
     Murakami 2002 and Ueno et al. 2014 (from memory), values by hand calculation.
     """
     size = np.array([0.05, 0.1, 0.2, 0.4, 1.0])
-    found = murakami_amplitude(size, 100.0, hardness_constant=constant)
-    assert_allclose(found, expected, atol=0.051)
+    actual = murakami_amplitude(size, 100.0, hardness_constant=constant)
+    assert_allclose(actual, expected, atol=0.051)
 
 
 def test_murakami_with_stress_ratio_and_depth():
@@ -159,18 +153,5 @@ def test_murakami_with_stress_ratio_and_depth():
     surface = murakami_amplitude(0.2, 100.0)
     pulsating = murakami_amplitude(0.2, 100.0, ratio=0.0)
     assert_allclose(pulsating / surface, 0.5**0.236, rtol=1e-12)
-    inside = murakami_amplitude(0.2, 100.0, location=INTERNAL)
+    inside = murakami_amplitude(0.2, 100.0, location=1.56)
     assert_allclose(inside / surface, 1.56 / 1.43, rtol=1e-12)
-
-
-def test_el_haddad_joins_both_ends():
-    """No crack gives the smooth strength, a long one dK / (2 Y sqrt(pi a))."""
-    smooth, dK = 100.0, 5.0
-    assert_allclose(el_haddad_amplitude(0.0, smooth, dK), smooth, rtol=1e-12)
-    a = 1000.0  # mm; a0 is 0.2 mm, so that the ends differ by 1e-4
-    by_hand = dK * np.sqrt(1000.0) / (2.0 * 1.12 * np.sqrt(np.pi * a))
-    found = el_haddad_amplitude(a, smooth, dK, geometry=1.12)
-    assert_allclose(found, by_hand, rtol=2e-4)
-    a0 = (dK * np.sqrt(1000.0) / 200.0) ** 2 / np.pi
-    found = el_haddad_amplitude(a0, smooth, dK)
-    assert_allclose(found, smooth / np.sqrt(2.0), rtol=1e-12)

@@ -5,7 +5,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from spokecheck.errors import FatigueError
-from spokecheck.fatigue.history import StressHistory, combined
+from spokecheck.fatigue.history import StressHistory
 from spokecheck.fatigue.sampling import crest, span
 from spokecheck.fatigue.tensors import deviator5, from_deviator5, trace
 
@@ -23,14 +23,14 @@ def made(orders, points=4):
 def test_samples_are_the_fourier_sum():
     """sample() is Re sum S_m exp(-i m phi) at phi = 2 pi k / n, term by term."""
     history = made([0, 1, 3])
-    found = history.sample(7)
+    actual = history.sample(7)
     for k in range(7):
         phi = 2 * np.pi * k / 7
         by_hand = sum(
             (field * np.exp(-1j * m * phi)).real
             for m, field in zip(history.orders, history.stress, strict=True)
         )
-        assert_allclose(found[k], by_hand, atol=1e-13)
+        assert_allclose(actual[k], by_hand, atol=1e-13)
 
 
 def test_real_and_imaginary_parts_go_with_cosine_and_sine():
@@ -68,25 +68,8 @@ def test_taken_points_are_those_points():
     assert_allclose(history.take(slice(1, 3)).stress, history.stress[:, 1:3], rtol=0)
 
 
-def test_combined_samples_are_the_sum_of_samples():
-    """Histories with different orders add up at every angle."""
-    parts = [made([0]), made([1, 3]), made([0, 1])]
-    total = combined(parts)
-    assert total.orders.tolist() == [0, 1, 3]
-    added = sum(part.sample(11) for part in parts)
-    assert_allclose(total.sample(11), added, atol=1e-13)
-
-
-def test_histories_of_different_points_do_not_combine():
-    """Histories with other numbers of points, or none at all, are refused."""
-    with pytest.raises(FatigueError, match=r"\[4, 5\]"):
-        combined([made([1]), made([1], points=5)])
-    with pytest.raises(FatigueError, match=r"\[\]"):
-        combined([])
-
-
 @pytest.mark.parametrize(
-    ("orders", "shape", "told"),
+    ("orders", "shape", "message"),
     [
         ([0, 1], (1, 4, 6), "share their first length"),
         ([0], (1, 4, 3), "Voigt components last"),
@@ -95,9 +78,9 @@ def test_histories_of_different_points_do_not_combine():
         ([-1, 1], (2, 4, 6), "not negative"),
     ],
 )
-def test_malformed_histories_are_refused(orders, shape, told):
+def test_malformed_histories_are_refused(orders, shape, message):
     """Orders out of order, or fields of another shape, are refused."""
-    with pytest.raises(FatigueError, match=told):
+    with pytest.raises(FatigueError, match=message):
         StressHistory(np.array(orders), np.zeros(shape, dtype=complex))
 
 
@@ -125,7 +108,6 @@ def test_sampling_and_scaling_leave_the_history_alone():
     history.mean[:] = 7.0
     history.sample(5)[:] = 7.0
     history.scaled(3.0)
-    combined([history, history])
     assert_allclose(history.stress, before, rtol=0)
 
 

@@ -64,6 +64,7 @@ def test_convergence_prints_rates_and_saves_both_pictures(tmp_path):
     for path in tmp_path.iterdir():
         assert path.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
         assert path.stat().st_size > 10_000
+        assert b"Software" not in path.read_bytes()[:200]
 
 
 def test_all_ends_with_one_table(monkeypatch):

@@ -168,7 +168,7 @@ def test_growing_cells_start_as_asked_and_fill_the_length():
 
 
 @pytest.mark.parametrize(
-    ("build", "told"),
+    ("build", "message"),
     [
         (lambda: ring_sector(5.0, 5.0, 1.0, (1, 1, 1)), "must exceed r_in = 5 mm"),
         (lambda: ring_sector(5.0, 6.0, -1.0, (1, 1, 1)), "height = -1 mm: must be pos"),
@@ -185,7 +185,7 @@ def test_growing_cells_start_as_asked_and_fill_the_length():
         ),
     ],
 )
-def test_impossible_parts_are_refused(build, told):
+def test_impossible_parts_are_refused(build, message):
     """Dimensions that do not fit are an error with value, limit and remedy."""
-    with pytest.raises(MeshError, match=told):
+    with pytest.raises(MeshError, match=message):
         build()

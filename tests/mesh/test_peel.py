@@ -92,7 +92,7 @@ def test_the_new_surface_is_closed_outward_and_as_large():
     assert_allclose(bulk(mesh, 1.0).volume, 1.0, rtol=1e-6)
 
 
-def test_what_it_costs_is_told():
+def test_what_it_costs_is_reported():
     """The deviation is of the order of the thickness of the cell taken off."""
     _, flat = with_flat_cell(depth=1e-5)
     assert 2e-6 < peel(flat, NO_PAIRS, 1e-3).deviation < 2e-5
@@ -148,7 +148,7 @@ def test_a_flat_cell_that_others_rely_on_stays(why):
 
 
 def test_pairs_keep_their_points():
-    """Pairs elsewhere are numbered anew with the points they name."""
+    """Pairs elsewhere are numbered again with the points they name."""
     _, flat = with_flat_cell()
     low = np.unique(flat.surfaces["k0"])
     pairs = np.column_stack([low, low])

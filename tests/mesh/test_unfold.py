@@ -99,18 +99,18 @@ def test_a_folded_cell_at_a_ridge_stays():
     assert peel(replace(mesh, points=points), NO_PAIRS, FLAT).count == 0
 
 
-def test_what_stays_folded_is_straightened_and_told():
+def test_what_stays_folded_is_straightened_and_reported():
     """A dent too deep to bow round: the surface moves, and by how much is said."""
     mesh, _ = dented(0.45)
-    found = unfold(mesh, NO_PAIRS, FLAT)
-    least = jacobian_ratios(found.mesh.points, found.mesh.cells).min()
-    assert least == found.quality.least_jacobian >= LEAST_JACOBIAN
-    moved = np.linalg.norm(found.mesh.points - bowed(mesh).points, axis=1).max()
-    assert found.quality.deviation == pytest.approx(moved)
+    actual = unfold(mesh, NO_PAIRS, FLAT)
+    least = jacobian_ratios(actual.mesh.points, actual.mesh.cells).min()
+    assert least == actual.quality.least_jacobian >= LEAST_JACOBIAN
+    moved = np.linalg.norm(actual.mesh.points - bowed(mesh).points, axis=1).max()
+    assert actual.quality.deviation == pytest.approx(moved)
 
 
 def test_inner_edges_made_straight_move_no_surface():
-    """A bow inside the body that has to go is not told as a dent."""
+    """A bow inside the body that has to go is not reported as a dent."""
     mesh, _ = dented(0.0)
     points = mesh.points.copy()
     inner = np.setdiff1d(mesh.cells[:, 4:], np.unique(boundary_faces(mesh.cells)))

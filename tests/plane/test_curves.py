@@ -35,7 +35,8 @@ def test_rounded_square_loses_four_corner_gussets(radius):
 def test_rounding_that_does_not_fit_shrinks_and_says_so():
     """Two corners of radius 8 on a side of 10 shrink to 5 each."""
     _, reduced_radii = round_corners([Corner(p, 8.0, key="k") for p in SQUARE])
-    assert [(s.wanted, s.got) for s in reduced_radii] == [(8.0, pytest.approx(5.0))] * 4
+    radii = [(r.asked, r.drawn) for r in reduced_radii]
+    assert radii == [(8.0, pytest.approx(5.0))] * 4
 
 
 def test_no_sliver_is_left_between_two_roundings():

@@ -1,5 +1,6 @@
-"""A wheel written for other programs: complete, named, whole or not there."""
+"""A wheel written in open formats: complete, named, whole or not there."""
 
+import re
 from pathlib import Path
 
 import gmsh
@@ -74,7 +75,7 @@ def test_every_format_gives_the_mesh_back(mesh, folder, suffix):
     assert np.array_equal(found.cells, mesh.cells)
 
 
-@pytest.mark.parametrize("suffix", [MSH, ".vtu", ".vtk", ".inp"])
+@pytest.mark.parametrize("suffix", MESHES)
 def test_named_surfaces_come_back(mesh, folder, suffix):
     """Formats that carry names give every surface back with its own triangles."""
     found = read_mesh_file(folder / f"wheel{suffix}")
@@ -84,7 +85,7 @@ def test_named_surfaces_come_back(mesh, folder, suffix):
         assert np.array_equal(known, faces[:, :3])
 
 
-@pytest.mark.parametrize("suffix", [MSH, ".vtu", ".vtk", ".inp"])
+@pytest.mark.parametrize("suffix", MESHES)
 def test_the_boundary_of_two_zones_comes_back(suffix, tmp_path):
     """A rim of its own alloy: zones and the surface between them keep their names,
     and that surface lies inside, between cells of the one and of the other.
@@ -111,6 +112,28 @@ def test_the_boundary_of_two_zones_comes_back(suffix, tmp_path):
         for rows in zones.values()
     )
     assert {tuple(f) for f in np.sort(between, axis=1)} == set.intersection(*sides)
+
+
+@pytest.mark.parametrize("suffix", [".step", *MESHES])
+def test_no_program_signs_a_file(folder, suffix):
+    """No library's name stands in a file, but where STEP's header asks for the writer.
+
+    ISO 10303-21, FILE_NAME: the fifth entry is the preprocessor. Binary data may spell
+    anything, so only the first 2000 bytes of the other files count.
+    """
+    content = (folder / f"wheel{suffix}").read_bytes()
+    text = content if suffix == ".step" else content[:2000]
+    signed = re.findall(rb"(?i)open ?cascade[^']*|gmsh|meshio", text)
+    if suffix == ".step":
+        (writer,) = signed
+        assert re.search(
+            rb"FILE_NAME\('wheel','[\dT:+-]+',\(''\),\(''\),'"
+            + re.escape(writer)
+            + rb"','spokecheck',''\);",
+            text,
+        )
+    else:
+        assert signed == []
 
 
 def test_unknown_suffixes_are_refused_before_any_work(tmp_path):

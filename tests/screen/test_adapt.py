@@ -273,7 +273,7 @@ def handbook_trial(case_id):
         at = int(solution.stress[:, 0].argmax())
         (error,) = errors_at(
             solution.mesh,
-            solution.part.lame,
+            solution.body.elastic.lame,
             solution.u[None].astype(complex),
             solution.stress[None].astype(complex),
             np.array([at]),

@@ -17,7 +17,7 @@ from spokecheck.screen.hotspots import (
 from spokecheck.screen.places import name_place
 from spokecheck.screen.ranking import worst_first
 from spokecheck.screen.verdict import CLEARS, Verdict, judge
-from spokecheck.wheel.shape.surface_names import RIM_SURFACES, WORDS
+from spokecheck.wheel.tables.surface_names import RIM_SURFACES, WORDS
 
 
 @pytest.fixture(scope="module")

@@ -9,6 +9,10 @@ from numpy.testing import assert_allclose
 from spokecheck.cases.impact import drop
 from spokecheck.cases.library import read_procedures
 from spokecheck.cases.procedure import requirements
+from spokecheck.fem.assembly import shape_gradients
+from spokecheck.fem.body import respond
+from spokecheck.mesh.quadrature import TET_4
+from spokecheck.mesh.shapes import tet_values
 from spokecheck.screen.describe_tests import SolvedTest, describe_spot, describe_test
 from spokecheck.screen.impact_indication import indicate_impact
 from spokecheck.screen.loaded import load_wheel, wheel_body
@@ -94,11 +98,12 @@ def test_torque_factor_and_patch_are_told_as_sensitivities(rig):
     assert_allclose(margins[patch, 40.0], bare, rtol=1e-9)
 
 
-def test_speed_matters_little(rig, small_screening):
-    """At 100 km/h rho (omega r)^2 is about 2 MPa, so few MPa of mean come of it.
+def test_speed_matters_little(rig):
+    """At 100 km/h rho (omega r)^2 is about 1 MPa, so few MPa of mean come of it.
 
     Thin ring: hoop stress rho (omega r)^2, textbook; 2685 kg/m3, 86.8 rad/s, 0.231 m
-    give 1.08 MPa at the bead seat; spokes and hub pull the rim in between.
+    give 1.08 MPa at the bead seat.  The inboard end of the barrel is a free ring but
+    for its well and the spokes far away, which pull it in by 1.5 %.
     """
     wheel, _, surface, wanted, loaded = rig
     case = loaded["radial"].case
@@ -113,8 +118,25 @@ def test_speed_matters_little(rig, small_screening):
     hoop = s * s * xx + c * c * yy - 2.0 * s * c * xy
     omega = wanted["radial"].setup.spin
     ring = wheel.alloy.density * (omega * np.hypot(at[:, 0], at[:, 1]).mean()) ** 2
-    # the free inboard end of the barrel is nearly a free ring; 15 % for the rest
-    assert_allclose(hoop.mean(), ring, rtol=0.15)
+    assert_allclose(hoop.mean(), ring, rtol=0.03)
+
+
+def test_stress_of_spin_adds_up_to_the_polar_inertia(rig):
+    """Virial theorem: the integral of sxx + syy is omega^2 J_p, less the held hub's.
+
+    Exact for any elastic body; the recovered stress misses it by 1.2e-4.
+    """
+    wheel, body, _, wanted, loaded = rig
+    mesh, case = wheel.mesh, loaded["radial"].case
+    found = respond(body, case.supports, [case.loads[1]])
+    held = np.where(case.supports.held, found.reactions[0].real, 0.0)
+    by_hub = (mesh.points[:, :2] * held[:, :2]).sum()
+    by_mass = wanted["radial"].setup.spin ** 2 * wheel.weight.polar / wheel.cyclic.count
+    _, volume = shape_gradients(mesh.points, mesh.cells)
+    plane = loaded["radial"].stress[1, :, :2].real.sum(axis=1)[mesh.cells]
+    total = (plane @ tet_values(TET_4.points).T * volume).sum()
+    assert -0.1 * by_mass < by_hub < 0.0
+    assert_allclose(total, by_mass + by_hub, rtol=5e-4)
 
 
 @pytest.mark.parametrize(

@@ -1,25 +1,15 @@
 """Cells halved about hot spots and solved again: true answers inside the bars."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
 from spokecheck.cases.procedure import requirements
-from spokecheck.fem.actions import traction
-from spokecheck.fem.body import make_body, respond
-from spokecheck.fem.elasticity import Material
-from spokecheck.fem.error import errors_at
-from spokecheck.fem.orders import OrderLoad, Supports
-from spokecheck.fem.stress import stress_tensor
 from spokecheck.fem.submodel import make_submodel, solve_submodel
-from spokecheck.handbook.case import Values
-from spokecheck.handbook.holes import kirsch
 from spokecheck.mesh import sound_halving
 from spokecheck.mesh.jacobian_bounds import cell_shapes
-from spokecheck.mesh.notches import Shoulder, plate_with_hole, shoulder_bar
-from spokecheck.screen.adapt import RefinementLimits, converge
 from spokecheck.screen.hotspots import outer_surface
 from spokecheck.screen.loaded import (
     load_case,
@@ -28,152 +18,60 @@ from spokecheck.screen.loaded import (
     wheel_body,
 )
 from spokecheck.screen.local_refinement import refine_locally
-from spokecheck.screen.tracked_spots import TrackedSpot, error_bar
+from spokecheck.screen.tracked_spots import error_bar
 from spokecheck.wheel.meshing.kernel.task import Refinement
-
-ALUMINIUM = Material(E=70e3, nu=0.33)
-REACH = 20.0
-
-
-@dataclass(frozen=True)
-class Solved:
-    """A handbook body on one mesh of the loop."""
-
-    mesh: object
-    cyclic: object
-    elastic: object
-    u: np.ndarray
-    stress: np.ndarray
-
-
-@dataclass(frozen=True)
-class Bar:
-    """A flat body held along axes, pulled on one side, watched on its notch."""
-
-    coarse: object
-    held: dict
-    pulled: str
-    pull: object
-    notch: str
-
-    def supports(self, mesh):
-        """Axes held on named sides."""
-        held = np.zeros((mesh.n_points, 3), dtype=bool)
-        for side, axis in self.held.items():
-            held[mesh.nodes(side), axis] = True
-        return Supports(held)
-
-    def loads(self, mesh):
-        """The pull as the one load."""
-        nodal = traction(self.pulled, self.pull).nodal(mesh).astype(complex)
-        zero = np.zeros(3, dtype=complex)
-        return [OrderLoad(0, nodal, zero, zero)]
-
-    def trial(self, before, spheres):
-        """Solve all of it at first, then only where cells are halved."""
-        if before is None:
-            mesh = self.coarse
-            body = make_body(mesh, ALUMINIUM)
-            found = respond(body, self.supports(mesh), self.loads(mesh))
-            return Solved(mesh, body.cyclic, body.elastic, found.displacements.u,
-                          found.stress)  # fmt: skip
-        closer = refine_locally(before.mesh, before.cyclic, before.elastic, spheres)
-        mesh = closer.mesh
-        carried = np.stack([closer.carry @ u for u in before.u])
-        supports, loads = self.supports(mesh), self.loads(mesh)
-        found = solve_submodel(closer.near, supports, loads, carried)
-        stress = np.zeros((1, mesh.n_points, 6), dtype=complex)
-        stress[:, : before.mesh.n_points] = before.stress
-        stress[:, found.points] = found.stress
-        return Solved(mesh, closer.cyclic, closer.elastic, found.u, stress)
-
-    def watch(self, solved):
-        """Largest principal stress on the notch."""
-        nodes = solved.mesh.nodes(self.notch)
-        tensors = stress_tensor(solved.stress[0, nodes].real)
-        peak = np.linalg.eigvalsh(tensors)[:, 2]
-        top = int(nodes[peak.argmax()])
-        faces = solved.mesh.faces(self.notch)
-        corners = solved.mesh.points[faces[(faces == top).any(axis=1)][:, :3]]
-        edge = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).mean()
-        at = tuple(map(float, solved.mesh.points[top]))
-        lame, where = solved.elastic.lame, np.array([top])
-        (error,) = errors_at(solved.mesh, lame, solved.u, solved.stress, where)
-        spot = TrackedSpot(
-            label="peak",
-            position=at,
-            value=float(peak.max()),
-            edge=float(edge),
-            jump=float(error),
-        )
-        return 3 * solved.mesh.n_points, [spot]
-
-    def converge(self, tolerance, meshes):
-        """The loop, as a screening runs it."""
-        limits = RefinementLimits(tolerance, meshes)
-        return converge(self.trial, self.watch, apart, limits, REACH)
-
-
-def apart(one, other):
-    """Plain distance."""
-    return float(np.linalg.norm(np.subtract(one.position, other.position)))
-
-
-def holed_plate(n):
-    """Kirsch's hole under the tractions of the infinite plate, pull 100 MPa."""
-    p = Values({"a": 10.0, "S": 100.0})
-
-    def pull(x):
-        s = kirsch(p, x)
-        right = (x[:, 0] > 40.0 * (1.0 - 1e-9))[:, None]
-        along = np.where(right, s[:, [0, 2]], s[:, [2, 1]])
-        return np.column_stack([along, np.zeros(len(x))])
-
-    mesh = plate_with_hole(10.0, 40.0, 40.0, 5.0, (3 * n, 4 * n, 1))
-    held = {"x0": 0, "y0": 1, "bottom": 2, "top": 2}
-    return Bar(mesh, held, "frame", pull, "hole")
-
-
-def stepped_bar(n):
-    """Upper half of a bar stepped from 60 to 40 mm, fillet 5 mm, net pull 100 MPa."""
-    section = Shoulder(
-        narrow=20.0, wide=30.0, radius=5.0, shank=120.0, body=120.0, eighth=n, out=n
-    )
-    held = {"axis": 1, "bottom": 2, "top": 2, "start": 0}
-    pull = (100.0 * 40.0 / 60.0, 0.0, 0.0)
-    return Bar(shoulder_bar(section, 5.0), held, "end", pull, "fillet")
+from tests.screen.notched import PEAK, SHOULDER, holed_plate, stepped_bar
 
 
 @pytest.mark.parametrize("coarse", [1, 2])
 def test_the_true_peak_at_a_hole_lies_inside_every_bar(coarse):
-    """Kirsch's 300 MPa lies within the bar of each mesh, and the loop settles there.
-
-    Source: Timoshenko & Goodier, Theory of Elasticity, 3rd ed., art. 35 (from memory);
-    the plane solution is exact for this body.
-    """
+    """Kirsch's 300 MPa lies within the bar of each mesh, and the loop settles there."""
     _, seen = holed_plate(coarse).converge(0.02, 6)
     assert seen.settled
     for one in seen.meshes:
-        true = abs(one.spots[0].value / 300.0 - 1.0)
+        true = abs(one.spots[0].value / PEAK - 1.0)
         assert true < error_bar(one.moves[0], one.spots[0].jump)
-    assert abs(seen.meshes[-1].spots[0].value / 300.0 - 1.0) < 0.01
+    assert abs(seen.meshes[-1].spots[0].value / PEAK - 1.0) < 0.01
 
 
-@pytest.mark.parametrize("coarse", [2, 4])
-def test_the_bars_at_a_shoulder_cover_what_a_fine_mesh_gives(coarse):
+@pytest.mark.parametrize(("coarse", "out"), [(2, 2), (2, 4), (4, 4)])
+def test_the_bars_at_a_shoulder_cover_what_a_fine_mesh_gives(coarse, out):
     """Shoulder fillet D 60, d 40, r 5: every bar covers the factor of a fine mesh.
 
-    The chart value 2.09 (Roark, 7th ed., Table 17.1, read in a secondary copy) is a fit
-    some 3.5 % low here, so a uniform mesh of 16 cells an eighth stands for the truth.
+    Where only cells at the fillet are halved, the coarse rest of the bar keeps the
+    peak 1.2 and 1.6 % low, though it hardly moves any more: the least bar covers that.
     """
-    fine = stepped_bar(16)
-    truth = fine.watch(fine.trial(None, ()))[1][0].value
-    assert 209.0 < truth < 209.0 * 1.05
-    _, seen = stepped_bar(coarse).converge(0.02, 6)
+    _, seen = stepped_bar(coarse, out).converge(0.02, 6)
     assert seen.settled
     for one in seen.meshes:
-        gap = abs(one.spots[0].value / truth - 1.0)
+        gap = abs(one.spots[0].value / SHOULDER - 1.0)
         assert gap < error_bar(one.moves[0], one.spots[0].jump)
+
+
+@pytest.mark.slow
+def test_the_fine_mesh_is_fine_enough():
+    """A uniform mesh of 16 cells an eighth gives the peak the bars are held against."""
+    fine = stepped_bar(16)
+    peak = fine.watch(fine.trial(None, ()))[1][0].value
+    assert_allclose(peak, SHOULDER, rtol=5e-4)
+
+
+@pytest.mark.parametrize("bar", [holed_plate(2), stepped_bar(4)], ids=["hole", "step"])
+def test_the_held_edge_costs_a_notch_little(bar):
+    """Halved once and solved again within its reach, all about a notch is as if whole.
+
+    Against the same finer mesh solved as a whole: 0.005 % where a twentieth of the
+    least error bar is allowed.
+    """
+    coarse = bar.trial(None, ())
+    _, (spot,) = bar.watch(coarse)
+    ball = Refinement(spot.position, spot.edge / 3.0, spot.edge)
+    local = bar.trial(coarse, [ball])
+    whole = replace(bar, coarse=local.mesh).trial(None, ())
+    near = np.linalg.norm(local.mesh.points - ball.centre, axis=1) < ball.radius
+    gap = np.abs(local.stress - whole.stress)[0, near]
+    assert near.sum() > 20
+    assert gap.max() < 0.02 / 20.0 * np.abs(whole.stress[0, near]).max()
 
 
 @pytest.fixture(scope="module")
@@ -266,8 +164,8 @@ def test_a_finer_mesh_keeps_the_contract(wheel, closer):
     """Cuts stay images to 1e-9 mm and no cell folds."""
     found, _, _, _ = wheel
     finer = closer[0].on(found)
-    assert finer.kept.cut_gap < 1e-9
-    assert finer.kept.least_jacobian > 0.05
+    assert finer.proof.cut_gap < 1e-9
+    assert finer.proof.least_jacobian > 0.05
     assert finer.mesh.n_cells > found.mesh.n_cells
     assert replace(finer, mesh=found.mesh).mesh is found.mesh
 

@@ -32,7 +32,6 @@ from skfem import (
 )
 from skfem.helpers import ddot, dot, eye, sym_grad, trace
 
-from spokecheck.cases.cornering import ATTACHMENT
 from spokecheck.cases.radial import AIR_SIDE
 from spokecheck.fem.actions import pressure, traction
 from spokecheck.fem.assembly import assemble_stiffness
@@ -45,6 +44,7 @@ from spokecheck.fem.supports import fix
 from spokecheck.mesh.parts import beam_block
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.read import read_design
+from spokecheck.wheel.tables.surface_names import ATTACHMENT
 
 ALUMINIUM = Material(E=70000.0, nu=0.33)
 LAMBDA = 70000.0 * 0.33 / (1.33 * 0.34)

@@ -24,7 +24,7 @@ def with_features(seed, design):
 def features(design):
     """Names of what a raw design has beyond the plain wheel."""
     rim, hub, spokes = design["rim"], design["hub"], design["spokes"]
-    told = {
+    message = {
         "two-piece": "construction" in rim,
         "second alloy": "rim_alloy" in design["material"],
         "run-out": "outboard_flange" in rim,
@@ -43,7 +43,7 @@ def features(design):
         "rim corner": "rim_corner_mm" in spokes,
         "back pocket": "pocket" in spokes,
     }
-    return [name for name, there in told.items() if there]
+    return [name for name, there in message.items() if there]
 
 
 def _humps(rng, design):

@@ -1,8 +1,8 @@
 """Mesh many random designs and count what becomes of them.
 
 ``python tests/wheel/robustness.py --count 1000 --seed 1`` meshes the first thousand
-feasible designs from a seed on, and tells counts by pattern and the causes of failure,
-in JSON too.
+feasible designs from a seed on, and reports counts by pattern and the causes of
+failure, in JSON too.
 """
 
 import argparse
@@ -32,7 +32,7 @@ from spokecheck.wheel.shape.wheel_shape import draw_wheel
 from spokecheck.wheel.tables.design import Design
 
 VOLUME = 2.0e-3
-"""Largest gap of mesh and CAD volume, as in ``wheel/sound.py``."""
+"""Largest gap of mesh and CAD volume, as in ``wheel/meshing/sound_mesh.py``."""
 
 
 def check_wheel(wheel):
@@ -62,7 +62,7 @@ INSIDE = ("zone boundary", "joint")
 def try_seed(seed, fineness=1.0):
     """Outcome of a feasible seed: valid or failed, with the reason."""
     raw = random_design(seed)
-    told = {
+    outcomes = {
         "seed": seed,
         "fineness": fineness,
         "pattern": raw["spokes"]["pattern"],
@@ -75,15 +75,15 @@ def try_seed(seed, fineness=1.0):
         why = check_wheel(wheel)
     except SpokecheckError as error:
         seconds = time.perf_counter() - start
-        return told | {"outcome": "failed", "why": str(error), "seconds": seconds}
-    told |= {"cells": len(wheel.mesh.cells), "shape": wheel.quality.least_shape,
+        return outcomes | {"outcome": "failed", "why": str(error), "seconds": seconds}
+    outcomes |= {"cells": len(wheel.mesh.cells), "shape": wheel.quality.least_shape,
              "gap": wheel.weight.solid_gap, "moved": wheel.quality.deviation,
              "straightened": wheel.quality.straightened, "sectors": wheel.cyclic.count,
              "seconds": time.perf_counter() - start}  # fmt: skip
     fallback = {k: v for k, v in asdict(wheel.shape.fallback).items()
             if v != getattr(AS_DRAWN, k)}  # fmt: skip
-    told |= {"rung": fallback, "moves": dict(wheel.shape.moves)}
-    return told | {"outcome": "failed" if why else "valid", "why": why}
+    outcomes |= {"fallback": fallback, "moves": dict(wheel.shape.moves)}
+    return outcomes | {"outcome": "failed" if why else "valid", "why": why}
 
 
 def is_feasible(seed):
@@ -102,12 +102,12 @@ def feasible_seeds(first, number, whole=True):
     return list(islice((s for s in wanted if whole or has_sectors(s)), number))
 
 
-def summary(told):
-    """Counts by pattern, by feature and by rung, and the causes of failure."""
+def summary(outcomes):
+    """Counts by pattern, by feature and by fallback, and the causes of failure."""
 
     def counts(kind):
         rows = {}
-        for t in told:
+        for t in outcomes:
             for key in kind(t):
                 rows.setdefault(key, Counter())[t["outcome"]] += 1
         return {key: dict(rows[key]) for key in sorted(rows)}
@@ -115,13 +115,15 @@ def summary(told):
     return {
         "by pattern": counts(lambda t: [t["pattern"]]),
         "by feature": counts(lambda t: t["with"] or ["plain"]),
-        "by rung": counts(lambda t: [json.dumps(t.get("rung"))]),
-        "failures": [t for t in told if t["outcome"] == "failed"],
-        "worst shape": min(t.get("shape", 1.0) for t in told),
-        "worst gap": max(abs(t.get("gap", 0.0)) for t in told),
-        "with straightened cells": [t["seed"] for t in told if t.get("straightened")],
-        "surface moved most": max(t.get("moved", 0.0) for t in told),
-        "longest": max(t["seconds"] for t in told),
+        "by fallback": counts(lambda t: [json.dumps(t.get("fallback"))]),
+        "failures": [t for t in outcomes if t["outcome"] == "failed"],
+        "worst shape": min(t.get("shape", 1.0) for t in outcomes),
+        "worst gap": max(abs(t.get("gap", 0.0)) for t in outcomes),
+        "with straightened cells": [
+            t["seed"] for t in outcomes if t.get("straightened")
+        ],
+        "surface moved most": max(t.get("moved", 0.0) for t in outcomes),
+        "longest": max(t["seconds"] for t in outcomes),
     }  # fmt: skip
 
 
@@ -129,23 +131,25 @@ def done_before(lines, fineness):
     """Outcomes by seed of a run at this fineness that was stopped."""
     if not lines.exists():
         return {}
-    told = [json.loads(line) for line in lines.read_text().splitlines()]
-    return {t["seed"]: t for t in told if t.get("fineness") == fineness}
+    outcomes = [json.loads(line) for line in lines.read_text().splitlines()]
+    return {t["seed"]: t for t in outcomes if t.get("fineness") == fineness}
 
 
 def try_all(seeds, lines, workers, fineness):
     """Outcomes of all seeds, each written as a line as soon as it is known."""
-    told = {s: t for s, t in done_before(lines, fineness).items() if s in set(seeds)}
+    outcomes = {
+        s: t for s, t in done_before(lines, fineness).items() if s in set(seeds)
+    }
     lines.parent.mkdir(parents=True, exist_ok=True)
     with ProcessPoolExecutor(workers) as pool, lines.open("a") as file:
-        left = [pool.submit(try_seed, s, fineness) for s in seeds if s not in told]
+        left = [pool.submit(try_seed, s, fineness) for s in seeds if s not in outcomes]
         for task in as_completed(left):
             one = task.result()
-            told[one["seed"]] = one
+            outcomes[one["seed"]] = one
             print(json.dumps(one), file=file, flush=True)
             if one["outcome"] == "failed":
                 print(f"seed {one['seed']} {one['pattern']}: {one['why']}", flush=True)
-    return [told[s] for s in seeds]
+    return [outcomes[s] for s in seeds]
 
 
 def main():
@@ -160,14 +164,14 @@ def main():
     seeds = feasible_seeds(args.seed, args.count)
     start = time.perf_counter()
     lines = args.out.with_suffix(".jsonl")
-    told = try_all(seeds, lines, args.workers, args.fineness)
-    valid = sum(t["outcome"] == "valid" for t in told)
-    found = summary(told)
-    found |= {"seeds": [seeds[0], seeds[-1]], "feasible": len(seeds), "valid": valid,
+    outcomes = try_all(seeds, lines, args.workers, args.fineness)
+    valid = sum(t["outcome"] == "valid" for t in outcomes)
+    actual = summary(outcomes)
+    actual |= {"seeds": [seeds[0], seeds[-1]], "feasible": len(seeds), "valid": valid,
               "drawn": seeds[-1] - args.seed + 1, "fineness": args.fineness,
               "seconds": time.perf_counter() - start}  # fmt: skip
-    args.out.write_text(json.dumps(found, indent=1))
-    print(json.dumps({k: v for k, v in found.items() if k != "failures"}, indent=1))
+    args.out.write_text(json.dumps(actual, indent=1))
+    print(json.dumps({k: v for k, v in actual.items() if k != "failures"}, indent=1))
     return 0 if valid >= 0.995 * len(seeds) else 1
 
 

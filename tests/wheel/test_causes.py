@@ -56,7 +56,7 @@ def test_no_side_is_an_arc_of_kilometres(seed):
 
 
 def test_pockets_of_a_fork_do_not_run_into_each_other():
-    """A rib as thick as the walls is left between them, and told."""
+    """A rib as thick as the walls is left between them, and reported."""
     design, drawing = drawn(30)
     plans = []
     for pocket in drawing.pockets:
@@ -82,7 +82,7 @@ def test_a_corner_that_all_but_runs_on_is_none():
 
 
 def test_pockets_that_lie_apart_have_no_rib():
-    """A straight spoke's pocket is whole, and nothing is told."""
+    """A straight spoke's pocket is whole, and nothing is reported."""
     pocket = {"wall_mm": 8.0, "floor_mm": 10.0, "corner_mm": 7.0}
     said = drawing_remarks(variant(spokes={"pocket": pocket}))
     assert not any("rib" in one for one in said)
@@ -101,7 +101,7 @@ def test_a_mesher_that_has_failed_is_started_again():
 
 
 def test_a_mesh_that_misses_the_solid_is_refused(monkeypatch):
-    """A volume 0.3 % off the solid's is told as such; 0.2 % are allowed."""
+    """A volume 0.3 % off the solid's is refused with its size; 0.2 % are allowed."""
 
     def off(shape, fineness, refinements=()):
         raw = mesh_shape(shape, fineness, refinements)

@@ -49,8 +49,8 @@ def builder(*depths):
         if depth is None:
             raise MeshError("no mesh")
         place = (100.0 * len(calls), 0.0, 0.0)
-        found = (Dent(place, depth, 8.0),) if depth > DEEP else ()
-        return Mesh(MeshQuality(0.2, 0.2, len(found), depth, dents=found))
+        actual = (Dent(place, depth, 8.0),) if depth > DEEP else ()
+        return Mesh(MeshQuality(0.2, 0.2, len(actual), depth, dents=actual))
 
     return build, calls
 
@@ -82,7 +82,7 @@ def test_the_least_dented_mesh_counts(depths, best):
 
 
 def test_a_large_mesh_is_not_made_again(monkeypatch):
-    """Its dents are told instead; what is large is a count, not a time."""
+    """Its dents are reported instead; what is large is a count, not a time."""
     monkeypatch.setattr(dents, "MOST_CELLS", 999)
     build, calls = builder(0.5)
     assert least_dented(build, ()).quality.dents

@@ -38,8 +38,8 @@ def test_a_material_that_cannot_be_is_refused(material, key, words):
     """Each refusal names key and limit; nothing is clipped."""
     with pytest.raises(DesignError) as caught:
         design(material)
-    told = {fault.key: str(fault) for fault in caught.value.faults}
-    assert words in told[f"material.{key}"]
+    message = {fault.key: str(fault) for fault in caught.value.faults}
+    assert words in message[f"material.{key}"]
 
 
 @pytest.mark.parametrize(
@@ -59,18 +59,18 @@ def test_a_duty_that_cannot_be_is_refused(duty, key, words):
     """Each refusal names key and limit."""
     with pytest.raises(DesignError) as caught:
         design(duty=duty)
-    told = {fault.key: str(fault) for fault in caught.value.faults}
-    assert words in told[f"duty.{key}"]
+    message = {fault.key: str(fault) for fault in caught.value.faults}
+    assert words in message[f"duty.{key}"]
 
 
-def test_every_quality_of_a_part_can_be_told():
-    """A part told in full is accepted as it stands."""
-    told = design(
+def test_every_quality_of_a_part_can_be_given():
+    """A part described in full is accepted as it stands."""
+    message = design(
         "hardness_hb = 85\ndefect_sqrt_area_um = 400\ncasting_factor = 0.9\n"
         'peening_factor = 1.05\ntemperature_c = 80\nsupport = "point"\n'
         'critical_distance_mm = 0.2\nmeasure = "normal"\nbake_temperature_c = 180',
         'procedures = ["un-r124", "sae-j328"]\nbolt_torque_nm = 140\n'
         "bolt_thread_mm = 14\nspeed_kmh = 80",
     )
-    assert told.material.defect_sqrt_area_um == 400
-    assert told.duty.procedures == ("un-r124", "sae-j328")
+    assert message.material.defect_sqrt_area_um == 400
+    assert message.duty.procedures == ("un-r124", "sae-j328")

@@ -15,7 +15,7 @@ from spokecheck.wheel.shape.estimate import estimate_volume
 from spokecheck.wheel.shape.fallbacks import (
     AS_DRAWN,
     FAITHFUL,
-    LADDER,
+    FALLBACKS,
     Fallback,
     changes,
     varied,
@@ -47,52 +47,52 @@ COURSE = {
 
 
 def failing(passes, tried):
-    """A mesher that fails until a rung passes, and notes what it was given."""
+    """A mesher that fails until a fallback passes, and records its arguments."""
 
     def mesh(shape, fineness, refinements=()):
         tried.append((shape.fallback, fineness.factor))
         if not passes(shape.fallback):
-            raise MeshError(f"no mesh for rung {len(tried)}")
+            raise MeshError(f"no mesh for fallback {len(tried)}")
         return mesh_shape(shape, fineness, refinements)
 
     return mesh
 
 
 def test_a_design_sound_as_drawn_is_untouched():
-    """The first rung changes nothing: the very design, the same mesh bit for bit."""
+    """The first fallback changes nothing: the same mesh bit for bit."""
     design = variant()
     assert varied(design, AS_DRAWN) is design
     wheel, plain = (
         build_wheel(design),
-        build_wheel(design, ladder=FAITHFUL),
+        build_wheel(design, fallbacks=FAITHFUL),
     )
-    assert wheel.fallback == LADDER[0] == AS_DRAWN
+    assert wheel.fallback == FALLBACKS[0] == AS_DRAWN
     assert (wheel.mesh.points == plain.mesh.points).all()
-    assert not any("no sound mesh" in said for said in drawing_remarks(design))
+    assert not any("not be meshed soundly" in said for said in drawing_remarks(design))
 
 
 def test_a_design_that_fails_first_passes_later_and_says_so(monkeypatch):
-    """The first rung that meshes is taken, and its changes are told by their keys."""
+    """The first fallback that meshes is taken, and its changes are reported by key."""
     tried = []
     mesh = failing(lambda fallback: fallback.slim > 0.15, tried)
     monkeypatch.setattr(sound_mesh, "mesh_shape", mesh)
     design = variant()
     wheel = build_wheel(design)
-    taken = next(fallback for fallback in LADDER if fallback.slim > 0.15)
+    taken = next(fallback for fallback in FALLBACKS if fallback.slim > 0.15)
     assert wheel.fallback == taken
     assert [fallback for fallback, _ in tried] == list(
-        LADDER[: LADDER.index(taken) + 1]
+        FALLBACKS[: FALLBACKS.index(taken) + 1]
     )
     assert wheel.design is design
     assert wheel.moves["spokes.root_width_mm"] == pytest.approx(2.0 * taken.slim)
     said = drawing_remarks(design, wheel.fallback)[-1]
-    assert "no sound mesh came of the wheel as it was asked for" in said
+    assert "could not be meshed soundly as drawn" in said
     for key, change in changes(design, taken).items():
         assert f"{key} {change:+.2f} mm" in said
     assert ("cut at another angle" in said) == (taken.cut > 0)
 
 
-def test_a_finer_rung_shortens_every_edge(monkeypatch):
+def test_a_finer_fallback_shortens_every_edge(monkeypatch):
     """Also where the fineness asked for lies below what edges are capped at."""
     tried = []
     mesh = failing(lambda fallback: fallback.finer > 1.0, tried)
@@ -103,15 +103,17 @@ def test_a_finer_rung_shortens_every_edge(monkeypatch):
     assert any("% shorter" in s for s in drawing_remarks(wheel.design, wheel.fallback))
 
 
-def test_the_reason_told_is_that_of_the_drawing_asked_for(monkeypatch):
-    """Where no rung helps the first failure is told, and how many more there were."""
+def test_the_reason_reported_is_that_of_the_drawing_asked_for(monkeypatch):
+    """Where no fallback helps, the first failure is reported, and their number."""
     tried = []
     monkeypatch.setattr(
         sound_mesh, "mesh_shape", failing(lambda fallback: False, tried)
     )
-    with pytest.raises(MeshError, match=rf"rung 1 .nor did {len(LADDER) - 1} other"):
+    with pytest.raises(
+        MeshError, match=rf"fallback 1 .nor did {len(FALLBACKS) - 1} other"
+    ):
         build_wheel(variant())
-    assert len(tried) == len(LADDER)
+    assert len(tried) == len(FALLBACKS)
 
 
 def test_of_a_whole_wheel_few_drawings_are_tried(monkeypatch):
@@ -120,7 +122,7 @@ def test_of_a_whole_wheel_few_drawings_are_tried(monkeypatch):
     monkeypatch.setattr(
         sound_mesh, "mesh_shape", failing(lambda fallback: False, tried)
     )
-    with pytest.raises(MeshError, match=r"^no mesh for rung 1 .nor did 3 other"):
+    with pytest.raises(MeshError, match=r"^no mesh for fallback 1 .nor did 3 other"):
         build_wheel(variant(rim={"valve": "modelled"}))
     assert len(tried) == sound_mesh.MOST_WHEELS
 
@@ -140,20 +142,20 @@ def test_a_mesher_that_takes_too_long_ends_the_search(monkeypatch):
 
 
 def test_a_whole_wheel_is_not_tried_with_another_cut(monkeypatch):
-    """Rungs that differ in the cut alone are one where there is none."""
+    """Fallbacks that differ in the cut alone are one where there is none."""
     tried = []
     monkeypatch.setattr(
         sound_mesh, "mesh_shape", failing(lambda fallback: False, tried)
     )
     with pytest.raises(MeshError):
         build_wheel(variant(rim={"valve": "modelled"}))
-    assert Fallback(cut=1) in LADDER
+    assert Fallback(cut=1) in FALLBACKS
     assert Fallback(cut=1) not in [fallback for fallback, _ in tried]
 
 
 def test_a_later_pass_begins_with_the_drawing_that_worked(monkeypatch):
-    """A source that is like a wheel tries that wheel's rung first."""
-    wheel = build_wheel(variant(), ladder=LADDER[3:4])
+    """A source that is like a wheel tries that wheel's fallback first."""
+    wheel = build_wheel(variant(), fallbacks=FALLBACKS[3:4])
     tried = []
     monkeypatch.setattr(
         sound_mesh, "mesh_shape", failing(lambda fallback: False, tried)
@@ -161,17 +163,17 @@ def test_a_later_pass_begins_with_the_drawing_that_worked(monkeypatch):
     source = Drawn(variant()).like(wheel)
     with pytest.raises(MeshError):
         source.build(Fineness(), ())
-    assert tried[0][0] == LADDER[3]
-    assert [fallback for fallback, _ in tried].count(LADDER[3]) == 1
+    assert tried[0][0] == FALLBACKS[3]
+    assert [fallback for fallback, _ in tried].count(FALLBACKS[3]) == 1
 
 
-@pytest.mark.parametrize("fallback", LADDER[1:], ids=str)
-def test_each_rung_meshes_soundly(fallback):
-    """An example has a sound mesh on every rung, of no less metal than asked for."""
+@pytest.mark.parametrize("fallback", FALLBACKS[1:], ids=str)
+def test_each_fallback_meshes_soundly(fallback):
+    """An example has a sound mesh with every fallback, and loses no metal."""
     design = variant()
-    wheel = build_wheel(design, ladder=[fallback])
+    wheel = build_wheel(design, fallbacks=[fallback])
     assert wheel.fallback == fallback
-    assert wheel.kept is not None
+    assert wheel.proof is not None
     asked = estimate_volume(draw_wheel(design))
     drawn = estimate_volume(wheel.shape)
     assert drawn > asked if changes(design, fallback) else drawn == asked
@@ -182,7 +184,7 @@ def test_each_rung_meshes_soundly(fallback):
     [{}, {"pocket": POCKET}, PLATE, COURSE],
     ids=["bars", "pocket", "plate", "course"],
 )
-def test_windows_shrink_by_what_is_told(spokes):
+def test_windows_shrink_by_what_is_reported(spokes):
     """Every side of a window moves inward by the slim, every side of a pocket too.
 
     A slimmer outline's area is that of the old one less its length times the slim, to

@@ -14,7 +14,7 @@ from spokecheck.mesh.quality import LEAST_JACOBIAN
 from spokecheck.mesh.record import boundary_faces
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.limits import find_faults
-from spokecheck.wheel.shape.surface_names import WORDS
+from spokecheck.wheel.tables.surface_names import WORDS
 
 HUB = {
     "bore_mm": 60.0,
@@ -68,8 +68,12 @@ def assert_sound(wheel):
     named = {k: v for k, v in mesh.surfaces.items() if not k.startswith("cut ")}
     assert set(named) <= set(WORDS)
     outer = np.sort(boundary_faces(mesh.cells)[:, :3], axis=1)
-    told = np.sort(np.vstack(list(mesh.surfaces.values()))[:, :3], axis=1)
-    assert len(told) == len(outer) == len(np.unique(np.vstack([told, outer]), axis=0))
+    message = np.sort(np.vstack(list(mesh.surfaces.values()))[:, :3], axis=1)
+    assert (
+        len(message)
+        == len(outer)
+        == len(np.unique(np.vstack([message, outer]), axis=0))
+    )
 
 
 @pytest.mark.parametrize("name", VARIANTS)
@@ -96,5 +100,5 @@ def test_both_tests_balance_on_a_wheel_with_everything():
         cornering_case(wheel, 3.0e6, clamp=30000.0),
         radial_case(wheel, 16000.0, steady=Steady(0.45, 80.0, 30000.0)),
     ):
-        found = respond(body, case.supports, case.loads)
-        assert_allclose(balance(body, case.supports, case.loads, found), 0, atol=1e-8)
+        actual = respond(body, case.supports, case.loads)
+        assert_allclose(balance(body, case.supports, case.loads, actual), 0, atol=1e-8)

@@ -26,10 +26,10 @@ from spokecheck.mesh.jacobian_bounds import jacobian_ratios
 from spokecheck.mesh.quality import LEAST_JACOBIAN
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.limits import find_faults
-from spokecheck.wheel.shape.surface_names import WORDS
 from spokecheck.wheel.shape.wheel_shape import draw_wheel
 from spokecheck.wheel.tables.design import Design
 from spokecheck.wheel.tables.hub_table import Bolts, Hub
+from spokecheck.wheel.tables.surface_names import WORDS
 
 BORE, THICK = 60.0 / 2.0, 54.0
 """Bore radius and thickness [mm] of the hub the features are taken out of: thick enough
@@ -235,8 +235,8 @@ def test_cornering_balances_on_a_full_hub(full_hub):
     """Reactions balance moment, shear and bolts to 1e-8."""
     body = make_body(full_hub.mesh, Material(70000.0, 0.33), full_hub.cyclic)
     case = cornering_case(full_hub, 3.0e6, clamp=30000.0)
-    found = respond(body, case.supports, case.loads)
-    assert balance(body, case.supports, case.loads, found) < 1e-8
+    actual = respond(body, case.supports, case.loads)
+    assert balance(body, case.supports, case.loads, actual) < 1e-8
 
 
 def test_every_re_entrant_edge_of_the_hub_is_rounded():

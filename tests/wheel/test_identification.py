@@ -1,4 +1,4 @@
-"""A wheel from elsewhere: recognised on its own boundary, or told what is wrong."""
+"""A wheel from elsewhere: identified by its boundary, or refused with the reason."""
 
 from pathlib import Path
 
@@ -17,7 +17,8 @@ from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.reading.read import read_design
 from spokecheck.wheel.source import read_source
-from spokecheck.wheel.tables.sidecar import NAMEABLE, MeshTable
+from spokecheck.wheel.tables.sidecar import MeshTable
+from spokecheck.wheel.tables.surface_names import NAMEABLE
 
 ASPEN = Path("meshes/designs/aspen-cast-5.toml")
 SIDECAR = Path("meshes/elsewhere/aspen.step.toml").read_text(encoding="utf-8")
@@ -37,7 +38,7 @@ def whole(drawn):
     return copied_round(drawn.mesh, drawn.cyclic).mesh
 
 
-def recognised(folder, points, cells, text=SIDECAR):
+def identified(folder, points, cells, text=SIDECAR):
     """Wheel of a mesh without names, through files as a user would."""
     kind = {4: "tetra", 8: "hexahedron", 10: "tetra10"}[cells.shape[1]]
     file = folder / "wheel.vtu"
@@ -49,50 +50,50 @@ def recognised(folder, points, cells, text=SIDECAR):
 
 def areas(wheel):
     """Found area of each surface the tests need."""
-    return {found.name: found.area for found in wheel.origin.surfaces}
+    return {actual.name: actual.area for actual in wheel.origin.surfaces}
 
 
 @pytest.fixture(scope="module")
-def found(whole, tmp_path_factory):
-    """The same wheel, recognised by shape alone."""
-    return recognised(tmp_path_factory.mktemp("found"), whole.points, whole.cells)
+def actual(whole, tmp_path_factory):
+    """The same wheel, identified by shape alone."""
+    return identified(tmp_path_factory.mktemp("actual"), whole.points, whole.cells)
 
 
-def test_the_shape_alone_gives_the_drawn_surfaces(drawn, found):
+def test_the_shape_alone_gives_the_drawn_surfaces(drawn, actual):
     """Every facet of a drawn seat, bead side and attachment face is found again.
 
     The heel's roundings and the well's corners have no sharp border, so a tenth of the
     flat parts' area is allowed; the attachment face is exact.
     """
-    assert {one.name for one in found.origin.surfaces} == set(SURFACES)
-    told = areas(found)
+    assert {one.name for one in actual.origin.surfaces} == set(SURFACES)
+    message = areas(actual)
     for name in SURFACES[:-1]:
         names = [name] if name != "rim well" else [name, "rim well corner"]
         faces = drawn.mesh.faces(names)
         a, b, c = np.moveaxis(drawn.mesh.points[faces[:, :3]], 1, 0)
         area = 2.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1).sum()
-        assert_allclose(told[name], area, rtol=1e-9 if name[0] == "a" else 0.1)
+        assert_allclose(message[name], area, rtol=1e-9 if name[0] == "a" else 0.1)
 
 
-def test_the_boundary_is_named_completely(found, whole):
+def test_the_boundary_is_named_completely(actual, whole):
     """The named surfaces are the whole boundary, each face once."""
-    faces = np.concatenate(list(found.mesh.surfaces.values()))
-    known = np.concatenate(list(whole.surfaces.values()))
-    assert len(faces) == len(known)
+    faces = np.concatenate(list(actual.mesh.surfaces.values()))
+    reference = np.concatenate(list(whole.surfaces.values()))
+    assert len(faces) == len(reference)
     assert len(np.unique(np.sort(faces[:, :3], axis=1), axis=0)) == len(faces)
 
 
-def test_mass_and_landmarks_are_those_of_the_drawing(drawn, found):
+def test_mass_and_landmarks_are_those_of_the_drawing(drawn, actual):
     """The same mesh weighs the same, and the disc lies where it was drawn."""
-    assert_allclose(found.weight.mass, drawn.weight.mass, rtol=1e-9)
-    assert found.landmarks.seat_radius == drawn.landmarks.seat_radius
+    assert_allclose(actual.weight.mass, drawn.weight.mass, rtol=1e-9)
+    assert actual.landmarks.seat_radius == drawn.landmarks.seat_radius
     r, z = 140.0, 70.0
     assert_allclose(
-        found.landmarks.through(r, z), drawn.landmarks.through(r, z), atol=0.25
+        actual.landmarks.through(r, z), drawn.landmarks.through(r, z), atol=0.25
     )
 
 
-def test_a_turned_shifted_mesh_in_metres_is_the_same_wheel(found, whole, tmp_path):
+def test_a_turned_shifted_mesh_in_metres_is_the_same_wheel(actual, whole, tmp_path):
     """Unit, centre and direction of the sidecar bring the mesh into our frame."""
     direction = np.array([2.0, -1.0, 0.5])
     table = MeshTable(
@@ -102,16 +103,18 @@ def test_a_turned_shifted_mesh_in_metres_is_the_same_wheel(found, whole, tmp_pat
         "[mesh]\n",
         "[mesh]\nunit_mm = 1000\ncentre = [1, 2, 3]\ndirection = [2, -1, 0.5]\n",
     )
-    moved = recognised(tmp_path, table.from_frame(whole.points), whole.cells, text)
-    assert_allclose(moved.mesh.points, found.mesh.points, atol=1e-9)
-    assert_allclose(list(areas(moved).values()), list(areas(found).values()), rtol=1e-9)
+    moved = identified(tmp_path, table.from_frame(whole.points), whole.cells, text)
+    assert_allclose(moved.mesh.points, actual.mesh.points, atol=1e-9)
+    assert_allclose(
+        list(areas(moved).values()), list(areas(actual).values()), rtol=1e-9
+    )
 
 
 def test_first_order_cells_are_raised(whole, tmp_path):
     """Four-node cells get mid-side points on their straight edges, and are a wheel."""
     used, cells = np.unique(whole.cells[:, :4], return_inverse=True)
     points = whole.points[used]
-    wheel = recognised(tmp_path, points, cells.reshape(-1, 4))
+    wheel = identified(tmp_path, points, cells.reshape(-1, 4))
     assert wheel.mesh.cells.shape == whole.cells.shape
     mids, ends = wheel.mesh.cells[:, 4:], wheel.mesh.cells[:, TET_EDGES]
     middles = wheel.mesh.points[ends].mean(axis=2)
@@ -135,8 +138,8 @@ def test_left_handed_cells_are_turned(whole):
 
 def test_names_in_the_file_are_taken(drawn, whole, tmp_path):
     """A file with our names gives the very surfaces it was written with."""
-    file = write_mesh(tmp_path / "wheel.inp", whole)
-    sidecar = tmp_path / "wheel.inp.toml"
+    file = write_mesh(tmp_path / "wheel.vtk", whole)
+    sidecar = tmp_path / "wheel.vtk.toml"
     sidecar.write_text(SIDECAR, encoding="utf-8")
     wheel = read_source(sidecar).build(Fineness(), ())
     assert wheel.mesh.surfaces.keys() == whole.surfaces.keys()
@@ -157,19 +160,19 @@ def test_bolt_seats_are_found_wherever_the_bolts_are(drawn, whole, tmp_path):
     )
     c, s = np.cos(0.3), np.sin(0.3)
     turn = np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
-    wheel = recognised(tmp_path, whole.points @ turn.T, whole.cells, text)
+    wheel = identified(tmp_path, whole.points @ turn.T, whole.cells, text)
     corners = whole.points[whole.surfaces["bolt seat"][:, :3]]
     a, b, c = np.moveaxis(corners, 1, 0)
     area = 0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1).sum()
     assert_allclose(areas(wheel)["bolt seat"], area, rtol=0.1)
 
 
-def test_a_rim_of_another_alloy_is_a_zone(found, whole, tmp_path):
+def test_a_rim_of_another_alloy_is_a_zone(actual, whole, tmp_path):
     """Without groups the rim's zone is cut off by radius, and both zones have mass."""
     text = SIDECAR.replace(
         "[material]\n", '[material]\nrim_alloy = "a356-t6-flow-formed"\n'
     )
-    wheel = recognised(tmp_path, whole.points, whole.cells, text)
+    wheel = identified(tmp_path, whole.points, whole.cells, text)
     assert set(wheel.weight.zones) == {"disc", "rim"}
     assert_allclose(sum(wheel.weight.zones.values()), wheel.weight.mass, rtol=1e-12)
     assert 0.3 < wheel.weight.zones["rim"] / wheel.weight.mass < 0.7
@@ -221,19 +224,19 @@ def tilted(degrees):
         "cracked",
     ],
 )
-def test_what_is_wrong_is_told_with_numbers(whole, tmp_path, change, said):
+def test_what_is_wrong_is_reported_with_numbers(whole, tmp_path, change, said):
     """Each fault names the key, the value found, the limit and what to do."""
     points, cells = change(whole.points, whole.cells)
     with pytest.raises(DesignError, match=f"(?s){said}"):
-        recognised(tmp_path, points, cells)
+        identified(tmp_path, points, cells)
 
 
-def test_a_missing_seat_is_told_with_what_was_looked_for(whole, tmp_path):
-    """Another rim width leaves the seats unfound: place, area and width are told."""
+def test_a_missing_seat_is_reported_with_what_was_looked_for(whole, tmp_path):
+    """For another rim width no seat is found: place, area and width are reported."""
     text = SIDECAR.replace('"8J x 18"', '"7J x 18"')
     said = r"(?s)bead seat inboard.*5-degree taper.*r = 231\.0 mm.*expected 17\.5 mm"
     with pytest.raises(DesignError, match=said) as failure:
-        recognised(tmp_path, whole.points, whole.cells, text)
+        identified(tmp_path, whole.points, whole.cells, text)
     assert len(failure.value.faults) >= 4
 
 
@@ -241,7 +244,7 @@ def test_a_missing_seat_is_told_with_what_was_looked_for(whole, tmp_path):
 def test_other_cells_are_refused(whole, tmp_path, kind):
     """Hexahedra are an input error that asks for tetrahedra."""
     with pytest.raises(InputError, match=r"hexahedron.*tetrahedra alone"):
-        recognised(tmp_path, whole.points, whole.cells[:5, :kind])
+        identified(tmp_path, whole.points, whole.cells[:5, :kind])
 
 
 def test_all_faults_of_a_sidecar_come_together(tmp_path):
@@ -257,11 +260,11 @@ def test_all_faults_of_a_sidecar_come_together(tmp_path):
     assert {"hub.boer_mm", "duty.rating_kg", "mesh.direction", "surfaces"} <= keys
 
 
-def test_a_group_that_is_not_there_is_told(whole, tmp_path):
-    """A surface told by a group the file lacks is a fault that lists its groups."""
+def test_a_group_that_is_not_there_is_reported(whole, tmp_path):
+    """A surface named by a group the file lacks is a fault that lists its groups."""
     text = SIDECAR + '\n[surfaces]\n"rim well" = "basin"\n'
     with pytest.raises(DesignError, match="rim well = basin: no such group"):
-        recognised(tmp_path, whole.points, whole.cells, text)
+        identified(tmp_path, whole.points, whole.cells, text)
 
 
 def test_sectors_must_divide_bolts_and_spokes(tmp_path):
@@ -272,7 +275,7 @@ def test_sectors_must_divide_bolts_and_spokes(tmp_path):
         read_source(path)
 
 
-def test_only_a_mesh_with_bowed_edges_is_refined(found, tmp_path, whole):
+def test_only_a_mesh_with_bowed_edges_is_refined(actual, tmp_path, whole):
     """Cells of second order are halved, those with straight edges are not.
 
     Of whatever order the file calls them, and however few digits it has.
@@ -283,20 +286,20 @@ def test_only_a_mesh_with_bowed_edges_is_refined(found, tmp_path, whole):
     assert np.array_equal(flat[corners], whole.points[corners])
     for points, cells, said in (
         (whole.points, whole.cells, ""),
-        (flat, whole.cells, "roundings polygons"),
-        (flat.round(2), whole.cells, "roundings polygons"),
-        (whole.points, whole.cells[:, :4], "roundings polygons"),
+        (flat, whole.cells, "roundings are polygons"),
+        (flat.round(2), whole.cells, "roundings are polygons"),
+        (whole.points, whole.cells[:, :4], "roundings are polygons"),
     ):
-        recognised(tmp_path, points, cells)
+        identified(tmp_path, points, cells)
         source = read_source(tmp_path / "wheel.vtu.toml")
         assert said in source.fixed
         assert bool(said) == bool(source.fixed)
-        assert source.brief.name == found.design.name
+        assert source.brief.name == actual.design.name
 
 
 def test_a_mesh_from_a_file_is_not_made_anew(tmp_path, whole):
     """Asked for finer edges by a new mesh, it says which option to leave out."""
-    recognised(tmp_path, whole.points, whole.cells)
+    identified(tmp_path, whole.points, whole.cells)
     source = read_source(tmp_path / "wheel.vtu.toml")
-    with pytest.raises(MeshError, match="leave out --remesh"):
+    with pytest.raises(MeshError, match="omit --remesh"):
         source.build(Fineness(), [Refinement((200.0, 0.0, 0.0), 1.0, 3.0)])

@@ -21,9 +21,9 @@ def _child(code):
 @pytest.mark.parametrize(
     ("child", "said"),
     [
-        (_child("import os; os.abort()"), "was ended by signal 6"),
+        (_child("import os; os.abort()"), "was ended by SIGABRT"),
         (_child("raise ValueError('no kernel')"), "ended with code 1.*no kernel"),
-        (_child("pass"), "ended with code 0"),
+        (_child("pass"), "gave no answer"),
     ],
     ids=["crashes", "raises", "says nothing"],
 )

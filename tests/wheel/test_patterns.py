@@ -162,7 +162,7 @@ def test_pocket_surfaces_are_named_and_rounded():
     ("spokes", "key", "said"),
     [
         ({"pattern": "twin"}, "spokes.twin", "needs this table"),
-        ({"fork": FORK["fork"]}, "spokes.fork", "no use for it"),
+        ({"fork": FORK["fork"]}, "spokes.fork", "does not use it"),
         ({"root_width_mm": None}, "spokes.root_width_mm", "missing"),
         (SWEPT | {"sweep": {"angle_deg": 9.0, "hand": "alternate"}},
          "spokes.count", "come in pairs"),

@@ -1,4 +1,4 @@
-"""Design files: what is accepted, and how faults are told."""
+"""Design files: what is accepted, and how faults are reported."""
 
 import json
 import tomllib
@@ -26,7 +26,7 @@ def changed(*pairs):
     return text
 
 
-def told(*pairs):
+def message(*pairs):
     """Faults of the changed example, by key."""
     with pytest.raises(DesignError) as caught:
         parse_design(changed(*pairs), "variant.toml")
@@ -82,17 +82,17 @@ def test_every_committed_design_can_be_drawn(path):
     ],
 )
 def test_each_fault_names_key_limit_and_remedy(old, new, key, words):
-    """A fault is told with its key, what is allowed, and what to do."""
-    faults = told((old, new))
+    """A fault is reported with its key, what is allowed, and what to do."""
+    faults = message((old, new))
     if key is None:
         key = next(iter(faults))
     assert words in str(faults[key])
     assert faults[key].remedy
 
 
-def test_all_faults_of_a_file_are_told_together():
+def test_all_faults_of_a_file_are_reported_together():
     """An unknown key does not hide a range fault, nor that an overlap elsewhere."""
-    faults = told(
+    faults = message(
         ("inset_mm = 42", "inset_mm = 42\ncolour = 1"),
         ("rating_kg = 620", "rating_kg = 62"),
         ("root_width_mm = 66", "root_width_mm = 120"),
@@ -116,7 +116,7 @@ def test_all_faults_of_a_file_are_told_together():
     ],
 )
 def test_files_that_are_no_designs(tmp_path, content, words):
-    """Broken, binary, empty and huge files are told apart."""
+    """Broken, binary, empty and huge files are reported apart."""
     path = tmp_path / "bad.toml"
     path.write_bytes(content)
     with pytest.raises(DesignError, match=words):
@@ -124,7 +124,7 @@ def test_files_that_are_no_designs(tmp_path, content, words):
 
 
 def test_a_missing_file_is_named(tmp_path):
-    """A path that leads nowhere is told with the path."""
+    """A path that leads nowhere is reported with the path."""
     with pytest.raises(DesignError, match="nowhere"):
         read_design(tmp_path / "nowhere.toml")
 
@@ -144,7 +144,7 @@ NUMBERS = st.floats(allow_nan=True, allow_infinity=True) | st.integers(-5, 500)
 @settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow])
 @given(st.data())
 def test_any_numbers_make_a_wheel_or_a_list_of_faults(data):
-    """Whatever numbers stand in a file, it can be drawn or its faults are told."""
+    """Whatever numbers stand in a file, it can be drawn or its faults are reported."""
     raw = tomllib.loads(TEXT)
     for _ in range(data.draw(st.integers(1, 4))):
         table = data.draw(st.sampled_from(["rim", "hub", "bolts", "spokes", "duty"]))

@@ -22,10 +22,10 @@ from spokecheck.wheel.reading.limits import find_faults
 from spokecheck.wheel.reading.rim_limits import rim_faults
 from spokecheck.wheel.shape.hump import hump_of
 from spokecheck.wheel.shape.rim import flange_corners, rim_contour
-from spokecheck.wheel.shape.surface_names import RIM_SURFACES, WORDS
 from spokecheck.wheel.shape.wheel_shape import draw_wheel
 from spokecheck.wheel.tables.rim_table import Rim, RimSide
 from spokecheck.wheel.tables.sizes import SPECIFIED_DIAMETER
+from spokecheck.wheel.tables.surface_names import RIM_SURFACES, WORDS
 
 HUMPED = {"humps": "both", "seat_width_mm": 27.0}
 
@@ -102,11 +102,11 @@ def test_limits_of_the_well_hold_at_the_limit():
         {"well_depth_mm": 17.0, "well_position_mm": 44.0},
         {"well_position_mm": 46.0},
     ):
-        found = list(rim_faults(variant(rim={**keys, "seat_width_mm": 22.0})))
-        assert found == [], keys
+        actual = list(rim_faults(variant(rim={**keys, "seat_width_mm": 22.0})))
+        assert actual == [], keys
 
 
-def test_the_hump_stands_as_high_as_told():
+def test_the_hump_is_as_high_as_given():
     """Its top lies 1 mm above the extended seat, 20.5 mm from the flange face."""
     table = rim(**HUMPED)
     hump = hump_of(table, 231.0, 101.5)

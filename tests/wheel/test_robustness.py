@@ -14,7 +14,7 @@ FIRST, BATCH = 1, 120
 
 
 def test_a_seed_gives_the_same_design_every_time():
-    """Designs are told by their seed alone, and patterns go round."""
+    """Designs follow from their seed alone, and patterns go round."""
     assert random_design(17) == random_design(17)
     assert random_design(17) != random_design(24)
     drawn = Counter(random_design(s)["spokes"]["pattern"] for s in range(70))
@@ -44,7 +44,7 @@ def test_a_batch_of_random_designs_meshes():
     """
     seeds = feasible_seeds(FIRST, BATCH, whole=False)
     with ProcessPoolExecutor(2, initializer=mesh_once) as pool:
-        told = list(pool.map(try_seed, seeds))
-    failed = [(t["seed"], t["pattern"], t["why"]) for t in told if t["why"]]
-    assert len(told) == BATCH
+        message = list(pool.map(try_seed, seeds))
+    failed = [(t["seed"], t["pattern"], t["why"]) for t in message if t["why"]]
+    assert len(message) == BATCH
     assert len(failed) <= BATCH // 200, failed

@@ -19,11 +19,11 @@ from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.limits import find_faults
 from spokecheck.wheel.reading.read import read_design
 from spokecheck.wheel.shape.profile import draw_profile
-from spokecheck.wheel.shape.surface_names import RIM_SURFACES
 from spokecheck.wheel.shape.surfaces import meridian
 from spokecheck.wheel.shape.wheel_shape import draw_wheel
 from spokecheck.wheel.shape.zones import divide_section, zone_notes
 from spokecheck.wheel.tables.design import Design
+from spokecheck.wheel.tables.surface_names import RIM_SURFACES
 
 FIVE = Path("meshes/designs/aspen-cast-5.toml")
 TWO_PIECE = {"construction": "two-piece", "joint_radius_mm": 175.0}
@@ -32,10 +32,10 @@ UNLIKE = {"alloy": "6061-t6-forged", "rim_alloy": "a356-t6-flow-formed"}
 
 def varied(rim=None, **material) -> Design:
     """Invented variant of the five-spoke example."""
-    told = read_design(FIVE).model_dump()
-    told["rim"] |= rim or {}
-    told["material"] |= material
-    return Design(**told)
+    message = read_design(FIVE).model_dump()
+    message["rim"] |= rim or {}
+    message["material"] |= material
+    return Design(**message)
 
 
 DIVIDED = {

@@ -100,7 +100,17 @@ def save_convergence_plot(case: Case, study: ConvergenceStudy, path: Path) -> Pa
     if handles:
         figure.legend(handles, labels, loc="outside lower center", ncols=2, fontsize=8)
     figure.suptitle(f"{case.id}  {case.title}")
-    return write_whole(path, lambda part: figure.savefig(part, dpi=130, format="png"))
+    return _write_png(path, figure)
+
+
+def _write_png(path: Path, figure: Figure) -> Path:
+    """Write a figure whole or not at all, without the drawing library's signature."""
+    unsigned = {"Software": None}
+
+    def write(part: Path) -> None:
+        figure.savefig(part, dpi=130, format="png", metadata=unsigned)
+
+    return write_whole(path, write)
 
 
 def _draw_trend(left: Any, right: Any, trend: Trend, colour: str, mark: str) -> None:
@@ -164,7 +174,7 @@ def save_deformed(case: Case, solution: Solution, path: Path) -> Path:
     size = " x ".join(f"{e:.4g}" for e in extent)
     title = f"{case.id}  {case.title}\n{size} {length}, displacements times {scale:g}"
     figure.suptitle(title, fontsize=10)
-    return write_whole(path, lambda part: figure.savefig(part, dpi=130, format="png"))
+    return _write_png(path, figure)
 
 
 def _draw_plan(

@@ -29,14 +29,14 @@ SCALE = 20.0
 """Length of the scale in a close-up [mm]."""
 
 
-def compose(image: IntArray, labels: list[str], at: FloatArray, path: Path) -> None:
+def compose(image: IntArray, labels: list[str], spots: FloatArray, path: Path) -> None:
     """Write labels beside a picture, with leaders, and the colour bar below it."""
     height, width = image.shape[:2]
     side, foot = 0.15 * width, 0.14 * height
     figure, axes = _sheet(image, side, foot)
     frame = Frame(-0.4 * side, width + 0.4 * side, 0.06 * height, 0.96 * height, 74.0)
-    places = place_labels(at, frame)
-    for label, place, tag in zip(labels, at, places, strict=True):
+    tags = place_labels(spots, frame)
+    for label, place, tag in zip(labels, spots, tags, strict=True):
         _call_out(axes, label, place, tag)
     _colour_bar(figure)
     figure.savefig(path, facecolor="white", pil_kwargs=ENCODING)
@@ -45,7 +45,7 @@ def compose(image: IntArray, labels: list[str], at: FloatArray, path: Path) -> N
 def compose_close(
     image: IntArray,
     label: str,
-    at: FloatArray,
+    spot: FloatArray,
     path: Path,
     millimetre: float,
     top: float,
@@ -58,7 +58,7 @@ def compose_close(
         Picture.
     label : str
         Of the place.
-    at : ndarray (2,)
+    spot : ndarray (2,)
         Pixel of the place.
     path : Path
         File to write.
@@ -69,7 +69,7 @@ def compose_close(
     """
     height, width = image.shape[:2]
     figure, axes = _sheet(image, 0.0, 0.0)
-    _call_out(axes, label, at, np.array([0.12 * width, 0.1 * height]), 20.0)
+    _call_out(axes, label, spot, np.array([0.12 * width, 0.1 * height]), 20.0)
     long = SCALE * millimetre
     right, low = 0.95 * width, 0.95 * height
     for colour, weight in (("white", 7.0), (INK, 3.0)):

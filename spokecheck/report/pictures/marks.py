@@ -1,4 +1,4 @@
-"""Which places of a wheel get a number in the pictures.
+"""Places of a wheel that are numbered in the pictures.
 
 One place often leads several tests; it gets one mark that carries all its ranks.
 """
@@ -13,7 +13,7 @@ from spokecheck.screen.results import Screening
 from spokecheck.units import FloatArray
 
 MOST_RANKS = 3
-"""Ranks written on one mark; dots stand for further ones."""
+"""Ranks written on one mark; an ellipsis shows that there are more."""
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class Mark:
     ranks : tuple of int
         Ascending, counted from 1.
     images : ndarray (n, 3)
-        All places [mm] that lie to their spoke alike; the spot's own first.
+        All symmetric copies of the place [mm]; the spot's own first.
     """
 
     spot: HotSpot
@@ -47,7 +47,7 @@ def place_marks(screening: Screening, most: int = 10) -> tuple[Mark, ...]:
     Parameters
     ----------
     screening : Screening
-        What was found.
+        Screening with its hot spots.
     most : int
         How many places at most.
 

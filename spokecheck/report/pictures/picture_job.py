@@ -1,4 +1,4 @@
-"""What the picture-drawing child is told: plain arrays in one npz file."""
+"""Input of the drawing process: plain arrays in one npz file."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,9 +9,7 @@ from spokecheck.report.pictures.marks import Mark
 from spokecheck.screen.hotspots import EDGE_RADIUS, near
 from spokecheck.screen.results import Fields
 from spokecheck.units import BoolArray, FloatArray, IntArray
-
-FICTITIOUS = "attachment face"
-"""Held in every test, hence assessed in none."""
+from spokecheck.wheel.tables.surface_names import ATTACHMENT
 
 
 @dataclass(frozen=True)
@@ -65,16 +63,16 @@ class PictureJob:
 
 def load_job(path: Path) -> PictureJob:
     """Read a job; pickled objects in the file are refused."""
-    with np.load(path, allow_pickle=False) as found:
+    with np.load(path, allow_pickle=False) as arrays:
         return PictureJob(
-            found["points"],
-            found["faces"],
-            found["utilisation"],
-            found["assessed"],
-            int(found["sectors"]),
-            tuple(str(label) for label in found["labels"]),
-            found["images"],
-            found["owner"],
+            arrays["points"],
+            arrays["faces"],
+            arrays["utilisation"],
+            arrays["assessed"],
+            int(arrays["sectors"]),
+            tuple(str(label) for label in arrays["labels"]),
+            arrays["images"],
+            arrays["owner"],
         )
 
 
@@ -82,7 +80,8 @@ def picture_job(fields: Fields, marks: tuple[Mark, ...]) -> PictureJob:
     """Job for the pictures of a screening."""
     surface, mesh = fields.surface, fields.wheel.mesh
     points = mesh.points[surface.nodes]
-    held = mesh.points[mesh.nodes(FICTITIOUS)]
+    # the attachment face is held in every test, hence assessed in none
+    held = mesh.points[mesh.nodes(ATTACHMENT)]
     owner = np.repeat(np.arange(len(marks)), [len(mark.images) for mark in marks])
     return PictureJob(
         points=points,

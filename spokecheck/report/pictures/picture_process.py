@@ -1,17 +1,19 @@
-"""Have the pictures drawn by a child process, and do without them if it fails."""
+"""Draw the pictures in a child process, and do without them if it fails."""
 
-import signal
-import subprocess
 import sys
 import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from spokecheck.child_process import ChildError, run_child
 from spokecheck.report.pictures.picture_job import PictureJob
 
 CHILD = (sys.executable, "-m", "spokecheck.report.pictures.render")
 TIMEOUT = 180.0
 """Seconds the child may take; software rendering on a busy core needs about ten."""
+
+DRIVER_HINT = "; a graphics driver may be missing (on Debian: apt install libegl1)"
+"""Likely cause of a crash."""
 
 SMALL = "small"
 SIDE = "side"
@@ -66,36 +68,18 @@ def draw_pictures(
     """
     with tempfile.TemporaryDirectory(prefix="spokecheck-") as name:
         folder = Path(name)
-        command = [*child, str(job.save(folder / "job.npz")), name]
+        command = (*child, str(job.save(folder / "job.npz")), name)
         try:
-            done = subprocess.run(
-                command, capture_output=True, timeout=timeout, check=False
-            )
-        except subprocess.TimeoutExpired:
-            return Pictures(note=f"no pictures: drawing took over {timeout:g} s")
-        except OSError as error:
-            return Pictures(note=f"no pictures: {error.strerror}")
-        if done.returncode:
-            return Pictures(note=_reason(done.returncode, done.stderr))
+            run_child(command, timeout, "the drawing process")
+        except ChildError as failure:
+            hint = DRIVER_HINT if failure.killed else ""
+            return Pictures(note=f"no pictures: {failure}{hint}")
         return _collect(folder)
 
 
 def _collect(folder: Path) -> Pictures:
-    found = {name: folder / f"{name}.jpg" for name in (*CAPTIONS, SMALL)}
-    images = {name: path.read_bytes() for name, path in found.items() if path.exists()}
+    files = {name: folder / f"{name}.jpg" for name in (*CAPTIONS, SMALL)}
+    images = {name: path.read_bytes() for name, path in files.items() if path.exists()}
     small = images.pop(SMALL, None)
     note = "" if images else "no pictures: the drawing process wrote none"
     return Pictures(images, small, note)
-
-
-def _reason(code: int, errors: bytes) -> str:
-    """Why the child failed, in one line."""
-    if code < 0:
-        name = signal.Signals(-code).name
-        return (
-            f"no pictures: the drawing process was ended by {name}; "
-            "a graphics driver may be missing (on Debian: apt install libegl1)"
-        )
-    lines = errors.decode("utf-8", "replace").strip().splitlines()
-    last = lines[-1] if lines else "it said nothing"
-    return f"no pictures: the drawing process failed ({last})"

@@ -140,7 +140,7 @@ class Studio:
     def shoot(
         self, focus: FloatArray, direction: FloatArray, up: FloatArray, radius: float
     ) -> Snapshot:
-        """Render the ball of ``radius`` [mm] about ``focus``."""
+        """Render the sphere of ``radius`` [mm] about ``focus``."""
         direction = direction / np.linalg.norm(direction)
         distance = max(2600.0, 10.0 * radius)
         camera = self._plotter.camera
@@ -227,10 +227,10 @@ def draw_all(job: PictureJob, folder: Path) -> list[Path]:
         if name == SIDE and not hidden:
             continue
         shot = studio.shoot(np.zeros(3), np.array(direction), UP, radius)
-        marks, at = visible_images(job, studio.normals, shot)
+        marks, spots = visible_images(job, studio.normals, shot)
         hidden -= set(marks.tolist())
         path = folder / f"{name}.jpg"
-        compose(shot.image, [job.labels[k] for k in marks], at, path)
+        compose(shot.image, [job.labels[k] for k in marks], spots, path)
         written.append(path)
         if name == "front":
             written.append(compose_small(shot.image, folder / "small.jpg"))
@@ -250,9 +250,9 @@ def _close_up(studio: Studio, mark: int, path: Path) -> Path:
     upright = abs(float(direction @ radial)) < 0.85
     up = radial if upright else np.array([0.0, 0.0, 1.0])
     shot = studio.shoot(spot, direction, up, CLOSE_RADIUS)
-    label, at = studio.job.labels[mark], shot.pixels(spot[None])[0]
+    label, pixel = studio.job.labels[mark], shot.pixels(spot[None])[0]
     millimetre = WINDOW / (2.0 * CLOSE_RADIUS)
-    compose_close(shot.image, label, at, path, millimetre, studio.top)
+    compose_close(shot.image, label, pixel, path, millimetre, studio.top)
     return path
 
 

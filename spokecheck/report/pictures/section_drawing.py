@@ -1,25 +1,37 @@
-"""Drawings of the wheel as SVG: the section, and the face view, with hot spots.
+"""Section and face view of a screened wheel as SVG, with its hot spots numbered.
 
+The lines are those of the drawn sheet.
 Ink follows the text colour of the page, so the drawings serve light and dark alike.
 """
 
-from typing import Any
-
 import numpy as np
+import shapely
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import PathPatch
+from matplotlib.path import Path
 
-from spokecheck.plane.curves import Curve, outline_points
+from spokecheck.plane.curves import Curve, outline_points, turned
 from spokecheck.report.pictures.callouts import Frame, place_labels
 from spokecheck.report.pictures.marks import Mark
 from spokecheck.report.sheet.ink import ACCENT, INK, PAPER, bare_axes, page_svg, style
 from spokecheck.report.sheet.regions import ring
-from spokecheck.report.sheet.section_planes import window_outlines
+from spokecheck.report.sheet.sheet import draw_strokes
+from spokecheck.report.sheet.views import UP, face_region, face_view, section_view
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 
 METAL = "#8a949e"
 FONT = 8.5
+SIDE = 7.4
+"""Width and height of a figure [inch]."""
+
+HATCH = 8.0
+"""Spacing of the hatching [mm of the wheel]."""
+
+LEADER = 14.0
+"""Length of the line from a surface to its name [mm of the wheel]."""
+
 NAMED = {
     "attachment face": "attachment face",
     "hub fillet, back": "hub fillet, back",
@@ -41,7 +53,7 @@ NAMED = {
 
 
 def section_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
-    """Section (z, r) with parts named and hot spots numbered.
+    """Section (z, r) with surfaces named and hot spots numbered above the axle.
 
     Parameters
     ----------
@@ -55,36 +67,26 @@ def section_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
     str
         An ``svg`` element.
     """
-    outline = outline_points(shape.profile.curves)[:, ::-1]
-    low, high = outline.min(axis=0), outline.max(axis=0)
+    outer = _outer_radius(shape)
+    low, high = shape.drawing.z_range
     with style(FONT):
-        figure = Figure(figsize=(7.4, 6.6))
+        figure = Figure(figsize=(SIDE, SIDE))
         axes = bare_axes(figure)
-        axes.fill(*outline.T, facecolor=METAL, alpha=0.28)
-        axes.fill(*outline.T, facecolor="none", edgecolor=INK, linewidth=1.3)
-        _draw_window(axes, shape)
-        _draw_bolt(axes, shape)
-        axes.plot([low[0] - 8, high[0] + 8], [0, 0], "-.", color=INK, linewidth=0.8)
-        axes.text(high[0] + 9, 0, "axle", color=INK, va="center")
-        _name_parts(axes, shape)
-        at = np.array([(m.spot.position_mm[2], m.spot.radius_mm) for m in marks])
-        frame = Frame(low[0] - 80, high[0] + 80, 12.0, high[1] + 4.0, 13.0)
-        number_places(axes, marks, at, frame)
-        axes.set_xlim(low[0] - 102, high[0] + 102)
-        axes.set_ylim(-22, high[1] + 16)
-        axes.annotate(
-            "", (high[0], -7), (low[0], -7),
-            arrowprops={"arrowstyle": "<->", "color": INK, "lw": 0.7},
-        )  # fmt: skip
-        width = f"{high[0] - low[0]:.0f} mm"
-        axes.text(
-            float(low[0] + high[0]) / 2.0, -9, width, color=INK, ha="center", va="top"
-        )
-        return page_svg(figure, "Section of the wheel through a spoke")
+        draw_strokes(axes, section_view(shape, HATCH), INK)
+        axes.plot([low - 8, high + 8], [0, 0], "-.", color=INK, linewidth=0.8)
+        axes.text(high + 9, 0, "axle", color=INK, va="center")
+        _name_surfaces(axes, shape)
+        _measure_width(axes, low, high, -outer - 8.0)
+        places = np.array([(m.spot.position_mm[2], m.spot.radius_mm) for m in marks])
+        frame = Frame(low - 104, high + 104, 20.0, outer + 4.0, 16.0)
+        number_places(axes, marks, places, frame)
+        axes.set_xlim(low - 128, high + 128)
+        axes.set_ylim(-outer - 22, outer + 18)
+        return page_svg(figure, "Section of the wheel through a spoke and a window")
 
 
 def face_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
-    """Face view with windows and bolt holes, hot spots numbered.
+    """Face view with the first spoke up, hot spots numbered.
 
     Parameters
     ----------
@@ -98,25 +100,15 @@ def face_svg(shape: WheelShape, marks: tuple[Mark, ...]) -> str:
     str
         An ``svg`` element.
     """
-    outer = float(outline_points(shape.profile.curves)[:, 0].max())
+    outer = _outer_radius(shape)
     with style(FONT):
-        figure = Figure(figsize=(7.4, 6.6))
+        figure = Figure(figsize=(SIDE, SIDE))
         axes = bare_axes(figure)
-        _circle(axes, outer, facecolor=METAL, alpha=0.28)
-        _circle(axes, outer, linewidth=1.3)
-        _circle(axes, shape.profile.contour.well_inner_radius, linewidth=0.7)
-        for outline in window_outlines(shape):
-            _hole(axes, outline)
-        for angle in shape.bolt_hole.angles:
-            centre = shape.bolt_hole.foot[0] * np.array([np.cos(angle), np.sin(angle)])
-            for radius in (shape.bolt_hole.reach, shape.design.bolts.hole_mm / 2.0):
-                _hole(axes, centre + ring(radius))
-        _hole(axes, ring(shape.design.hub.bore_mm / 2.0))
-        pad = shape.design.hub.pad_diameter_mm / 2.0
-        _circle(axes, pad, linestyle="--", linewidth=0.7)
-        at = places_apart([mark.images[:, :2] for mark in marks])
+        _shade_face(axes, shape)
+        draw_strokes(axes, face_view(shape), INK)
+        places = places_apart([turned(mark.images[:, :2], UP) for mark in marks])
         frame = Frame(-outer - 38, outer + 38, -outer + 8, outer - 8, 24.0)
-        number_places(axes, marks, at, frame)
+        number_places(axes, marks, places, frame)
         axes.set_xlim(-outer - 78, outer + 78)
         axes.set_ylim(-outer - 4, outer + 4)
         return page_svg(figure, "Face view of the wheel")
@@ -131,65 +123,62 @@ def places_apart(choices: list[FloatArray]) -> FloatArray:
     return taken
 
 
-def _circle(axes: Axes, radius: float, **look: Any) -> None:
-    look = {"facecolor": "none", "edgecolor": INK, **look}
-    axes.fill(*ring(radius).T, **look)
+def _outer_radius(shape: WheelShape) -> float:
+    return float(outline_points(shape.drawing.section)[:, 0].max())
 
 
-def _hole(axes: Axes, points: FloatArray) -> None:
-    axes.fill(*points.T, facecolor=PAPER, edgecolor=INK, linewidth=1.0)
+def _shade_face(axes: Axes, shape: WheelShape) -> None:
+    """Shade the metal of the face view, windows and bolt holes left out."""
+    bolts = shape.bolt_hole
+    spread = np.column_stack([np.cos(bolts.angles), np.sin(bolts.angles)])
+    holes = [
+        shapely.Polygon(centre + ring(shape.design.bolts.hole_mm / 2.0))
+        for centre in bolts.foot[0] * spread
+    ]
+    region = shapely.difference(face_region(shape), shapely.union_all(holes))
+    # normalised, holes run against the outer ring, as the fill rule needs
+    rings = shapely.get_rings(shapely.normalize(region))
+    outlines = [turned(shapely.get_coordinates(each), UP) for each in rings]
+    path = Path.make_compound_path(*(Path(each, closed=True) for each in outlines))
+    axes.add_patch(PathPatch(path, facecolor=METAL, alpha=0.28, linewidth=0.0))
 
 
-def _draw_window(axes: Axes, shape: WheelShape) -> None:
-    """Radii between which the windows run, across the spoke."""
-    start, end = shape.drawing.z_range
-    inner, outer = shape.window_range
-    for radius, name in ((inner, "window, hub end"), (outer, "window, rim end")):
-        axes.plot([start, end], [radius, radius], ":", color=INK, lw=0.8)
-        axes.text(start, radius - 1.5, name, color=INK, va="top", fontsize=FONT - 1)
+def _measure_width(axes: Axes, low: float, high: float, y: float) -> None:
+    """Width of the wheel over its flanges, below the section."""
+    axes.annotate(
+        "", (high, y), (low, y),
+        arrowprops={"arrowstyle": "<->", "color": INK, "lw": 0.7},
+    )  # fmt: skip
+    width = f"{high - low:.0f} mm"
+    axes.text((low + high) / 2.0, y - 2, width, color=INK, ha="center", va="top")
 
 
-def _draw_bolt(axes: Axes, shape: WheelShape) -> None:
-    """Outline of a bolt hole at the pitch circle, and its axis."""
-    cutter = outline_points(shape.bolt_hole.curves)
-    low, high = shape.design.attachment, shape.drawing.z_range[1]
-    inside = cutter[cutter[:, 0] > 0.0]
-    z = np.clip(
-        inside[:, 1], low, shape.design.attachment + shape.design.hub.thickness_mm
-    )
-    for side in (-1.0, 1.0):
-        axes.plot(
-            z, shape.bolt_hole.foot[0] + side * inside[:, 0], "--", color=INK, lw=0.8
-        )
-    axis = [low - 6.0, min(high, low + shape.design.hub.thickness_mm) + 6.0]
-    axes.plot(axis, [shape.bolt_hole.foot[0]] * 2, "-.", color=INK, lw=0.6)
-
-
-def _name_parts(axes: Axes, shape: WheelShape) -> None:
-    """Name each part beside the longest curve that bears its name."""
+def _name_surfaces(axes: Axes, shape: WheelShape) -> None:
+    """Name each surface beside its longest curve."""
     for name, words in NAMED.items():
         curves = [c for c in shape.profile.curves if c.name == name]
         if not curves:
             continue
-        at, out = _middle(max(curves, key=_size))
-        tip = at + 10.0 * out
+        place, out = _middle(max(curves, key=_chord))
+        tip = place + LEADER * out
         side = "left" if out[0] > 0.3 else "right" if out[0] < -0.3 else "center"
         axes.annotate(
-            words, tuple(at), tuple(tip), color=INK, ha=side, va="center",
+            words, tuple(place), tuple(tip), color=INK, ha=side, va="center",
             fontsize=FONT - 1,
+            bbox={"boxstyle": "square,pad=0.1", "fc": PAPER, "ec": "none"},
             arrowprops={"arrowstyle": "-", "color": INK, "lw": 0.5, "shrinkB": 0},
         )  # fmt: skip
 
 
-def _size(curve: Curve) -> float:
+def _chord(curve: Curve) -> float:
     return float(np.hypot(*np.subtract(curve.end, curve.start)))
 
 
 def _middle(curve: Curve) -> tuple[FloatArray, FloatArray]:
     """Middle of a curve and the direction out of the material, both as (z, r)."""
-    points = outline_points([curve, curve])[: 1 if _size(curve) == 0 else None]
+    points = outline_points([curve, curve])[: 1 if _chord(curve) == 0 else None]
     start, end = np.array(curve.start), np.array(curve.end)
-    along = (end - start) / max(_size(curve), 1e-9)
+    along = (end - start) / max(_chord(curve), 1e-9)
     half = len(points) // 4
     middle = points[half] if half else (start + end) / 2.0
     out = np.array([along[1], -along[0]])
@@ -197,10 +186,12 @@ def _middle(curve: Curve) -> tuple[FloatArray, FloatArray]:
 
 
 def number_places(
-    axes: Axes, marks: tuple[Mark, ...], at: FloatArray, frame: Frame
+    axes: Axes, marks: tuple[Mark, ...], places: FloatArray, frame: Frame
 ) -> None:
     """Ring each place and write its ranks in the margin."""
-    for mark, place, tag in zip(marks, at, place_labels(at, frame), strict=True):
+    for mark, place, tag in zip(
+        marks, places, place_labels(places, frame), strict=True
+    ):
         axes.plot(*zip(place, tag, strict=True), color=ACCENT, linewidth=0.8)
         axes.plot(*place, "o", ms=5.5, mfc=PAPER, mec=ACCENT, mew=1.6)
         box = {"boxstyle": "round,pad=0.3", "fc": PAPER, "ec": ACCENT, "lw": 1.0}

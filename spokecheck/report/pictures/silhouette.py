@@ -67,30 +67,30 @@ def _plan(points: FloatArray, filled: bool) -> tuple[FloatArray, FloatArray, Boo
     low = points.min(axis=0) - 2.0 * SQUARE
     count = np.ceil((points.max(axis=0) - low) / SQUARE).astype(int) + 2
     edges = [low[k] + SQUARE * np.arange(count[k] + 1) for k in (0, 1)]
-    found = np.histogram2d(points[:, 0], points[:, 1], bins=edges)[0] > 0
-    found = binary_closing(found)
+    covered = np.histogram2d(points[:, 0], points[:, 1], bins=edges)[0] > 0
+    covered = binary_closing(covered)
     if filled:
-        found = binary_fill_holes(found)
+        covered = binary_fill_holes(covered)
     x, y = (edge[:-1] + SQUARE / 2.0 for edge in edges)
-    return x, y, np.asarray(found)
+    return x, y, np.asarray(covered)
 
 
 def _view(
     plan: tuple[FloatArray, FloatArray, BoolArray],
     marks: tuple[Mark, ...],
-    at: FloatArray,
+    places: FloatArray,
     title: str,
 ) -> str:
-    x, y, found = plan
+    x, y, covered = plan
     with style(FONT), matplotlib.rc_context({"path.simplify_threshold": 0.5}):
         figure = Figure(figsize=(7.4, 6.6))
         axes = bare_axes(figure)
-        level = found.T.astype(float)
+        level = covered.T.astype(float)
         axes.contourf(x, y, level, [0.5, 1.5], colors=[METAL], alpha=0.28)
         axes.contour(x, y, level, [0.5], colors=[INK], linewidths=1.0)
         low, high = np.array([x[0], y[0]]), np.array([x[-1], y[-1]])
         frame = Frame(low[0] - 60, high[0] + 60, low[1] + 8, high[1] - 4, 16.0)
-        number_places(axes, marks, at, frame)
+        number_places(axes, marks, places, frame)
         axes.set_xlim(low[0] - 90, high[0] + 90)
         axes.set_ylim(low[1] - 4, high[1] + 8)
         return page_svg(figure, title)

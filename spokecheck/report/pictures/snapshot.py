@@ -1,4 +1,4 @@
-"""A rendered picture, where a point of the wheel lies on it, and whether it is seen."""
+"""A rendered picture, where points of the wheel lie on it, and which are visible."""
 
 from dataclasses import dataclass
 
@@ -62,7 +62,7 @@ def visible_images(
     Returns
     -------
     marks : ndarray (n,)
-        Marks that can be seen.
+        Marks that are visible.
     pixels : ndarray (n, 2)
         Where.
     """

@@ -1,7 +1,7 @@
-"""A drawing board: takes lines and lettering, and finds room for what has a choice.
+"""A drawing board: takes lines and lettering, and places lettering that has a choice.
 
-Lines are drawn at once; lettering with several places to stand waits until all lines
-are there, then takes the place that hides least.
+Lines are drawn at once; lettering with several possible places is placed when all lines
+are there, where it hides least.
 """
 
 from collections.abc import Sequence
@@ -13,10 +13,10 @@ from spokecheck.report.sheet.sheet import FilledArea, Item, Stroke, Words
 from spokecheck.units import FloatArray
 
 STEP = 0.5
-"""Spacing [mm] of the points that stand for a line when room is looked for."""
+"""Spacing [mm] of the points of a line in the search for room."""
 
 CLEAR = 0.5
-"""Room [mm] wanted round lettering."""
+"""Clearance [mm] round lettering."""
 
 ARROW = 3.0
 """Length of an arrowhead [mm]."""
@@ -60,7 +60,7 @@ class Board:
     _waiting: list[tuple[Choice, ...]] = field(default_factory=list)
 
     def stroke(self, pen: str, pieces: FloatArray, counts: bool = True) -> None:
-        """Draw pieces (n, 2, 2); they count as taken unless told otherwise."""
+        """Draw pieces (n, 2, 2); they take room unless ``counts`` is false."""
         self.items.append(Stroke(pen, pieces))
         if counts and len(pieces):
             self._ink.append(_spread(pieces))
@@ -115,7 +115,7 @@ class Board:
 
 
 class _Raster:
-    """Which squares of the sheet bear lines."""
+    """Squares of the sheet that lines cross."""
 
     def __init__(self, frame: tuple[float, float, float, float]) -> None:
         self._start = np.array(frame[:2])
@@ -124,17 +124,17 @@ class _Raster:
 
     def add(self, points: FloatArray) -> None:
         """Mark the squares of points (n, 2)."""
-        at = np.rint((points - self._start) / STEP).astype(int)
-        fits = ((at >= 0) & (at < self._cells.shape)).all(axis=1)
-        self._cells[at[fits, 0], at[fits, 1]] = True
+        squares = np.rint((points - self._start) / STEP).astype(int)
+        fits = ((squares >= 0) & (squares < self._cells.shape)).all(axis=1)
+        self._cells[squares[fits, 0], squares[fits, 1]] = True
 
     def near(self, x0: float, y0: float, x1: float, y1: float) -> FloatArray:
         """Middles (n, 2) of marked squares between two corners."""
         low = ((np.array([x0, y0]) - self._start) / STEP).astype(int)
         high = ((np.array([x1, y1]) - self._start) / STEP).astype(int) + 2
         low = np.maximum(low, 0)
-        found = np.argwhere(self._cells[low[0] : high[0], low[1] : high[1]])
-        return np.asarray(self._start + STEP * (found + low))
+        squares = np.argwhere(self._cells[low[0] : high[0], low[1] : high[1]])
+        return np.asarray(self._start + STEP * (squares + low))
 
 
 def _spread(pieces: FloatArray) -> FloatArray:

@@ -169,12 +169,12 @@ def _title(shape: WheelShape, source: str, sheet: str) -> title_block.Title:
 
 
 def _notes(shape: WheelShape) -> tuple[str, ...]:
-    """What the drawing takes for granted."""
+    """Assumptions of the drawing, and features without a dimension."""
     spokes, count = shape.design.spokes, shape.count
     kind = "windows" if spokes.pattern == "plate" else "spokes"
     sectors = "no equal sectors" if count == 1 else f"{count} equal sectors"
     shrunk = dict.fromkeys(
-        f"{s.where}: {number(s.wanted)} wanted, {number(s.got)} drawn"
+        f"{s.where}: {number(s.asked)} asked for, {number(s.drawn)} drawn"
         for s in shape.profile.reduced_radii
         if s.key
     )
@@ -204,8 +204,8 @@ def _notes(shape: WheelShape) -> tuple[str, ...]:
         wall, floor = number(spokes.pocket.wall_mm), number(spokes.pocket.floor_mm)
         more.append(f"back pockets: side walls {wall}, floor {floor}")
     if more:
-        told = "; ".join(more)
-        notes.append(f"{told[0].upper()}{told[1:]}.")
+        features = "; ".join(more)
+        notes.append(f"{features[0].upper()}{features[1:]}.")
     if shrunk:
         notes.append("Fillets without room: " + "; ".join(shrunk) + ".")
     return tuple(notes)

@@ -68,7 +68,7 @@ def vertical(a: FloatArray, b: FloatArray, x: float) -> Span:
     return Span(low, high, np.array([0.0, 1.0]), -x)
 
 
-def linear(board: Board, span: Span, text: str, at: str = "middle") -> None:
+def linear(board: Board, span: Span, text: str, best: str = "middle") -> None:
     """Draw a linear dimension.
 
     Parameters
@@ -79,8 +79,8 @@ def linear(board: Board, span: Span, text: str, at: str = "middle") -> None:
         What it measures.
     text : str
         Figure.
-    at : {"middle", "start", "end"}
-        Where the figure stands best: between the arrows, or outside of them.
+    best : {"middle", "start", "end"}
+        Preferred place of the figure: between the arrows, or outside of them.
     """
     low, high = span.foot(span.a), span.foot(span.b)
     size = float((high - low) @ span.along)
@@ -96,7 +96,7 @@ def linear(board: Board, span: Span, text: str, at: str = "middle") -> None:
         board.arrow(low, -out)
         board.arrow(high, out)
     board.stroke("thin", polyline([low, high]))
-    board.wait(_figure_places(span, low, high, text, at))
+    board.wait(_figure_places(span, low, high, text, best))
 
 
 def _extend(board: Board, point: FloatArray, foot: FloatArray) -> None:
@@ -109,7 +109,7 @@ def _extend(board: Board, point: FloatArray, foot: FloatArray) -> None:
 
 
 def _figure_places(
-    span: Span, low: FloatArray, high: FloatArray, text: str, at: str
+    span: Span, low: FloatArray, high: FloatArray, text: str, best: str
 ) -> list[Choice]:
     """Places of a figure: along the line, or beyond either end of it."""
     out, up = span.along, span.across
@@ -141,7 +141,7 @@ def _figure_places(
         "start": beyond["start"] + between + beyond["end"],
         "end": beyond["end"] + between + beyond["start"],
     }
-    return order[at]
+    return order[best]
 
 
 def _pair(point: FloatArray) -> tuple[float, float]:
@@ -166,8 +166,7 @@ def leader(
     board : Board
         Where to draw.
     tips : list of (ndarray (2,), ndarray (2,))
-        Points on the part that serve alike, each with the unit direction the leader
-        leaves in best.
+        Equivalent points of the part, each with the best unit direction of the leader.
     text : str
         Figure.
     lengths : tuple of float

@@ -4,11 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spokecheck.plane.curves import Arc
+from spokecheck.plane.curves import Arc, turned
 from spokecheck.plane.polygons import sides
 from spokecheck.report.sheet.board import ARROW, Board
 from spokecheck.report.sheet.dimensions import Span, leader, linear
-from spokecheck.report.sheet.regions import ring, turned
+from spokecheck.report.sheet.regions import ring
 from spokecheck.report.sheet.section_dimensions import (
     Placed,
     arc_middle,
@@ -35,28 +35,28 @@ class Girth:
     width: float
 
 
-def dimension_face(board: Board, shape: WheelShape, at: Placed) -> None:
+def dimension_face(board: Board, shape: WheelShape, place: Placed) -> None:
     """Draw all dimensions of the face view; lettering waits for ``Board.settle``."""
     planes = cut_planes(shape)
-    _cutting_plane(board, shape, planes, at)
-    _bolt_circle(board, shape, at)
+    _cutting_plane(board, shape, planes, place)
+    _bolt_circle(board, shape, place)
     for girth in measured_girths(shape):
-        _width(board, girth, at)
-    _bolt_call(board, shape, at)
-    _pocket_call(board, shape, at)
-    _window_radii(board, shape, at)
+        _width(board, girth, place)
+    _bolt_call(board, shape, place)
+    _pocket_call(board, shape, place)
+    _window_radii(board, shape, place)
 
 
 def measured_girths(shape: WheelShape) -> list[Girth]:
     """Ends of the bars of one repeat of the pattern, a quarter turn from the section.
 
-    Bars that are alike, mirrored or of even width are measured once.
+    Bars that are equal, mirrored or of even width are measured once.
     """
     spokes = shape.design.spokes
     n = spokes.repeats
     turn = 2.0 * np.pi / n * round(n / 4.0)
-    found: list[Girth] = []
-    told: set[tuple[str, int]] = set()
+    girths: list[Girth] = []
+    measured: set[tuple[str, int]] = set()
     for bar in lay_bars(spokes, shape.profile.contour.well_inner_radius):
         placed = bar.turned(turn)
         widths = [number(float(width)) for width in bar.widths]
@@ -65,15 +65,15 @@ def measured_girths(shape: WheelShape) -> list[Girth]:
             ends = [0]
         for k in ends:
             mark = (widths[k], round(float(np.hypot(*placed.points[k]))))
-            if mark not in told:
-                told.add(mark)
+            if mark not in measured:
+                measured.add(mark)
                 width = float(placed.widths[k])
-                found.append(Girth(placed.points[k], placed.along[k], width))
-    return found
+                girths.append(Girth(placed.points[k], placed.along[k], width))
+    return girths
 
 
 def _cutting_plane(
-    board: Board, shape: WheelShape, planes: CutPlanes, at: Placed
+    board: Board, shape: WheelShape, planes: CutPlanes, place: Placed
 ) -> None:
     """Trace of the section: chained, wide where it ends or bends, with its letter."""
     outer = outer_radius(shape) + 16.0
@@ -82,7 +82,7 @@ def _cutting_plane(
         bend = np.linspace(planes.bolt, planes.window, 24)
         path += [_polar(planes.bend, float(a)) for a in bend]
     path.append(_polar(outer, planes.window))
-    line = np.array([at(*point) for point in turned(np.array(path), UP)])
+    line = np.array([place(*point) for point in turned(np.array(path), UP)])
     board.stroke("plane", polyline(line))
     for end, inner in ((line[0], line[1]), (line[-1], line[-2])):
         way = (inner - end) / np.linalg.norm(inner - end)
@@ -91,9 +91,16 @@ def _cutting_plane(
         foot = end - (ARROW + 5.0) * look
         board.stroke("edge", polyline([foot, end - 0.5 * look]))
         board.arrow(end - 0.4 * look, look)
-        place = foot - np.array([1.5, 0.0])
+        letter_at = foot - np.array([1.5, 0.0])
         board.letter(
-            Words("A", (float(place[0]), float(place[1])), 5.0, 0.0, "right", "center")
+            Words(
+                "A",
+                (float(letter_at[0]), float(letter_at[1])),
+                5.0,
+                0.0,
+                "right",
+                "center",
+            )
         )
 
 
@@ -101,26 +108,26 @@ def _polar(radius: float, angle: float) -> FloatArray:
     return np.array([radius * np.cos(angle), radius * np.sin(angle)])
 
 
-def _bolt_circle(board: Board, shape: WheelShape, at: Placed) -> None:
+def _bolt_circle(board: Board, shape: WheelShape, place: Placed) -> None:
     """Pitch circle, and the mark of each bolt's axis on it."""
     outer, circle = outer_radius(shape), shape.bolt_hole.foot[0]
-    board.stroke("centre", polyline([at(-outer - 8, 0), at(outer + 8, 0)]))
-    board.stroke("centre", polyline([at(0, -outer - 8), at(0, outer + 8)]))
-    board.stroke("centre", at.pieces(sides(ring(circle))))
+    board.stroke("centre", polyline([place(-outer - 8, 0), place(outer + 8, 0)]))
+    board.stroke("centre", polyline([place(0, -outer - 8), place(0, outer + 8)]))
+    board.stroke("centre", place.pieces(sides(ring(circle))))
     reach = shape.bolt_hole.reach + 5.0
     for angle in shape.bolt_hole.angles:
         ends = [_polar(circle - reach, angle), _polar(circle + reach, angle)]
-        line = [at(*p) for p in turned(np.array(ends), UP)]
+        line = [place(*p) for p in turned(np.array(ends), UP)]
         board.stroke("centre", polyline(line))
 
 
-def _width(board: Board, bar: Girth, at: Placed) -> None:
+def _width(board: Board, bar: Girth, place: Placed) -> None:
     """Width of a spoke, measured square to its centre-line."""
     middle, along = turned(np.stack([bar.middle, bar.along]), UP)
     across = np.array([-along[1], along[0]])
     if across[0] < -1e-9 or (abs(across[0]) <= 1e-9 and across[1] < 0):
         across = -across
-    ends = [at(*(middle + s * bar.width / 2.0 * across)) for s in (-1.0, 1.0)]
+    ends = [place(*(middle + s * bar.width / 2.0 * across)) for s in (-1.0, 1.0)]
     left = np.array([-across[1], across[0]])
     linear(
         board,
@@ -129,14 +136,14 @@ def _width(board: Board, bar: Girth, at: Placed) -> None:
     )
 
 
-def _bolt_call(board: Board, shape: WheelShape, at: Placed) -> None:
+def _bolt_call(board: Board, shape: WheelShape, place: Placed) -> None:
     """Bolt holes, called out once from the edge of any of them."""
     bolts, hole = shape.design.bolts, shape.bolt_hole
     tips = []
     for angle in hole.angles:
         centre = turned(_polar(hole.foot[0], angle)[None], UP)[0]
         out = centre / np.linalg.norm(centre)
-        tips.append((at(*(centre + hole.reach * out)), out))
+        tips.append((place(*(centre + hole.reach * out)), out))
     seat = "60°" if bolts.seat == "cone" else f"SR{number(bolts.ball_radius_mm)}"
     text = f"{bolts.count}x Ø{number(bolts.hole_mm)} / Ø{number(bolts.seat_mm)}, {seat}"
     if bolts.counterbore_mm is not None:
@@ -144,7 +151,7 @@ def _bolt_call(board: Board, shape: WheelShape, at: Placed) -> None:
     leader(board, tips, text)
 
 
-def _pocket_call(board: Board, shape: WheelShape, at: Placed) -> None:
+def _pocket_call(board: Board, shape: WheelShape, place: Placed) -> None:
     """Pockets of the hub and the valve hole, called out once."""
     hub = shape.design.hub
     for cutter in shape.drawing.cutters:
@@ -155,7 +162,7 @@ def _pocket_call(board: Board, shape: WheelShape, at: Placed) -> None:
         for angle in cutter.angles:
             centre = turned(_polar(cutter.foot[0], angle)[None], UP)[0]
             out = centre / np.linalg.norm(centre)
-            tips.append((at(*(centre + cutter.reach * out)), out))
+            tips.append((place(*(centre + cutter.reach * out)), out))
         if is_valve:
             leader(board, tips, f"valve Ø{number(shape.design.rim.valve_mm)}")
             continue
@@ -163,17 +170,17 @@ def _pocket_call(board: Board, shape: WheelShape, at: Placed) -> None:
         leader(board, tips, f"{text}, {number(hub.pocket_depth_mm)} deep")
 
 
-def _window_radii(board: Board, shape: WheelShape, at: Placed) -> None:
+def _window_radii(board: Board, shape: WheelShape, place: Placed) -> None:
     """Each radius of each kind of window once, in whichever copy has room."""
-    told: set[str] = set()
+    written: set[str] = set()
     for window in shape.windows:
         for curve in window.curves:
             if not isinstance(curve, Arc) or curve.name == "spoke side":
                 continue
             radius = number(curve.radius)
-            if radius in told or len(told) >= MOST_RADII or curve.radius > 2000.0:
+            if radius in written or len(written) >= MOST_RADII or curve.radius > 2000.0:
                 continue
-            told.add(radius)
+            written.add(radius)
             middle, way = arc_middle(curve)
             if np.hypot(*curve.centre) < 1e-6 and middle @ middle < np.hypot(*middle):
                 way = -way
@@ -181,7 +188,7 @@ def _window_radii(board: Board, shape: WheelShape, at: Placed) -> None:
             for angle in window.angles:
                 pair = turned(np.stack([middle, _into(window.curves, curve)]), angle)
                 pair = turned(pair, UP)
-                tips.append((at(*pair[0]), pair[1]))
+                tips.append((place(*pair[0]), pair[1]))
             leader(board, tips, f"R{radius}")
 
 

@@ -57,16 +57,16 @@ def number(value: float) -> str:
     return {"-0.0": "0"}.get(text, text.removesuffix(".0"))
 
 
-def dimension_section(board: Board, shape: WheelShape, at: Placed) -> None:
+def dimension_section(board: Board, shape: WheelShape, place: Placed) -> None:
     """Draw all dimensions of the section; lettering waits for ``Board.settle``."""
-    _centre_lines(board, shape, at)
-    _diameters(board, shape, at)
-    _rim_rows(board, shape, at)
-    _heights(board, shape, at)
-    _cap(board, shape, at)
-    _spokes(board, shape, at)
-    _walls(board, shape, at)
-    _fillets(board, shape, at)
+    _centre_lines(board, shape, place)
+    _diameters(board, shape, place)
+    _rim_rows(board, shape, place)
+    _heights(board, shape, place)
+    _cap(board, shape, place)
+    _spokes(board, shape, place)
+    _walls(board, shape, place)
+    _fillets(board, shape, place)
 
 
 def outer_radius(shape: WheelShape) -> float:
@@ -74,20 +74,20 @@ def outer_radius(shape: WheelShape) -> float:
     return shape.profile.contour.seat_radius + 17.5
 
 
-def _centre_lines(board: Board, shape: WheelShape, at: Placed) -> None:
+def _centre_lines(board: Board, shape: WheelShape, place: Placed) -> None:
     """Axle, rim centre plane, and the axes of the bolts."""
     low, high = shape.drawing.z_range
     outer = outer_radius(shape)
-    board.stroke("centre", polyline([at(low - 12, 0), at(high + 12, 0)]))
-    board.stroke("centre", polyline([at(0, outer + 10), at(0, -outer - 10)]))
+    board.stroke("centre", polyline([place(low - 12, 0), place(high + 12, 0)]))
+    board.stroke("centre", polyline([place(0, outer + 10), place(0, -outer - 10)]))
     face, front = shape.design.attachment, shape.design.hub.thickness_mm
     for sense in (1.0, -1.0):
         r = sense * shape.bolt_hole.foot[0]
-        line = [at(face - 10, r), at(face + front + 10, r)]
+        line = [place(face - 10, r), place(face + front + 10, r)]
         board.stroke("centre", polyline(line))
 
 
-def _diameters(board: Board, shape: WheelShape, at: Placed) -> None:
+def _diameters(board: Board, shape: WheelShape, place: Placed) -> None:
     """Diameters, to the left: through the open barrel, small ones first."""
     design, contour = shape.design, shape.profile.contour
     face, left = design.attachment, shape.drawing.z_range[0]
@@ -100,41 +100,41 @@ def _diameters(board: Board, shape: WheelShape, at: Placed) -> None:
         (2.0 * outer_radius(shape), left),
     ]
     for k, (size, z) in enumerate(sizes):
-        x = float(at(left, 0)[0]) - ROW * (k + 1.0)
-        ends = at(z, -size / 2.0), at(z, size / 2.0)
+        x = float(place(left, 0)[0]) - ROW * (k + 1.0)
+        ends = place(z, -size / 2.0), place(z, size / 2.0)
         linear(board, vertical(*ends, x), f"Ø{number(size)}")
 
 
-def _rim_rows(board: Board, shape: WheelShape, at: Placed) -> None:
+def _rim_rows(board: Board, shape: WheelShape, place: Placed) -> None:
     """Widths of the rim, above it: seats and well, then rim width, then over all."""
     rim, contour = shape.design.rim, shape.profile.contour
     half, (low, high) = contour.half_width, shape.drawing.z_range
-    top = float(at(0, outer_radius(shape))[1])
+    top = float(place(0, outer_radius(shape))[1])
     air = contour.air
     (r_in, z_in), (r_out, z_out) = air[1], air[-2]
     well_in, well_out = _well(contour)
     rows = [
-        (at(-half, contour.seat_radius), at(z_in, r_in), 1, rim.seat_width_mm),
-        (at(well_in[1], well_in[0]), at(well_out[1], well_out[0]), 1, None),
-        (at(z_out, r_out), at(half, contour.seat_radius), 1, rim.seat_width_mm),
+        (place(-half, contour.seat_radius), place(z_in, r_in), 1, rim.seat_width_mm),
+        (place(well_in[1], well_in[0]), place(well_out[1], well_out[0]), 1, None),
+        (place(z_out, r_out), place(half, contour.seat_radius), 1, rim.seat_width_mm),
     ]
     for a, b, row, size in rows:
-        shown = float(b[0] - a[0]) / at.scale if size is None else size
+        shown = float(b[0] - a[0]) / place.scale if size is None else size
         linear(board, horizontal(a, b, top + ROW * row), number(shown))
-    middle = at((well_in[1] + well_out[1]) / 2.0, well_in[0])
+    middle = place((well_in[1] + well_out[1]) / 2.0, well_in[0])
     tick = np.array([0.0, 4.0])
     board.stroke("centre", polyline([middle - tick, middle + tick]))
     middle[1] = top + 1.0 * ROW + 5.0  # clear of the figure in the first row
-    flange = at(half, contour.seat_radius)
+    flange = place(half, contour.seat_radius)
     linear(
         board,
         horizontal(middle, flange, top + 2 * ROW),
-        number(float(flange[0] - middle[0]) / at.scale),
+        number(float(flange[0] - middle[0]) / place.scale),
     )
-    ends = at(-half, contour.seat_radius), flange
+    ends = place(-half, contour.seat_radius), flange
     linear(board, horizontal(*ends, top + 3 * ROW), f"{number(2 * half)} ({rim.size})")
     edge = contour.seat_radius + 10.0
-    ends = at(low, edge), at(high, edge)
+    ends = place(low, edge), place(high, edge)
     linear(board, horizontal(*ends, top + 4 * ROW), number(high - low))
 
 
@@ -145,62 +145,66 @@ def _well(contour: RimContour) -> tuple[FloatArray, FloatArray]:
     return bottom[0], bottom[-1]
 
 
-def _heights(board: Board, shape: WheelShape, at: Placed) -> None:
+def _heights(board: Board, shape: WheelShape, place: Placed) -> None:
     """Inset, hub thickness and flange offsets, below, from the attachment face."""
     design = shape.design
     face, front = design.attachment, design.attachment + design.hub.thickness_mm
     low, high = shape.drawing.z_range
-    foot = float(at(0, -outer_radius(shape))[1])
+    foot = float(place(0, -outer_radius(shape))[1])
     pad, bore = design.hub.pad_diameter_mm / 2.0, design.hub.bore_mm / 2.0
     lip = outer_radius(shape) - 9.0
-    datum = at(face, -pad)
-    centre = at(0, -outer_radius(shape) - 10.0)
-    side = "middle" if abs(face) * at.scale > 12.0 else "start" if face > 0 else "end"
+    datum = place(face, -pad)
+    centre = place(0, -outer_radius(shape) - 10.0)
+    side = (
+        "middle" if abs(face) * place.scale > 12.0 else "start" if face > 0 else "end"
+    )
     row = 1.0 if face > 0 else 3.0  # an outset lies over the hub's thickness
     linear(board, horizontal(centre, datum, foot - row * ROW), number(abs(face)), side)
-    hub = at(front, -bore)
+    hub = place(front, -bore)
     linear(board, horizontal(datum, hub, foot - ROW), number(front - face))
     for z in (low, high):
-        ends = horizontal(datum, at(z, -lip), foot - 2.0 * ROW)
+        ends = horizontal(datum, place(z, -lip), foot - 2.0 * ROW)
         linear(board, ends, number(abs(z - face)))
 
 
-def _cap(board: Board, shape: WheelShape, at: Placed) -> None:
+def _cap(board: Board, shape: WheelShape, place: Placed) -> None:
     """Cap recess, to the right of the hub."""
     hub = shape.design.hub
     if hub.cap_mm is None:
         return
     front = shape.design.attachment + hub.thickness_mm
     floor, r = front - hub.cap_depth_mm, hub.cap_mm / 2.0
-    x = float(at(shape.drawing.z_range[1], 0)[0]) + ROW
-    linear(board, vertical(at(front, -r), at(front, r), x), f"Ø{number(hub.cap_mm)}")
-    y = float(at(0, 0)[1]) + 5.0
-    ends = at(floor, 12.0), at(front, 12.0)
+    x = float(place(shape.drawing.z_range[1], 0)[0]) + ROW
+    linear(
+        board, vertical(place(front, -r), place(front, r), x), f"Ø{number(hub.cap_mm)}"
+    )
+    y = float(place(0, 0)[1]) + 5.0
+    ends = place(floor, 12.0), place(front, 12.0)
     linear(board, horizontal(*ends, y), number(hub.cap_depth_mm), "end")
 
 
-def _spokes(board: Board, shape: WheelShape, at: Placed) -> None:
+def _spokes(board: Board, shape: WheelShape, place: Placed) -> None:
     """Depth of the spokes and height of their face, at root and tip, to the right."""
     design = shape.design
     lines = spoke_lines(design, shape.profile.contour)
     face = design.attachment
     root, tip = float(lines.face[0, 0]), float(lines.face[-1, 0])
-    datum = [at(face, design.hub.pad_diameter_mm / 2 + 3), at(face, tip - 3.0)]
+    datum = [place(face, design.hub.pad_diameter_mm / 2 + 3), place(face, tip - 3.0)]
     board.stroke("thin", polyline(datum))
     for name, r, step in (("root", root, 1.0), ("tip", tip, -1.0)):
         back, front = lines.at("back", r), lines.at("face", r)
-        y = float(at(0, r)[1])
+        y = float(place(0, r)[1])
         depth = getattr(design.spokes, f"{name}_depth_mm")
         height = getattr(design.spokes, f"{name}_face_mm")
-        span = horizontal(at(back, r), at(front, r), y)
+        span = horizontal(place(back, r), place(front, r), y)
         linear(board, span, number(depth), "end")
         level = y + step * ROW
-        other = r + step * ROW / at.scale
-        ends = at(face, other), at(lines.at("face", other), other)
+        other = r + step * ROW / place.scale
+        ends = place(face, other), place(lines.at("face", other), other)
         linear(board, horizontal(*ends, level), number(height), "end")
 
 
-def _walls(board: Board, shape: WheelShape, at: Placed) -> None:
+def _walls(board: Board, shape: WheelShape, place: Placed) -> None:
     """Walls of inboard seat, leg and well, below the axle."""
     rim, contour = shape.design.rim, shape.profile.contour
     air = contour.air
@@ -213,14 +217,14 @@ def _walls(board: Board, shape: WheelShape, at: Placed) -> None:
         ((well_in + 3.0 * well_out) / 4.0, rim.well_wall_mm),
     ]
     for (r, z), wall in places:
-        x = float(at(z, 0)[0])
-        ends = at(z, -r), at(z, -r + wall)
+        x = float(place(z, 0)[0])
+        ends = place(z, -r), place(z, -r + wall)
         linear(board, vertical(*ends, x), number(wall), "end")
 
 
-def _fillets(board: Board, shape: WheelShape, at: Placed) -> None:
-    """Fillets of spoke and rim, with what became of those that had to shrink."""
-    shrunk = {(s.where, number(s.got)) for s in shape.profile.reduced_radii}
+def _fillets(board: Board, shape: WheelShape, place: Placed) -> None:
+    """Fillets of spoke and rim, with the drawn radius of those that had to shrink."""
+    shrunk = {(s.where, number(s.drawn)) for s in shape.profile.reduced_radii}
     for name in FILLETS:
         arcs = [
             c
@@ -233,13 +237,13 @@ def _fillets(board: Board, shape: WheelShape, at: Placed) -> None:
         for radius in radii[:2]:
             own = [arc for arc in arcs if number(arc.radius) == radius]
             word = "drawn R" if (name, radius) in shrunk else "R"
-            leader(board, [_tip(arc, at) for arc in own], word + radius)
+            leader(board, [_tip(arc, place) for arc in own], word + radius)
 
 
-def _tip(arc: Arc, at: Placed) -> tuple[FloatArray, FloatArray]:
+def _tip(arc: Arc, place: Placed) -> tuple[FloatArray, FloatArray]:
     """Middle of an arc of the section, upper half, and the way to its centre."""
     (r, z), way = arc_middle(arc)
-    return at(z, r), way[::-1]
+    return place(z, r), way[::-1]
 
 
 def arc_middle(arc: Curve) -> tuple[FloatArray, FloatArray]:

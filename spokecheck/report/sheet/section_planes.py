@@ -1,11 +1,11 @@
-"""Where the section is laid: half planes through a spoke, a bolt and a window."""
+"""Cutting planes of the section: half planes through a spoke, a bolt and a window."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from spokecheck.plane.curves import outline_points
-from spokecheck.report.sheet.regions import turned
+from spokecheck.plane.curves import outline_points, turned
+from spokecheck.plane.polygons import crossings
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.drawing import Window
 from spokecheck.wheel.shape.wheel_shape import WheelShape
@@ -14,10 +14,11 @@ CHORDS = 12
 """Pieces each arc of an outline is drawn with."""
 
 STEPS = 360
-"""Angles at which it is looked for the widest window."""
+"""Angles tried in the search for the widest window."""
 
 LONG = 0.25
-"""Two angles are alike if the windows take as much from their radii, to this [mm]."""
+"""Two angles are equivalent if windows take equal lengths of their radii, to this [mm].
+"""
 
 
 @dataclass(frozen=True)
@@ -77,7 +78,7 @@ def _taken(outlines: list[FloatArray], angle: float) -> float:
 
 
 def _middle_of_run(angles: FloatArray, is_alike: FloatArray, start: float) -> float:
-    """Middle of the angles that are alike without a gap around one of them."""
+    """Middle of the equivalent angles around one of them, without a gap."""
     k = int(np.argmin(np.abs(angles - start)))
     low = high = k
     count = len(angles)
@@ -101,23 +102,21 @@ def copies(window: Window) -> list[FloatArray]:
 
 def window_cuts(outlines: list[FloatArray], angle: float) -> list[tuple[float, float]]:
     """Radii [mm] between which outlines cut the half plane at an angle."""
-    found = []
+    cuts = []
     for outline in outlines_at(outlines, angle):
-        a, b = outline, np.roll(outline, -1, axis=0)
-        spans = (a[:, 1] > 0.0) != (b[:, 1] > 0.0)
-        a, b = a[spans], b[spans]
-        ends = np.sort(a[:, 0] - a[:, 1] * (b - a)[:, 0] / (b - a)[:, 1])
+        crosses, radii = crossings(outline[:, ::-1], np.zeros(1))
+        ends = np.sort(radii[crosses])
         ends = ends[ends > 0.0]
-        found += list(zip(ends[::2], ends[1::2], strict=False))
-    return [(float(low), float(high)) for low, high in found]
+        cuts += list(zip(ends[::2], ends[1::2], strict=False))
+    return [(float(low), float(high)) for low, high in cuts]
 
 
 def outlines_at(outlines: list[FloatArray], angle: float) -> list[FloatArray]:
     """Outlines that cross the half plane at an angle, turned so that it lies on +x."""
     c, s = np.cos(angle), np.sin(angle)
-    found = []
+    crossed = []
     for outline in outlines:
         off = c * outline[:, 1] - s * outline[:, 0]
         if off.min() < 0.0 < off.max() and (outline @ [c, s]).max() > 0.0:
-            found.append(turned(outline, -angle))
-    return found
+            crossed.append(turned(outline, -angle))
+    return crossed

@@ -7,6 +7,7 @@ wide line 0.5 mm, narrow 0.25 mm; dashes of 12 widths and gaps of 3; long dashes
 widths, dots of 1, gaps of 3; heights 2.5, 3.5, 5 and 7 mm.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -58,7 +59,7 @@ PENS = {
 
 @dataclass(frozen=True)
 class Stroke:
-    """Lines of one pen: pieces (n, 2, 2) [mm of paper]."""
+    """Lines of one pen: pieces (n, 2, 2), in mm of paper once they are on a sheet."""
 
     pen: str
     pieces: FloatArray
@@ -161,12 +162,6 @@ def text_width(text: str, height: float, bold: bool = False) -> float:
     return float(width) / 100.0 * height / CAPITAL
 
 
-def draw_page_svg(sheet: Sheet) -> str:
-    """The sheet as an ``svg`` element in the colours of the page around it."""
-    with ink.style(10.0):
-        return ink.page_svg(_figure(sheet), sheet.title)
-
-
 def draw_file_svg(sheet: Sheet) -> str:
     """The sheet as the text of an SVG file, black on white, in its true size."""
     with ink.style(10.0):
@@ -179,7 +174,7 @@ def draw_png(sheet: Sheet, path: Path) -> None:
         figure = _figure(sheet, "#000000")
         figure.savefig(
             path, format="png", facecolor="white", dpi=PIXELS_PER_MM * ink.MM_PER_INCH,
-            pil_kwargs={"compress_level": 3},
+            metadata={"Software": None}, pil_kwargs={"compress_level": 3},
         )  # fmt: skip
 
 
@@ -189,13 +184,7 @@ def _figure(sheet: Sheet, colour: str = ink.INK) -> Figure:
     axes = ink.bare_axes(figure)
     axes.set_xlim(0.0, sheet.width)
     axes.set_ylim(0.0, sheet.height)
-    strokes: dict[str, list[FloatArray]] = {pen: [] for pen in PENS}
-    for item in sheet.items:
-        if isinstance(item, Stroke):
-            strokes[item.pen].append(item.pieces)
-    for pen, pieces in strokes.items():
-        if pieces:
-            _draw_strokes(axes, PENS[pen], np.concatenate(pieces), colour)
+    draw_strokes(axes, [i for i in sheet.items if isinstance(i, Stroke)], colour)
     solids = [item.points for item in sheet.items if isinstance(item, FilledArea)]
     axes.add_artist(PolyCollection(solids, facecolor=colour, linewidth=0.0))
     for words in sheet.words:
@@ -203,7 +192,17 @@ def _figure(sheet: Sheet, colour: str = ink.INK) -> Figure:
     return figure
 
 
-def _draw_strokes(axes: Axes, pen: Pen, pieces: FloatArray, colour: str) -> None:
+def draw_strokes(axes: Axes, strokes: Sequence[Stroke], colour: str) -> None:
+    """Draw strokes in the units of the axes, with the widths of their pens."""
+    by_pen: dict[str, list[FloatArray]] = {pen: [] for pen in PENS}
+    for stroke in strokes:
+        by_pen[stroke.pen].append(stroke.pieces)
+    for pen, pieces in by_pen.items():
+        if pieces:
+            _draw_pieces(axes, PENS[pen], np.concatenate(pieces), colour)
+
+
+def _draw_pieces(axes: Axes, pen: Pen, pieces: FloatArray, colour: str) -> None:
     """All lines of a pen as one path; pieces that follow each other are joined."""
     if not len(pieces):
         return
@@ -236,5 +235,5 @@ def _letter(axes: Axes, words: Words, colour: str) -> None:
 
 def polyline(points: ArrayLike) -> FloatArray:
     """Pieces (n - 1, 2, 2) of an open line through points (n, 2)."""
-    at = np.asarray(points, dtype=float)
-    return np.stack([at[:-1], at[1:]], axis=1)
+    corners = np.asarray(points, dtype=float)
+    return np.stack([corners[:-1], corners[1:]], axis=1)

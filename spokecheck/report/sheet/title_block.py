@@ -24,7 +24,7 @@ BLOCK_HEIGHT = sum(ROWS)
 
 @dataclass(frozen=True)
 class Title:
-    """What the title block tells: design, note, and labelled fields."""
+    """Content of the title block: design, note, and labelled fields."""
 
     name: str
     note: str
@@ -96,17 +96,17 @@ def _column(
         board.letter(Words(line, (left, top - 6.0 - 4.4 * k), 2.5, 0.0, "left"))
 
 
-def _projection(board: Board, at: FloatArray) -> None:
+def _projection(board: Board, centre: FloatArray) -> None:
     """First-angle symbol: a truncated cone from its side, and from its small end."""
-    cone = at + np.array([[-15.0, 2.5], [-5.0, 5.0], [-5.0, -5.0], [-15.0, -2.5]])
+    cone = centre + np.array([[-15.0, 2.5], [-5.0, 5.0], [-5.0, -5.0], [-15.0, -2.5]])
     board.stroke("edge", polyline([*cone, cone[0]]))
     turn = np.linspace(0.0, 2.0 * np.pi, 49)
     circle = np.column_stack([np.cos(turn), np.sin(turn)])
     for radius in (2.5, 5.0):
-        board.stroke("edge", polyline(at + [8.0, 0.0] + radius * circle))
+        board.stroke("edge", polyline(centre + [8.0, 0.0] + radius * circle))
     ends = [[-18.0, 0.0], [-2.0, 0.0]], [[0.0, 0.0], [16.0, 0.0]]
-    board.stroke("centre", np.array([at + np.array(e) for e in ends]))
-    cross = at + np.array([[8.0, -7.0], [8.0, 7.0]])
+    board.stroke("centre", np.array([centre + np.array(e) for e in ends]))
+    cross = centre + np.array([[8.0, -7.0], [8.0, 7.0]])
     board.stroke("centre", polyline(cross))
 
 

@@ -1,15 +1,22 @@
 """The wheel as a drawing shows it: face view and section, as lines in mm of the wheel.
 
-Both show what the CAD kernel is told, whatever that is: all windows, all cutters.
+Both show the drawing that the CAD kernel gets: all windows, all cutters.
 """
 
 from itertools import pairwise
 
 import numpy as np
+from shapely import Geometry
 
-from spokecheck.plane.curves import Arc, Curve, Line, outline_points
-from spokecheck.plane.polygons import sides
-from spokecheck.report.sheet.regions import Region, ring, turned
+from spokecheck.plane.curves import Arc, Curve, Line, outline_points, turned
+from spokecheck.plane.polygons import extent, sides
+from spokecheck.report.sheet.regions import (
+    edges,
+    hatching,
+    metal,
+    part,
+    ring,
+)
 from spokecheck.report.sheet.section_planes import (
     CHORDS,
     CutPlanes,
@@ -31,7 +38,7 @@ SOFT = ("hub fillet, face", "hub front", "rim fillet, face")
 """Roundings whose ends are shown in the face view, as narrow lines."""
 
 ALIKE = 1.0e-6
-"""Angles [rad] that differ by less are the same."""
+"""Angles [rad] that differ by less are equal."""
 
 UP = np.pi / 2.0
 """Turn [rad] of the face view: the first spoke, along +x, points up."""
@@ -46,43 +53,41 @@ def cutter_outline(cutter: RoundCutter) -> FloatArray:
     return np.asarray(placed[:, [0, 2]])
 
 
-def _cutters_at(shape: WheelShape, angle: float) -> list[FloatArray]:
+def _cutters_at(shape: WheelShape, angle: float) -> list[RoundCutter]:
     """Cutters whose axis lies in the half plane at an angle."""
-    found = []
+    cut = []
     for cutter in shape.drawing.cutters:
         off = np.mod(np.array(cutter.angles) - angle + np.pi, 2.0 * np.pi) - np.pi
         if np.abs(off).min() < ALIKE:
-            found.append(cutter_outline(cutter))
-    return found
+            cut.append(cutter)
+    return cut
 
 
 def _hole_edges(shape: WheelShape, angle: float) -> FloatArray:
     """Edges (n, 2, 2) in (r, z) seen inside holes that are cut along their axis."""
-    low, high = shape.drawing.z_range
-    found = [np.empty((0, 2, 2))]
-    for cutter in shape.drawing.cutters:
-        off = np.mod(np.array(cutter.angles) - angle + np.pi, 2.0 * np.pi) - np.pi
-        if np.abs(off).min() > ALIKE:
-            continue
+    pieces = [np.empty((0, 2, 2))]
+    for cutter in _cutters_at(shape, angle):
         foot, axis, across = cutter.frame(0.0)
         for curve in cutter.curves:
             rho, h = curve.start
-            ends = np.array([foot + s * rho * across + h * axis for s in (-1.0, 1.0)])
-            if rho > 0.0 and low < ends[0, 2] < high:
-                found.append(ends[None][..., [0, 2]])
-    return np.concatenate(found)
+            if rho > 0.0:
+                ends = [foot + s * rho * across + h * axis for s in (-1.0, 1.0)]
+                pieces.append(np.array([ends])[..., [0, 2]])
+    body = metal(outline_points(shape.drawing.section, CHORDS), ())
+    return part(body, np.concatenate(pieces), within=True)
 
 
-def spoke_half(shape: WheelShape, planes: CutPlanes) -> Region:
+def spoke_half(shape: WheelShape, planes: CutPlanes) -> Geometry:
     """Upper half of the section (r, z): along a spoke, with no window."""
     body = outline_points(shape.drawing.section, CHORDS)
-    holes = _cutters_at(shape, planes.spoke) + _pockets_along(shape)
-    return Region(body, tuple(holes))
+    holes = [cutter_outline(cutter) for cutter in _cutters_at(shape, planes.spoke)]
+    holes += _pockets_along(shape)
+    return metal(body, holes)
 
 
 def _pockets_along(shape: WheelShape) -> list[FloatArray]:
     """Outlines (r, z) of back pockets cut along their middle, turned into the plane."""
-    found = []
+    outlines = []
     for pocket in shape.drawing.pockets[:1]:
         (low, high), *_ = window_cuts([_shifted(pocket)], 0.0)
         low, high = low - FAR, high - FAR
@@ -99,8 +104,8 @@ def _pockets_along(shape: WheelShape) -> list[FloatArray]:
         )
         origin, (out, _, up) = pocket.frame(0.0)
         placed = origin + uv[:, :1] * out + uv[:, 1:] * up
-        found.append(np.asarray(placed[:, [0, 2]]))
-    return found
+        outlines.append(np.asarray(placed[:, [0, 2]]))
+    return outlines
 
 
 FAR = 1000.0
@@ -111,18 +116,18 @@ def _shifted(pocket: PocketCutter) -> FloatArray:
     return np.asarray(outline_points(pocket.curves, CHORDS) + np.array([FAR, 0.0]))
 
 
-def window_half(shape: WheelShape, planes: CutPlanes) -> Region:
+def window_half(shape: WheelShape, planes: CutPlanes) -> Geometry:
     """Lower half of the section (r, z): through a bolt hole and a window."""
     body = outline_points(shape.drawing.section, CHORDS)
     low, high = shape.drawing.z_range
-    holes = _cutters_at(shape, planes.bolt)
+    holes = [cutter_outline(cutter) for cutter in _cutters_at(shape, planes.bolt)]
     z = np.array([low - 5.0, high + 5.0])
     for window in shape.windows:
         wider = np.array([window.growth(level) for level in z])
         for start, end in window_cuts(copies(window), planes.window):
             r = np.concatenate([start - wider, (end + wider)[::-1]])
             holes.append(np.column_stack([r, np.concatenate([z, z[::-1]])]))
-    return Region(body, tuple(holes))
+    return metal(body, holes)
 
 
 def section_view(shape: WheelShape, hatch: float) -> list[Stroke]:
@@ -147,16 +152,16 @@ def section_view(shape: WheelShape, hatch: float) -> list[Stroke]:
         (window_half(shape, planes), planes.bolt, -1.0),
     )
     for region, angle, sense in halves:
-        lines = region.hatching(hatch, sense * np.pi / 4.0)
+        lines = hatching(region, hatch, sense * np.pi / 4.0)
         strokes.append(Stroke("hatch", _zr(lines, sense)))
-        strokes.append(Stroke("outline", _zr(region.edges(), sense)))
+        strokes.append(Stroke("outline", _zr(edges(region), sense)))
         circles = [np.array([[[r, z], [0.0, z]]]) for r, z in sharp_corners(shape)]
-        beyond = region.part(np.concatenate(circles), in_metal=False)
+        beyond = part(region, np.concatenate(circles), within=False)
         strokes.append(Stroke("thin", _zr(beyond, sense)))
         divide = shape.drawing.divide
         if divide is not None:
             line = polyline(open_points(divide.curves))
-            strokes.append(Stroke("edge", _zr(region.part(line, True), sense)))
+            strokes.append(Stroke("edge", _zr(part(region, line, within=True), sense)))
         strokes.append(Stroke("thin", _zr(_hole_edges(shape, angle), sense)))
     strokes.append(Stroke("thin", _zr(_far_walls(shape, planes), -1.0)))
     return strokes
@@ -175,13 +180,13 @@ def _zr(pieces: FloatArray, sense: float) -> FloatArray:
 def sharp_corners(shape: WheelShape) -> list[tuple[float, float]]:
     """Convex corners (r, z) of the section that are edges of the wheel."""
     curves = shape.drawing.section
-    found = []
+    corners = []
     for before, after in pairwise((*curves, curves[0])):
         a, b = _direction(before, at_end=True), _direction(after, at_end=False)
         turn = np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)
         if turn > SHARP:
-            found.append(after.start)
-    return found
+            corners.append(after.start)
+    return corners
 
 
 def _direction(curve: Curve, at_end: bool) -> FloatArray:
@@ -197,7 +202,7 @@ def _direction(curve: Curve, at_end: bool) -> FloatArray:
 
 def _far_walls(shape: WheelShape, planes: CutPlanes) -> FloatArray:
     """Edges (n, 2, 2) in (r, z) of the wall behind the windows that are cut."""
-    found = []
+    walls = []
     for outline in outlines_at(window_outlines(shape), planes.window):
         order = _chain(outline)
         if len(order) < 2:
@@ -207,8 +212,8 @@ def _far_walls(shape: WheelShape, planes: CutPlanes) -> FloatArray:
             z = heights(shape, r, top)
             line = np.column_stack([order[:, 0], z])
             pieces = polyline(line)
-            found.append(pieces[np.isfinite(pieces).all(axis=(1, 2))])
-    return np.concatenate(found) if found else np.empty((0, 2, 2))
+            walls.append(pieces[np.isfinite(pieces).all(axis=(1, 2))])
+    return np.concatenate(walls) if walls else np.empty((0, 2, 2))
 
 
 def _chain(outline: FloatArray) -> FloatArray:
@@ -227,21 +232,16 @@ def _chain(outline: FloatArray) -> FloatArray:
 
 def heights(shape: WheelShape, radii: FloatArray, top: bool) -> FloatArray:
     """Height z [mm] of the section's front (top) or back at radii (n,); NaN outside."""
-    edge = sides(outline_points(shape.drawing.section, CHORDS))
-    (r0, z0), (r1, z1) = edge[:, 0].T, edge[:, 1].T
-    r = radii[:, None]
-    spans = (r0 > r) != (r1 > r)
-    rise = np.where(r1 == r0, 1.0, r1 - r0)
-    z = np.where(spans, z0 + (r - r0) * (z1 - z0) / rise, -np.inf if top else np.inf)
-    found = z.max(axis=1) if top else z.min(axis=1)
-    return np.where(np.isfinite(found), found, np.nan)
+    low, high = extent(outline_points(shape.drawing.section, CHORDS), radii)
+    height = high if top else low
+    return np.where(np.isfinite(height), height, np.nan)
 
 
-def face_region(shape: WheelShape) -> Region:
+def face_region(shape: WheelShape) -> Geometry:
     """Metal of the face view (x, y) [mm], not yet turned."""
     outer = float(outline_points(shape.drawing.section)[:, 0].max())
     bore = float(outline_points(shape.drawing.section)[:, 0].min())
-    return Region(ring(outer), (ring(bore), *window_outlines(shape)))
+    return metal(ring(outer), (ring(bore), *window_outlines(shape)))
 
 
 def face_view(shape: WheelShape) -> list[Stroke]:
@@ -253,9 +253,9 @@ def face_view(shape: WheelShape) -> list[Stroke]:
         In mm of the wheel.
     """
     region = face_region(shape)
-    strokes = [Stroke("outline", region.edges()), _hidden_pockets(shape)]
+    strokes = [Stroke("outline", edges(region)), _hidden_pockets(shape)]
     for radius, pen in _circles(shape):
-        parts = region.part(sides(ring(radius)), in_metal=True)
+        parts = part(region, sides(ring(radius)), within=True)
         strokes.append(Stroke(pen, parts))
     for cutter in shape.drawing.cutters:
         strokes += _cutter_circles(shape, cutter)
@@ -264,14 +264,14 @@ def face_view(shape: WheelShape) -> list[Stroke]:
 
 def _hidden_pockets(shape: WheelShape) -> Stroke:
     """Outlines of the back pockets' floors, hidden behind the spokes."""
-    found = [np.empty((0, 2, 2))]
+    floors = [np.empty((0, 2, 2))]
     for pocket in shape.drawing.pockets:
         uv = outline_points(pocket.curves, CHORDS)
         for angle in pocket.angles:
             origin, (out, left, _) = pocket.frame(angle)
             placed = origin + uv[:, :1] * out + uv[:, 1:] * left
-            found.append(sides(placed[:, :2]))
-    return Stroke("hidden", np.concatenate(found))
+            floors.append(sides(placed[:, :2]))
+    return Stroke("hidden", np.concatenate(floors))
 
 
 def turned_pieces(pieces: FloatArray, angle: float) -> FloatArray:
@@ -281,17 +281,17 @@ def turned_pieces(pieces: FloatArray, angle: float) -> FloatArray:
 
 def _circles(shape: WheelShape) -> list[tuple[float, str]]:
     """Radii [mm] and pens of the circles a revolved section shows from outboard."""
-    found = []
+    circles = []
     for r, z in sharp_corners(shape):
         beside = heights(shape, np.array([r - 0.2, r + 0.2]), top=True)
         if not (beside > z + 0.5).any():
-            found.append((r, "outline"))
+            circles.append((r, "outline"))
         elif r < shape.window_range[0]:
-            found.append((r, "hidden"))
+            circles.append((r, "hidden"))
     for curve in shape.drawing.section:
         if isinstance(curve, Arc) and curve.name in SOFT:
-            found += [(curve.start[0], "thin"), (curve.end[0], "thin")]
-    return found
+            circles += [(curve.start[0], "thin"), (curve.end[0], "thin")]
+    return circles
 
 
 def _cutter_circles(shape: WheelShape, cutter: RoundCutter) -> list[Stroke]:
@@ -301,15 +301,15 @@ def _cutter_circles(shape: WheelShape, cutter: RoundCutter) -> list[Stroke]:
     for curve in cutter.curves:
         if 0.0 < curve.start[0] and low < cutter.foot[1] + curve.start[1] < high:
             rho.add(round(curve.start[0], 3))
-    wanted = {min(rho), max(rho)}
+    radii = {min(rho), max(rho)}
     pieces = []
     for angle in cutter.angles:
         foot, _, across = cutter.frame(angle)
         round_ = np.array([-np.sin(angle), np.cos(angle), 0.0])
-        for radius in wanted:
+        for radius in radii:
             circle = ring(radius, 48)
-            at = foot + circle[:, :1] * across + circle[:, 1:] * round_
-            pieces.append(sides(at[:, :2]))
+            points = foot + circle[:, :1] * across + circle[:, 1:] * round_
+            pieces.append(sides(points[:, :2]))
     top = cutter.foot[1] + max(curve.start[1] for curve in cutter.curves)
     front = heights(shape, np.array([cutter.foot[0]]), top=True)[0]
     return [Stroke("outline" if top > front else "hidden", np.concatenate(pieces))]

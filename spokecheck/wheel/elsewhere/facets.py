@@ -1,4 +1,4 @@
-"""The boundary of a mesh as flat facets, with what a search for surfaces looks at."""
+"""The boundary of a mesh as flat facets, with the measures that identify surfaces."""
 
 from dataclasses import dataclass
 
@@ -60,10 +60,10 @@ class Facets:
         owner = np.repeat(np.arange(len(rows)), 3)
         shape = (len(rows), int(edge.max(initial=-1)) + 1)
         meets = sp.csr_array((np.ones(len(owner)), (owner, edge.ravel())), shape=shape)
-        found = np.full(len(some), -1)
+        labels = np.full(len(some), -1)
         _, label = connected_components(meets @ meets.T, directed=False)
-        found[rows] = label
-        return found
+        labels[rows] = label
+        return labels
 
 
 def facets_of(mesh: Mesh) -> Facets:

@@ -1,8 +1,8 @@
-"""A wheel from elsewhere: from the points and cells of a file to the record of a wheel.
+"""Surface identification: from the cells of a mesh file to the record of a wheel.
 
-The mesh is moved into our frame, checked to be one sound body of the told size and
-attitude, and its surfaces are named: by the groups the sidecar tells, by groups that
-bear our names, else by shape.
+The mesh, in the frame of the wheel, is checked to be one sound body of the stated size
+and attitude; its surfaces are named by the groups of the sidecar, by groups of the
+file with our names, else by shape.
 """
 
 from collections.abc import Mapping
@@ -20,7 +20,7 @@ from spokecheck.mesh.record import Mesh, face_keys
 from spokecheck.mesh.soundness import make_sound
 from spokecheck.mesh.unfold import unfold
 from spokecheck.units import BoolArray, FloatArray, IntArray
-from spokecheck.wheel.build import SEATS, Wheel, weigh
+from spokecheck.wheel.build import Wheel, weigh
 from spokecheck.wheel.elsewhere.facets import Facets, facets_of
 from spokecheck.wheel.elsewhere.surface_search import (
     WALL,
@@ -33,10 +33,10 @@ from spokecheck.wheel.origin import IdentifiedSurface, Origin
 from spokecheck.wheel.shape.drawing import DISC, RIM, ZONES
 from spokecheck.wheel.shape.landmarks import STATIONS, Landmarks
 from spokecheck.wheel.shape.rim import FLANGE_HEIGHT
-from spokecheck.wheel.shape.surface_names import WORDS
 from spokecheck.wheel.shape.surfaces import CUT_HIGH, CUT_LOW, meridian
 from spokecheck.wheel.tables.sidecar import Sidecar
 from spokecheck.wheel.tables.sizes import parse_rim_size
+from spokecheck.wheel.tables.surface_names import SEATS, WELL, WORDS
 
 WHAT = "wheel from elsewhere"
 
@@ -49,13 +49,13 @@ AXIS_OFF = 0.3
 """The rim's outline may lie this far off the axle [mm]."""
 
 TILT = 0.5
-"""The axle may lean this much off the told direction [deg]; a valve hole leans the
-inertia by a tenth of that."""
+"""The axle may tilt this much off the stated direction [deg]; a valve hole tilts the
+axis of inertia by a tenth of that."""
 
 
 @dataclass(frozen=True)
 class IdentifiedWheel:
-    """What is known of a file before it is a wheel.
+    """A mesh file with its sidecar, before its surfaces are named.
 
     Attributes
     ----------
@@ -65,7 +65,7 @@ class IdentifiedWheel:
     file : MeshFile
         In our frame [mm].
     origin : Origin
-        Without surfaces yet.
+        Without surfaces.
     solid_volume : float or None
         Of the CAD solid, or of its sector [mm^3], where there was one.
     cyclic : Cyclic
@@ -80,12 +80,12 @@ class IdentifiedWheel:
     cyclic: Cyclic = field(default_factory=Cyclic)
 
 
-def identify(found: IdentifiedWheel) -> Wheel:
-    """Make a wheel of what stands in a file.
+def identify(source: IdentifiedWheel) -> Wheel:
+    """Make a wheel of a mesh file by naming its surfaces.
 
     Parameters
     ----------
-    found : IdentifiedWheel
+    source : IdentifiedWheel
         The file and its sidecar.
 
     Returns
@@ -97,50 +97,50 @@ def identify(found: IdentifiedWheel) -> Wheel:
     ------
     DesignError
         With the faults of the body, else those of size and attitude, else those of its
-        surfaces, else those of its cells: each group is only looked at when the one
+        surfaces, else those of its cells: each group is only checked when the one
         before is in order.
     MeshError
-        If a solid was meshed here and the mesh breaks the contract.
+        If a solid was meshed here and the mesh misses a requirement.
     """
-    brief = found.brief
-    sound = make_sound(found.file)
+    brief = source.brief
+    sound = make_sound(source.file)
     if sound.mesh is None:
-        raise DesignError(found.source, sound.faults, WHAT)
-    faults = _standing_faults(sound.mesh, brief, found.cyclic.count)
+        raise DesignError(source.source, sound.faults, WHAT)
+    faults = _attitude_faults(sound.mesh, brief, source.cyclic.count)
     if faults:
-        raise DesignError(found.source, faults, WHAT)
+        raise DesignError(source.source, faults, WHAT)
     facets = facets_of(sound.mesh)
-    named, told = _name_surfaces(found, facets, sound.mesh.surfaces)
+    named, identified = _name_surfaces(source, facets, sound.mesh.surfaces)
     mesh = replace(sound.mesh, surfaces=named)
     mesh = replace(mesh, zones=_zones(mesh, brief))
     try:
-        unfolded = unfold(mesh, found.cyclic.pairs, FLAT_CELL)
+        unfolded = unfold(mesh, source.cyclic.pairs, FLAT_CELL)
         mesh, quality = unfolded.mesh, unfolded.quality
-        cyclic = replace(found.cyclic, pairs=unfolded.pairs)
-        kept = check_mesh(mesh, cyclic, quality)
+        cyclic = replace(source.cyclic, pairs=unfolded.pairs)
+        proof = check_mesh(mesh, cyclic, quality)
     except MeshError as failure:
-        if found.solid_volume is not None:
+        if source.solid_volume is not None:
             raise
-        fault = Fault("cells", "", str(failure), "mesh these places anew")
-        raise DesignError(found.source, [fault], WHAT) from failure
+        fault = Fault("cells", "", str(failure), "mesh these places again")
+        raise DesignError(source.source, [fault], WHAT) from failure
     material = alloy(brief.material.alloy)
     rim = alloy(brief.material.rim_alloy or brief.material.alloy)
     return Wheel(
         brief,
         None,
         _landmarks(mesh, brief),
-        replace(found.origin, surfaces=told),
+        replace(source.origin, surfaces=identified),
         mesh,
         cyclic,
         quality,
-        weigh(mesh, cyclic, material, found.solid_volume, {RIM: rim}),
+        weigh(mesh, cyclic, material, source.solid_volume, {RIM: rim}),
         {seat: _runout(mesh.points[mesh.nodes(seat)]) for seat in SEATS},
-        kept,
+        proof,
     )
 
 
-def _standing_faults(mesh: Mesh, brief: Sidecar, sectors: int) -> list[Fault]:
-    """Unit, direction and centre, each only looked at if the one before is right.
+def _attitude_faults(mesh: Mesh, brief: Sidecar, sectors: int) -> list[Fault]:
+    """Faults of unit, direction and centre; each is checked if the one before is right.
 
     Equal sectors prove direction and centre by themselves.
     """
@@ -154,6 +154,7 @@ def _standing_faults(mesh: Mesh, brief: Sidecar, sectors: int) -> list[Fault]:
     if sectors > 1:
         return []
     body = bulk(mesh, 1.0)
+    # inertia about the centre of mass (parallel axes); the axle has the greatest
     centred = body.inertia - body.mass * (
         body.centre @ body.centre * np.eye(3) - np.outer(body.centre, body.centre)
     )
@@ -161,13 +162,13 @@ def _standing_faults(mesh: Mesh, brief: Sidecar, sectors: int) -> list[Fault]:
     axle = axes[:, 2] * np.sign(axes[2, 2] or 1.0)
     tilt = float(np.rad2deg(np.arccos(min(abs(axle[2]), 1.0))))
     if tilt > TILT:
-        found = brief.mesh.axes.T @ axle
+        axis = brief.mesh.axes.T @ axle
         return [
             Fault(
                 "mesh.direction",
                 str(list(brief.mesh.direction)),
                 f"lies {tilt:.2g} deg off the axis of greatest inertia, "
-                f"{_shown(found)}; limit {TILT:g} deg",
+                f"{_shown(axis)}; limit {TILT:g} deg",
                 "give that axis, or its opposite if it points inboard",
             )
         ]
@@ -211,6 +212,7 @@ def _shown(point: FloatArray) -> str:
 
 def _circle_centre(xy: FloatArray) -> FloatArray:
     """Centre (2,) of the circle through the outermost points, by least squares."""
+    # x^2 + y^2 = 2 x cx + 2 y cy + (r^2 - cx^2 - cy^2) is linear in the unknowns
     hull = xy[ConvexHull(xy).vertices]
     rows = np.column_stack([2.0 * hull, np.ones(len(hull))])
     solution, *_ = np.linalg.lstsq(rows, (hull**2).sum(axis=1), rcond=None)
@@ -218,9 +220,9 @@ def _circle_centre(xy: FloatArray) -> FloatArray:
 
 
 def _name_surfaces(
-    found: IdentifiedWheel, facets: Facets, groups: Mapping[str, IntArray]
+    source: IdentifiedWheel, facets: Facets, groups: Mapping[str, IntArray]
 ) -> tuple[dict[str, IntArray], tuple[IdentifiedSurface, ...]]:
-    """Named surfaces of the whole boundary, and what was found of those needed.
+    """Named surfaces of the whole boundary, and a record of each that is needed.
 
     Raises
     ------
@@ -228,42 +230,42 @@ def _name_surfaces(
         If a surface is missing or far from the size it should have.
     """
     ours = {key(name): name for name in groups}
-    faults, told, named = [], [], {}
+    faults, identified, named = [], [], {}
     taken = np.zeros(len(facets.area), dtype=bool)
     for cut in [name for name in (CUT_LOW, CUT_HIGH) if name in groups]:
         named[cut] = groups[cut]
         taken |= _members(facets, [groups[cut]])
-    for search in search_surface(facets, found.brief):
-        asked = found.brief.groups(search.name)
-        known = list(asked) or [ours[k] for k in [key(search.name)] if k in ours]
-        absent = [name for name in known if name not in groups]
+    for search in search_surface(facets, source.brief):
+        asked = source.brief.groups(search.name)
+        given = list(asked) or [ours[k] for k in [key(search.name)] if k in ours]
+        absent = [name for name in given if name not in groups]
         if absent:
             faults.append(_group_fault(search.name, absent, groups))
             continue
-        some, how = search.facets & ~taken, "found by its shape"
-        if known:
-            some = _members(facets, [groups[name] for name in known]) & ~taken
-            how = f"named in the file: {', '.join(known)}"
-        area = float(facets.area[some].sum()) * found.cyclic.count
+        some, how = search.facets & ~taken, "identified by shape"
+        if given:
+            some = _members(facets, [groups[name] for name in given]) & ~taken
+            how = f"named in the file: {', '.join(given)}"
+        area = float(facets.area[some].sum()) * source.cyclic.count
         fits = search.least < area / search.expected < search.most
-        if not some.any() or not (known or fits):
+        if not some.any() or not (given or fits):
             faults.append(_missing(search, area))
             continue
         taken |= some
         named[search.name] = facets.faces[some]
-        told.append(IdentifiedSurface(search.name, area, search.expected, how))
+        identified.append(IdentifiedSurface(search.name, area, search.expected, how))
     if faults:
-        raise DesignError(found.source, faults, WHAT)
+        raise DesignError(source.source, faults, WHAT)
     for name in [word for word in WORDS if key(word) in ours]:
         some = _members(facets, [groups[ours[key(name)]]]) & ~taken
         if name not in named and some.any():
             named[name] = facets.faces[some]
             taken |= some
-    lowest = float(facets.r[_members(facets, [named["rim well"]])].min())
-    for name, some in rest_of(facets, found.brief, taken, lowest).items():
+    lowest = float(facets.r[_members(facets, [named[WELL]])].min())
+    for name, some in rest_of(facets, source.brief, taken, lowest).items():
         more = [named[name]] if name in named else []
         named[name] = np.concatenate([*more, facets.faces[some]])
-    return dict(sorted(named.items())), tuple(told)
+    return dict(sorted(named.items())), tuple(identified)
 
 
 def _zones(mesh: Mesh, brief: Sidecar) -> dict[str, IntArray]:
@@ -273,29 +275,29 @@ def _zones(mesh: Mesh, brief: Sidecar) -> dict[str, IntArray]:
     """
     if brief.material.rim_alloy in (None, brief.material.alloy):
         return {}
-    told = {zone: mesh.zones[zone] for zone in ZONES if zone in mesh.zones}
-    count = sum(len(cells) for cells in told.values())
-    if len(told) == len(ZONES) and count == mesh.n_cells:
-        return told
-    well = meridian(mesh.points[mesh.nodes("rim well")])[:, 0].min() - WALL
+    zones = {zone: mesh.zones[zone] for zone in ZONES if zone in mesh.zones}
+    count = sum(len(cells) for cells in zones.values())
+    if len(zones) == len(ZONES) and count == mesh.n_cells:
+        return zones
+    well = meridian(mesh.points[mesh.nodes(WELL)])[:, 0].min() - WALL
     is_rim = meridian(mesh.points[mesh.cells[:, :4]].mean(axis=1))[:, 0] > well
     return {DISC: np.flatnonzero(~is_rim), RIM: np.flatnonzero(is_rim)}
 
 
 def _members(facets: Facets, groups: list[IntArray]) -> BoolArray:
-    """Facets that stand in one of the groups of boundary faces."""
+    """Facets that belong to one of the groups of boundary faces."""
     base = int(facets.faces.max()) + 1
-    wanted = face_keys(np.concatenate(groups), base)
-    return np.isin(face_keys(facets.faces, base), wanted)
+    keys = face_keys(np.concatenate(groups), base)
+    return np.isin(face_keys(facets.faces, base), keys)
 
 
 def _group_fault(name: str, absent: list[str], groups: Mapping[str, IntArray]) -> Fault:
-    known = ", ".join(sorted(groups)) or "none"
+    names = ", ".join(sorted(groups)) or "none"
     return Fault(
         f"surfaces.{name}",
         ", ".join(absent),
-        f"no such group on the boundary; the file has {known}",
-        "name one of these, or leave it out to have the surface found",
+        f"no such group on the boundary; the file has {names}",
+        "name one of these, or leave it out to have the surface identified by shape",
     )
 
 
@@ -303,8 +305,8 @@ def _missing(search: Search, area: float) -> Fault:
     return Fault(
         search.name,
         f"{area:.0f} mm2 found",
-        f"between {search.least:g} and {search.most:g} of {search.expected:.0f} mm2 "
-        f"are needed; looked for {search.where}",
+        f"expected {search.expected:.0f} mm2, allowed {search.least:g} to "
+        f"{search.most:g} times that; looked for {search.where}",
         "check rim, hub, bolts and mesh tables, and that the wheel is whole, or name "
         f'its group: [surfaces] "{search.name}" = "..."',
     )
@@ -312,10 +314,10 @@ def _missing(search: Search, area: float) -> Fault:
 
 def _runout(points: FloatArray) -> float:
     """Largest distance [mm] of a seat's points from the cone that fits them best."""
-    at = meridian(points)
-    rows = np.column_stack([np.ones(len(at)), at[:, 1]])
-    line, *_ = np.linalg.lstsq(rows, at[:, 0], rcond=None)
-    return float(np.abs(at[:, 0] - rows @ line).max())
+    meridian_points = meridian(points)
+    rows = np.column_stack([np.ones(len(meridian_points)), meridian_points[:, 1]])
+    line, *_ = np.linalg.lstsq(rows, meridian_points[:, 0], rcond=None)
+    return float(np.abs(meridian_points[:, 0] - rows @ line).max())
 
 
 def _landmarks(mesh: Mesh, brief: Sidecar) -> Landmarks:
@@ -323,12 +325,12 @@ def _landmarks(mesh: Mesh, brief: Sidecar) -> Landmarks:
     radius = parse_rim_size(brief.rim.size).diameter / 2.0
     pad = brief.hub.pad_diameter_mm / 2.0
     names = [n for n in mesh.surfaces if n.startswith(("disc", "hub", "spoke"))]
-    at = meridian(mesh.points[mesh.nodes(names)])
-    outer = float(at[:, 0].max())
-    edges = np.linspace(float(at[:, 0].min()), outer + 1e-6, STATIONS + 1)
-    slot = np.digitize(at[:, 0], edges) - 1
+    points = meridian(mesh.points[mesh.nodes(names)])
+    outer = float(points[:, 0].max())
+    edges = np.linspace(float(points[:, 0].min()), outer + 1e-6, STATIONS + 1)
+    slot = np.digitize(points[:, 0], edges) - 1
     depth = [
-        (edges[k : k + 2].mean(), *(f(at[slot == k, 1]) for f in (np.min, np.max)))
+        (edges[k : k + 2].mean(), *(f(points[slot == k, 1]) for f in (np.min, np.max)))
         for k in range(STATIONS)
         if (slot == k).any()
     ]

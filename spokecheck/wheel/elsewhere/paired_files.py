@@ -9,15 +9,15 @@ from spokecheck.errors import InputError
 SIDECAR = ".toml"
 
 
-def paired_mesh(sidecar: Path, told: str | None) -> Path:
+def paired_mesh(sidecar: Path, name: str | None) -> Path:
     """Mesh file of a sidecar: the one it names, else its own name without ``.toml``.
 
     Examples
     --------
-    >>> mesh_beside(Path("a/wheel.msh.toml"), None).as_posix()
+    >>> paired_mesh(Path("a/wheel.msh.toml"), None).as_posix()
     'a/wheel.msh'
     """
-    return sidecar.with_name(told) if told else sidecar.with_suffix("")
+    return sidecar.with_name(name) if name else sidecar.with_suffix("")
 
 
 def sidecar_of(mesh: Path, sidecar: Path | None) -> Path:
@@ -33,7 +33,7 @@ def sidecar_of(mesh: Path, sidecar: Path | None) -> Path:
         raise InputError(f"--mesh {mesh}: no such file; check the path")
     if not beside.is_file():
         raise InputError(
-            f"{mesh}: no sidecar file {beside} with it; write one, or name it with "
+            f"{mesh}: no sidecar file {beside}; write one, or name it with "
             "--sidecar (README, 'A wheel from elsewhere')"
         )
     return beside

@@ -1,9 +1,9 @@
-"""Find the surfaces the tests need on the boundary of a wheel that was not drawn here.
+"""Identify the surfaces the tests need on the boundary of a wheel from elsewhere.
 
 Each is looked for where the rim designation and the sidecar's measures put it: by
 radius, axial position and direction of the facets.
-A surface that is not found, or is far from the size it should have, is a fault that
-says what was looked for.
+A surface that is missing, or far from its expected area, is a fault that says what was
+looked for.
 
 References
 ----------
@@ -21,6 +21,7 @@ from spokecheck.wheel.shape.hump import SEAT_TAPER
 from spokecheck.wheel.shape.rim import FLANGE_HEIGHT, FLANGE_RADIUS, HEEL_RADIUS
 from spokecheck.wheel.tables.sidecar import Sidecar
 from spokecheck.wheel.tables.sizes import parse_rim_size
+from spokecheck.wheel.tables.surface_names import ATTACHMENT, BOLT_SEAT, WELL
 
 SEAT_SLOPE = np.deg2rad(9.0)
 """A seat's facet may lean this much off the 5-degree taper."""
@@ -48,17 +49,17 @@ SIDES = {"inboard": -1.0, "outboard": 1.0}
 
 @dataclass(frozen=True)
 class Search:
-    """How one surface is looked for.
+    """Search for one surface.
 
     Attributes
     ----------
     name : str
     facets : ndarray (n,) of bool
-        Those found.
+        Those that match.
     expected : float
-        Area that the told measures make of it [mm^2].
+        Area by the rim designation and the sidecar's measures [mm^2].
     least, most : float
-        Bounds of found over expected area.
+        Bounds of the matching over the expected area.
     where : str
         What was looked for, in words and numbers.
     """
@@ -101,8 +102,8 @@ def _seat(facets: Facets, brief: Sidecar, side: str) -> Search:
     z, toward = SIDES[side] * facets.z, SIDES[side] * facets.axial
     line = radius - np.tan(SEAT_TAPER) * (half - z)
     lean = np.arctan2(toward, facets.outward) + SEAT_TAPER
-    found = (np.abs(lean) < SEAT_SLOPE) & (np.abs(facets.r - line) < SEAT_OFF)
-    found &= (z > half - width - 1.0) & (z < half + 1.0)
+    members = (np.abs(lean) < SEAT_SLOPE) & (np.abs(facets.r - line) < SEAT_OFF)
+    members &= (z > half - width - 1.0) & (z < half + 1.0)
     breadth = width - HEEL_RADIUS
     middle = radius - np.tan(SEAT_TAPER) * (half - width / 2.0)
     where = (
@@ -112,15 +113,19 @@ def _seat(facets: Facets, brief: Sidecar, side: str) -> Search:
         f"{breadth:.1f} mm of width round a circumference of {2 * np.pi * middle:.0f}"
     )
     area = 2.0 * np.pi * middle * breadth
-    return Search(f"bead seat {side}", np.asarray(found), area, 0.45, 1.6, where)
+    return Search(f"bead seat {side}", np.asarray(members), area, 0.45, 1.6, where)
 
 
 def _bead_side(facets: Facets, brief: Sidecar, side: str) -> Search:
     radius, half, _ = _rim(brief)
     z, toward = SIDES[side] * facets.z, SIDES[side] * facets.axial
     top = radius + FLANGE_HEIGHT - FLANGE_RADIUS
-    found = (toward < -np.sin(SEAT_TAPER + SEAT_SLOPE)) & (facets.r > radius - SEAT_OFF)
-    found &= (facets.r < top + 1.0) & (z > half - HEEL_RADIUS - 2.0) & (z < half + 3.0)
+    members = (toward < -np.sin(SEAT_TAPER + SEAT_SLOPE)) & (
+        facets.r > radius - SEAT_OFF
+    )
+    members &= (
+        (facets.r < top + 1.0) & (z > half - HEEL_RADIUS - 2.0) & (z < half + 3.0)
+    )
     where = (
         f"facets that face the tyre between r = {radius:.1f} and {top:.1f} mm near "
         f"z = {SIDES[side] * half:.1f} mm"
@@ -128,19 +133,19 @@ def _bead_side(facets: Facets, brief: Sidecar, side: str) -> Search:
     length = np.pi / 2.0 * HEEL_RADIUS + top - radius - HEEL_RADIUS
     area = 2.0 * np.pi * (radius + 3.0) * length
     name = f"flange {side}, bead side"
-    return Search(name, np.asarray(found), float(area), 0.4, 2.0, where)
+    return Search(name, np.asarray(members), float(area), 0.4, 2.0, where)
 
 
 def _flange(facets: Facets, brief: Sidecar, side: str, taken: BoolArray) -> Search:
     radius, half, _ = _rim(brief)
     z = SIDES[side] * facets.z
-    found = (z > half - LIP) & (facets.r > radius - 20.0) & ~taken
+    members = (z > half - LIP) & (facets.r > radius - 20.0) & ~taken
     where = (
         f"facets at r > {radius - 20.0:.0f} mm beyond z = "
         f"{SIDES[side] * (half - LIP):.1f} mm that are no bead seat"
     )
     area = 2.0 * np.pi * (radius + 14.0) * np.pi / 2.0 * FLANGE_RADIUS
-    return Search(f"flange {side}", np.asarray(found), float(area), 0.8, 8.0, where)
+    return Search(f"flange {side}", np.asarray(members), float(area), 0.8, 8.0, where)
 
 
 def _well(
@@ -149,51 +154,53 @@ def _well(
     seats: tuple[BoolArray, BoolArray],
     taken: BoolArray,
 ) -> Search:
-    """Whatever of the tyre side hangs together with both seats."""
+    """All of the tyre side that connects the two seats."""
     radius, half, width = _rim(brief)
     inside = (facets.outward > RISING) & (np.abs(facets.z) < half) & ~taken
     patch = facets.patches(inside | seats[0] | seats[1])
     shared = np.intersect1d(patch[seats[0]], patch[seats[1]])
-    found = inside & np.isin(patch, shared[shared >= 0])
+    members = inside & np.isin(patch, shared[shared >= 0])
     where = (
         "facets that face the tyre and join the inboard bead seat to the outboard one"
     )
     area = 2.0 * np.pi * (radius - 9.0) * 2.0 * (half - width)
-    return Search("rim well", np.asarray(found), float(area), 0.5, 2.0, where)
+    return Search(WELL, np.asarray(members), float(area), 0.5, 2.0, where)
 
 
 def _attachment(facets: Facets, brief: Sidecar) -> Search:
     z0, hub, bolts = brief.attachment, brief.hub, brief.bolts
     pad, bore = hub.pad_diameter_mm / 2.0, hub.bore_mm / 2.0
     inner = facets.r < pad + 1.0
-    found = inner & (facets.axial < -FLAT) & (np.abs(facets.z - z0) < FACE_OFF)
+    members = inner & (facets.axial < -FLAT) & (np.abs(facets.z - z0) < FACE_OFF)
     area = np.pi * (pad**2 - bore**2 - bolts.count * (bolts.hole_mm / 2.0) ** 2)
     where = (
         f"flat facets that face inboard within {FACE_OFF:g} mm of z = {z0:g} mm "
         f"(rim.inset_mm) inside r = {pad:g} mm; {_flats(facets, inner, z0)}"
     )
-    return Search("attachment face", found, float(area), 0.25, 1.3, where)
+    return Search(ATTACHMENT, members, float(area), 0.25, 1.3, where)
 
 
 def _flats(facets: Facets, inner: BoolArray, z0: float) -> str:
-    """Where the largest flat rings of the hub lie, for the message."""
-    told = []
+    """Position of the largest flat rings of the hub, for the message."""
+    sentences = []
     for sign, words in ((-1.0, "inboard"), (1.0, "outboard")):
         flat = inner & (sign * facets.axial > FLAT)
         if not flat.any():
-            told.append(f"no flat facet there faces {words}")
+            sentences.append(f"no flat facet there faces {words}")
             continue
         level, slot = np.unique(np.round(facets.z[flat], 1), return_inverse=True)
         area = np.bincount(slot.ravel(), facets.area[flat])
-        at = float(level[area.argmax()])
-        told.append(f"the largest flat that faces {words} lies at z = {at:g} mm")
-        if sign > 0.0 and abs(at + z0) <= FACE_OFF:
-            told.append("so mesh.direction may point inboard: turn it round")
-    return ", ".join(told)
+        largest = float(level[area.argmax()])
+        sentences.append(
+            f"the largest flat that faces {words} lies at z = {largest:g} mm"
+        )
+        if sign > 0.0 and abs(largest + z0) <= FACE_OFF:
+            sentences.append("so mesh.direction may point inboard: turn it round")
+    return ", ".join(sentences)
 
 
 def _bolt_seats(facets: Facets, brief: Sidecar) -> Search:
-    """Seats that face outboard round the bolts' axes, wherever on the circle."""
+    """Seats that face outboard round the bolts' axes, anywhere on the circle."""
     bolts, z0 = brief.bolts, brief.attachment
     circle, hole, seat = (
         bolts.pitch_circle_mm / 2.0,
@@ -204,6 +211,7 @@ def _bolt_seats(facets: Facets, brief: Sidecar) -> Search:
     low, high = RISE[bolts.seat]
     ring &= (facets.axial > low) & (facets.axial < high)
     turn = np.arctan2(facets.middle[:, 1], facets.middle[:, 0])
+    # phase of the N-th harmonic of the area round the circle: angle of the first bolt
     wave = (facets.area * np.exp(1j * bolts.count * turn))[ring].sum()
     first = float(np.angle(wave)) / bolts.count
     spacing = 2.0 * np.pi / bolts.count
@@ -213,7 +221,7 @@ def _bolt_seats(facets: Facets, brief: Sidecar) -> Search:
     distance = np.linalg.norm(off, axis=1)
     flat = np.linalg.norm(facets.normal[:, :2], axis=1) * np.maximum(distance, 1e-9)
     inward = np.einsum("fi,fi->f", off, facets.normal[:, :2]) > 0.8 * flat
-    found = ring & inward & (distance > hole - 0.5) & (distance < seat + 0.5)
+    members = ring & inward & (distance > hole - 0.5) & (distance < seat + 0.5)
     slope = 2.0 if bolts.seat == "cone" else 1.4
     area = bolts.count * np.pi * (seat**2 - hole**2) * slope
     where = (
@@ -221,7 +229,7 @@ def _bolt_seats(facets: Facets, brief: Sidecar) -> Search:
         f"{bolts.pitch_circle_mm:g} mm and face outboard, {hole:g} to {seat:g} mm off "
         "the axis"
     )
-    return Search("bolt seat", np.asarray(found), float(area), 0.4, 1.6, where)
+    return Search(BOLT_SEAT, np.asarray(members), float(area), 0.4, 1.6, where)
 
 
 def rest_of(

@@ -1,4 +1,4 @@
-"""Meshes whose surface had to be dented are made again, finer about the dents.
+"""Meshes with a dented surface are made again, finer about the dents.
 
 A dent is a notch that the wheel does not have: a hot spot there would be false.
 """
@@ -25,7 +25,7 @@ reported."""
 
 
 class Made(Protocol):
-    """Whatever came of a mesh."""
+    """Result of meshing."""
 
     @property
     def quality(self) -> MeshQuality:
@@ -49,7 +49,7 @@ def least_dented(
     Parameters
     ----------
     build : callable
-        From refinements to something meshed.
+        Makes a mesh with refinements.
     refinements : sequence of Refinement
         Where the mesh has to be finer anyway.
 
@@ -61,7 +61,7 @@ def least_dented(
     Raises
     ------
     MeshError
-        If the first cannot be built; if a later one cannot, those before count.
+        If the first mesh fails; if a later one fails, those before it count.
     """
     spheres, made = list(refinements), [build(refinements)]
     for share in SHARES:
@@ -71,7 +71,7 @@ def least_dented(
         spheres += [Refinement(d.place, share * d.edge, REACH * d.edge) for d in dents]
         with suppress(MeshError):
             made.append(build(tuple(spheres)))
-    return min(made, key=lambda one: one.quality.deviation)
+    return min(made, key=lambda wheel: wheel.quality.deviation)
 
 
 def surface_remarks(quality: MeshQuality) -> tuple[str, ...]:

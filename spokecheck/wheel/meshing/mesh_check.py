@@ -1,9 +1,9 @@
-"""What every mesh of a wheel has to keep, and how near a hot spot comes to it.
+"""Mesh requirements: those of a whole mesh, and those at a hot spot.
 
-Of the whole mesh, or it is refused: no cell that is folded anywhere, none worse than a
-stated shape, cuts that are images of each other.
-At a hot spot, told beside it and refined for: edges over a quarter arc, and layers of
-cells through the wall.
+A mesh is refused if a cell is folded anywhere, if a cell is worse than a stated shape,
+or if its two cuts are no images of each other.
+At a hot spot the edges over a quarter arc and the layers of cells through the wall are
+measured, refined for and reported.
 
 The measures look at the mesh alone, so they hold for a mesh from elsewhere too.
 """
@@ -44,7 +44,7 @@ FLAT = np.deg2rad(3.0)
 
 @dataclass(frozen=True)
 class MeshProof:
-    """Proof that a mesh keeps the contract.
+    """Proof that a mesh meets the requirements.
 
     Attributes
     ----------
@@ -84,20 +84,24 @@ class LocalMesh:
 
     @property
     def short(self) -> tuple[str, ...]:
-        """What the contract asks for here and the mesh does not give."""
-        told = []
+        """Requirements that the mesh misses here, in words."""
+        shortfalls = []
         edges, layers = self.edges_per_quarter, self.layers
         if edges is not None and edges < FILLET_EDGES:
             down = np.floor(10.0 * edges) / 10.0
-            told.append(f"{down:.1f} edges on a quarter arc, {FILLET_EDGES:g} wanted")
+            shortfalls.append(
+                f"{down:.1f} edges on a quarter arc, {FILLET_EDGES:g} required"
+            )
         if layers is not None and layers < WALL_LAYERS:
-            told.append(f"{layers} layer through the wall, {WALL_LAYERS} wanted")
+            shortfalls.append(
+                f"{layers} layer through the wall, {WALL_LAYERS} required"
+            )
         if self.dent > 0.0:
-            told.append(
+            shortfalls.append(
                 f"surface dented by {self.dent:.1f} mm beside it, which may be the "
                 "cause; mesh finer"
             )
-        return tuple(told)
+        return tuple(shortfalls)
 
 
 def check_mesh(mesh: Mesh, cyclic: Cyclic, quality: MeshQuality) -> MeshProof:
@@ -119,7 +123,7 @@ def check_mesh(mesh: Mesh, cyclic: Cyclic, quality: MeshQuality) -> MeshProof:
     Raises
     ------
     MeshError
-        If a clause is broken; the message names clause, value and limit.
+        If a requirement is missed; the message names it with value and limit.
     """
     ratios = jacobian_ratios(mesh.points, mesh.cells)
     jacobian = min(quality.least_jacobian, float(ratios.min(initial=1.0)))
@@ -139,8 +143,8 @@ def check_mesh(mesh: Mesh, cyclic: Cyclic, quality: MeshQuality) -> MeshProof:
         gap = float(np.abs(low @ rotation(cyclic.alpha).T - high).max())
     if gap > CUT_GAP:
         raise MeshError(
-            f"the sector cuts differ by {gap:.3g} mm (limit {CUT_GAP:g} mm): their "
-            "points are no images of each other"
+            f"the sector cuts differ by {gap:.3g} mm (limit {CUT_GAP:g} mm); mesh with "
+            "another fineness"
         )
     return MeshProof(jacobian, quality.least_shape, gap)
 
@@ -158,7 +162,7 @@ class Gauge:
     mesh: Mesh
 
     def at(self, node: int) -> LocalMesh:
-        """Mesh at one point of the surface, given by its number in the mesh."""
+        """Measure the mesh at one point of the surface, by its number in the mesh."""
         touching = self._outer[(self._outer == node).any(axis=1)]
         wall, across = self._opposite(node, touching)
         layers = None if across is None else self._layers(node, touching, across)
@@ -190,13 +194,13 @@ class Gauge:
         self, node: int, touching: IntArray
     ) -> tuple[float | None, IntArray | None]:
         """Thickness of the wall below a point, and the corners of the face beyond."""
-        points, (corners, at) = self.mesh.points, self._boundary
+        points, (corners, triangles) = self.mesh.points, self._boundary
         a, b, c = np.moveaxis(points[touching[:, :3]], 1, 0)
         normals = np.cross(b - a, c - a)
         normals /= np.linalg.norm(normals, axis=1, keepdims=True)
         inward = -normals.sum(axis=0)
         inward /= np.linalg.norm(inward)
-        reach = ray_hits(points[node], inward, at)
+        reach = ray_hits(points[node], inward, triangles)
         own = np.isin(corners, touching[:, :3]).all(axis=1)
         reach[own | (reach < 1e-6)] = np.inf
         first = int(reach.argmin())
@@ -242,12 +246,14 @@ def edges_per_quarter(points: FloatArray, faces: IntArray) -> float | None:
     -----
     A second-order edge over an arc of angle t has end tangents that turn by
     ``2 atan(2 tan(t / 4))``; the normals at the corners are turned back to t.
-    A face that was straightened looks flat and is not seen.
+    A face that was straightened looks flat and is not counted.
     """
+    # tangents along both local axes at the three corners, then the normals there
     at_corners = tri_gradients(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
     along = np.einsum("qai,fak->fqik", at_corners, points[faces])
     normal = np.cross(along[:, :, 0], along[:, :, 1])
     normal /= np.linalg.norm(normal, axis=2, keepdims=True)
+    # chord between two unit normals that enclose the angle 2 half
     apart = np.linalg.norm(normal - np.roll(normal, 1, axis=1), axis=2).max()
     half = np.arcsin(min(1.0, apart / 2.0))
     angle = 4.0 * np.arctan(np.tan(half) / 2.0)
@@ -262,6 +268,7 @@ def ray_hits(start: FloatArray, along: FloatArray, corners: FloatArray) -> Float
     Moller, Trumbore, Fast, minimum storage ray-triangle intersection, J. Graphics
     Tools 2 (1997) 21-28 (from memory).
     """
+    # solve start + t along = a + u e + v f by Cramer's rule
     a = corners[:, 0]
     e, f = corners[:, 1] - a, corners[:, 2] - a
     h = np.cross(along, f)

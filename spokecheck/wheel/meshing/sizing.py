@@ -11,6 +11,7 @@ import numpy as np
 from spokecheck.errors import InputError
 from spokecheck.plane.curves import Arc
 from spokecheck.wheel.shape.wheel_shape import WheelShape
+from spokecheck.wheel.tables.surface_names import BOLT_SEAT, WELL, WELL_CORNER
 
 LARGEST = 16.0
 """Edge length [mm] away from everything, at fineness 1."""
@@ -29,7 +30,7 @@ STRESSED = (
     "window corner, side",
     "window edge",
     "window hub end",
-    "rim well corner",
+    WELL_CORNER,
     "rim inner corner",
     "cap recess fillet",
     "counterbore fillet",
@@ -38,7 +39,7 @@ STRESSED = (
 
 DIVIDED_PER_QUARTER = 2.6
 """The least for the fillets at the rim where rim and disc are two zones: between the
-fillet and the line that parts the zones, fewer would fold cells (seen: 183 on a wheel
+fillet and the line that parts the zones, fewer would fold cells (183 on a wheel
 of seven spokes at 2.0, 16 at 2.6, for 4 % more unknowns)."""
 
 COARSEST = 1.0
@@ -46,7 +47,7 @@ COARSEST = 1.0
 are 5 to 10 mm thick, and curved cells of so few would fold."""
 
 SHARE = {
-    "rim well": 0.5,
+    WELL: 0.5,
     "spoke back": 0.7,
     "spoke face": 0.7,
     "spoke side": 0.7,
@@ -55,7 +56,7 @@ SHARE = {
     "spoke pocket floor": 0.6,
     "spoke pocket wall": 0.6,
     "bolt hole": 0.45,
-    "bolt seat": 0.45,
+    BOLT_SEAT: 0.45,
     "bolt counterbore": 0.45,
     "pocket side": 0.45,
     "pocket floor": 0.45,
@@ -68,7 +69,7 @@ CAP = {
     "flange outboard": 10.0,
     "flange inboard, bead side": 5.5,
     "flange outboard, bead side": 5.5,
-    "bolt seat": 6.0,
+    BOLT_SEAT: 6.0,
     "bolt counterbore": 6.0,
     "bore chamfer": 6.0,
     "flange edge inboard": 5.0,

@@ -1,4 +1,4 @@
-"""From a design to a sound mesh, by another drawing of it where the first has none."""
+"""From a design to a sound mesh, by fallback geometry where the first drawing fails."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -15,7 +15,7 @@ from spokecheck.wheel.meshing.mesh_check import FLAT_CELL, MeshProof, check_mesh
 from spokecheck.wheel.meshing.mesher import mesh_shape
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.shape.drawing import Drawing
-from spokecheck.wheel.shape.fallbacks import LADDER, Fallback
+from spokecheck.wheel.shape.fallbacks import FALLBACKS, Fallback
 from spokecheck.wheel.shape.wheel_shape import WheelShape, draw_wheel
 from spokecheck.wheel.tables.design import Design
 
@@ -38,14 +38,14 @@ class Meshed:
     cyclic: Cyclic
     solid_volume: float
     quality: MeshQuality
-    kept: MeshProof
+    proof: MeshProof
 
 
 def mesh_soundly(
     design: Design,
     fineness: Fineness,
     refinements: Sequence[Refinement] = (),
-    ladder: Sequence[Fallback] = LADDER,
+    fallbacks: Sequence[Fallback] = FALLBACKS,
 ) -> Meshed:
     """Mesh the first drawing of a design that has a sound mesh.
 
@@ -57,7 +57,7 @@ def mesh_soundly(
         How fine to mesh.
     refinements : sequence of Refinement, optional
         Where to mesh finer still.
-    ladder : sequence of Fallback, optional
+    fallbacks : sequence of Fallback, optional
         Drawings in the order they are tried.
 
     Returns
@@ -67,12 +67,12 @@ def mesh_soundly(
     Raises
     ------
     MeshError
-        If no drawing has one, with the reason of the first.
+        If every drawing fails, with the reason of the first.
     TimeLimitError
         If the mesher takes too long over one.
     """
     wheels, failures = 0.0, list[MeshError]()
-    for shape in _drawings(design, ladder):
+    for shape in _drawings(design, fallbacks):
         if wheels > MOST_WHEELS - 1e-9:
             break
         try:
@@ -88,25 +88,25 @@ def mesh_soundly(
     )
 
 
-def _drawings(design: Design, ladder: Sequence[Fallback]) -> Iterator[WheelShape]:
-    """Drawings of a wheel, none twice; rungs that leave no room are left out."""
-    seen: list[tuple[Drawing, float]] = []
-    for fallback in ladder:
+def _drawings(design: Design, fallbacks: Sequence[Fallback]) -> Iterator[WheelShape]:
+    """Drawings of a wheel, none twice; fallbacks without room are left out."""
+    tried: list[tuple[Drawing, float]] = []
+    for fallback in fallbacks:
         try:
             shape = draw_wheel(design, fallback)
         except ValueError:
-            if not seen:
+            if not tried:
                 raise
             continue
-        if (shape.drawing, fallback.finer) not in seen:
-            seen.append((shape.drawing, fallback.finer))
+        if (shape.drawing, fallback.finer) not in tried:
+            tried.append((shape.drawing, fallback.finer))
             yield shape
 
 
 def _sound_mesh(
     shape: WheelShape, fineness: Fineness, refinements: Sequence[Refinement]
 ) -> Meshed:
-    """Mesh of a drawing, unfolded, which keeps the contract."""
+    """Mesh of a drawing, unfolded, that meets the mesh requirements."""
     return least_dented(partial(_once, shape, fineness), refinements)
 
 
@@ -117,9 +117,9 @@ def _once(
     unfolded = unfold(raw.mesh, raw.cyclic.pairs, FLAT_CELL)
     mesh, quality = unfolded.mesh, unfolded.quality
     cyclic = replace(raw.cyclic, pairs=unfolded.pairs)
-    kept = check_mesh(mesh, cyclic, quality)
+    proof = check_mesh(mesh, cyclic, quality)
     _check_volume(mesh, raw.solid_volume)
-    return Meshed(shape, mesh, cyclic, raw.solid_volume, quality, kept)
+    return Meshed(shape, mesh, cyclic, raw.solid_volume, quality, proof)
 
 
 def _check_volume(mesh: Mesh, solid: float) -> None:

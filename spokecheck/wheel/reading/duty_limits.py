@@ -1,4 +1,4 @@
-"""Duty and material of a design: what two of their fields may not do together."""
+"""Limits between keys of [duty] and [material]."""
 
 from collections.abc import Iterator
 
@@ -90,13 +90,13 @@ def material_faults(design: Brief) -> Iterator[Fault]:
         if name is None:
             continue
         try:
-            known = alloy(name)
+            metal = alloy(name)
         except FatigueError as unknown:
             yield Fault(
                 f"material.{key}", name, str(unknown), "see 'spokecheck alloys'"
             )
         else:
-            yield from _quality(material, known)
+            yield from _quality(material, metal)
     by_distance = material.support in ("point", "line")
     if by_distance and material.critical_distance_mm is None:
         yield Fault(
@@ -111,20 +111,22 @@ def material_faults(design: Brief) -> Iterator[Fault]:
             "material.critical_distance_mm",
             f"{material.critical_distance_mm:g} mm",
             f"has no meaning with support = {material.support}",
-            'set support = "point" or "line", or take it away',
+            'set support = "point" or "line", or remove it',
         )
 
 
-def _quality(material: MaterialTable, known: Alloy) -> Iterator[Fault]:
-    """Qualities of the part that the strength of an alloy does not admit."""
+def _quality(material: MaterialTable, metal: Alloy) -> Iterator[Fault]:
+    """Qualities of the part outside the range of the alloy's strength."""
     for key, name in QUALITY_KEYS.items():
         value = getattr(material, key)
         if value is None:
             continue
         try:
-            strength(known, Quality(**{name: value}), Demand(PROBE_CYCLES, 0.5))
+            strength(metal, Quality(**{name: value}), Demand(PROBE_CYCLES, 0.5))
         except FatigueError as failure:
-            yield Fault(f"material.{key}", f"{value:g}", str(failure), "mend the value")
+            yield Fault(
+                f"material.{key}", f"{value:g}", str(failure), "correct the value"
+            )
 
 
 def defect_faults(design: Design) -> Iterator[Fault]:

@@ -1,4 +1,4 @@
-"""What the keys of [hub] and [bolts] may not do together."""
+"""Limits between keys of [hub] and [bolts]."""
 
 from collections.abc import Iterator
 
@@ -26,7 +26,7 @@ LEAST_FLAT = 1.0
 """Flat [mm] that the rounding leaves of the floor of a pocket or counterbore."""
 
 UPRIGHT = 0.98
-"""Radius of a ball seat over the ball's, at most: beyond it the seat stands upright."""
+"""Greatest seat radius over ball radius: beyond it the edge of the seat is upright."""
 
 
 def hub_faults(design: Design) -> Iterator[Fault]:
@@ -237,17 +237,17 @@ def _between(
 def _pockets(design: Design) -> Iterator[Fault]:
     """Pockets beside bolts, bore, edge and each other, and the metal under them."""
     hub = design.hub
-    at = pocket_circle(hub, design.bolts)
+    radius = pocket_circle(hub, design.bolts)
     inner, outer = _pocket_room(design)
     low, high = inner + hub.pocket_mm / 2.0, outer - hub.pocket_mm / 2.0
-    if not low <= at <= high:
+    if not low <= radius <= high:
         yield Fault(
             "hub.pocket_circle_mm",
-            f"{2.0 * at:g} mm",
+            f"{2.0 * radius:g} mm",
             f"pockets have room between the radii {inner:.1f} and {outer:.1f} mm",
             "move the circle, or make hub.pocket_mm smaller",
         )
-    most = _largest_pocket(design, at)
+    most = _largest_pocket(design, radius)
     if hub.pocket_mm > most:
         yield Fault(
             "hub.pocket_mm",
@@ -278,17 +278,17 @@ def _pocket_room(design: Design) -> tuple[float, float]:
     return inner, outer
 
 
-def _largest_pocket(design: Design, at: float) -> float:
+def _largest_pocket(design: Design, radius: float) -> float:
     """Largest mouth [mm] beside bolt holes and other pockets."""
     hub, bolts = design.hub, design.bolts
     circle, half = bolts.pitch_circle_mm / 2.0, np.pi / bolts.count
-    away = np.sqrt(at**2 + circle**2 - 2.0 * at * circle * np.cos(half))
+    away = np.sqrt(radius**2 + circle**2 - 2.0 * radius * circle * np.cos(half))
     shallow = hub.pocket_side == "back" and (
         hub.pocket_depth_mm + LEAST_WALL <= bolts.land_mm
     )
     bolt = bolts.hole_mm / 2.0 if shallow else bolts.reach
     beside_bolt = 2.0 * (away - bolt - LEAST_WALL)
-    return float(min(beside_bolt, 2.0 * at * np.sin(half) - LEAST_WALL))
+    return float(min(beside_bolt, 2.0 * radius * np.sin(half) - LEAST_WALL))
 
 
 def _pocket_floor(hub: Hub) -> Iterator[Fault]:

@@ -1,8 +1,7 @@
-"""What two fields of a design may not do together, each said with value and remedy.
+"""Limits between keys of a design, each fault with value and remedy.
 
-``find_faults`` looks at everything it can, so that one reading reports all faults.
-It draws the section and the window as well: a design it passes is a design that can be
-drawn.
+``find_faults`` checks everything it can, so that one reading reports all faults.
+It draws the section and the windows as well: a design without faults can be drawn.
 """
 
 from collections.abc import Callable, Iterator
@@ -31,8 +30,8 @@ def find_faults(design: Design) -> list[Fault]:
     Parameters
     ----------
     design : Design
-        Parsed design.  Tables that could not be parsed may be missing; what needs
-        them is not looked at.
+        Parsed design.  Tables that could not be parsed may be missing; checks that
+        need them are skipped.
 
     Returns
     -------
@@ -60,7 +59,7 @@ CHECKS: tuple[tuple[Callable[[Design], Iterator[Fault]], tuple[str, ...]], ...] 
     (pattern_faults, ("spokes",)),
     (spoke_faults, ("spokes", "hub", "bolts", "rim")),
 )
-"""Checks and the tables of the design they look at."""
+"""Checks, and the tables of the design they need."""
 
 TABLES = ("rim", "hub", "bolts", "spokes", "duty", "material")
 
@@ -87,5 +86,5 @@ def _sector_faults(brief: Sidecar) -> Iterator[Fault]:
                 "mesh.sectors",
                 str(sectors),
                 f"does not divide {name}.count = {count}: the sectors are not equal",
-                f"give a divisor of both counts, or tell {name}.count",
+                f"give a divisor of both counts, or set {name}.count",
             )

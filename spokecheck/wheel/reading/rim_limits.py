@@ -1,4 +1,4 @@
-"""What the keys of [rim] may not do together.
+"""Limits between keys of [rim].
 
 References
 ----------

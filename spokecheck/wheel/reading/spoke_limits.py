@@ -1,4 +1,4 @@
-"""What the spokes of a design may not do: with hub and rim, and among themselves."""
+"""Limits of the spokes: against hub and rim, and among themselves."""
 
 from collections.abc import Iterator
 
@@ -7,7 +7,7 @@ from shapely import LineString, Point, Polygon
 from shapely.ops import unary_union
 
 from spokecheck.errors import Fault
-from spokecheck.plane.curves import offset_outline, outline_points
+from spokecheck.plane.curves import offset_outline, outline_points, turned
 from spokecheck.wheel.reading.hub_limits import LEAST_WALL
 from spokecheck.wheel.shape.drawing import CLEARANCE, Window
 from spokecheck.wheel.shape.patterns import TABLE
@@ -34,7 +34,7 @@ WINDOW_ROOM = 30.0
 
 
 def pattern_faults(design: Design) -> Iterator[Fault]:
-    """Tables and keys that a pattern needs, and those it has no use for."""
+    """Tables and keys that a pattern needs, and those it does not use."""
     spokes = design.spokes
     own = TABLE.get(spokes.pattern)
     for table in TABLE.values():
@@ -43,7 +43,7 @@ def pattern_faults(design: Design) -> Iterator[Fault]:
             yield Fault(
                 f"spokes.{table}",
                 "given",
-                f"the pattern is {spokes.pattern}, which has no use for it",
+                f"the pattern {spokes.pattern} does not use it",
                 "remove the table, or choose its pattern",
             )
         if not given and table == own:
@@ -51,7 +51,7 @@ def pattern_faults(design: Design) -> Iterator[Fault]:
                 f"spokes.{table}",
                 "missing",
                 f"the pattern {spokes.pattern} needs this table",
-                "add it; 'spokecheck schema' tells its keys",
+                "add it; 'spokecheck schema' lists its keys",
             )
     yield from _width_keys(spokes)
     if spokes.pattern == "swept" and spokes.sweep and spokes.count % 2:
@@ -183,7 +183,7 @@ def _heights(design: Design, contour: RimContour) -> Iterator[Fault]:
             f"{spokes.face_bow_mm:g} mm",
             f"face and back come within {min(depths):.1f} mm at radius "
             f"{radii[int(np.argmin(depths))]:.0f} mm",
-            "bow face and back alike, or make the spokes deeper",
+            "bow face and back equally, or make the spokes deeper",
         )
     if design.rim.outboard_flange == "run-out":
         yield from _run_out(design, contour, lines)
@@ -233,7 +233,7 @@ def _run_out(design: Design, contour: RimContour, lines: SpokeLines) -> Iterator
 
 
 def drawing_faults(design: Design) -> Iterator[Fault]:
-    """Faults found only by drawing: fillets without room, windows that close."""
+    """Faults that only drawing shows: fillets without room, windows that close."""
     try:
         profile = draw_profile(design)
     except ValueError as failure:
@@ -349,5 +349,4 @@ def _metal_faults(
 
 
 def _turned(window: Window, angle: float) -> Polygon:
-    c, s = np.cos(angle), np.sin(angle)
-    return Polygon(outline_points(window.curves, 16) @ np.array([[c, s], [-s, c]]))
+    return Polygon(turned(outline_points(window.curves, 16), angle))

@@ -19,6 +19,7 @@ from spokecheck.plane.curves import (
 )
 from spokecheck.wheel.shape.drawing import CLEARANCE, RoundCutter
 from spokecheck.wheel.tables.hub_table import Bolts
+from spokecheck.wheel.tables.surface_names import BOLT_SEAT
 
 CONE_HALF_ANGLE = np.deg2rad(30.0)
 """60-degree cone seat, common practice in passenger-car wheels."""
@@ -65,7 +66,7 @@ def draw_bolt_hole(bolts: Bolts, face: float, top: float) -> RoundCutter:
 
 def seat_band(cutter: RoundCutter) -> float:
     """Radial width [mm] of the seat that its roundings leave; 0 if they leave none."""
-    seats = (curve for curve in cutter.curves if curve.name == "bolt seat")
+    seats = (curve for curve in cutter.curves if curve.name == BOLT_SEAT)
     return sum(seat.end[0] - seat.start[0] for seat in seats)
 
 
@@ -94,7 +95,7 @@ def _cone_seated(
     corners = [
         Corner((0.0, low), name="cutter"),
         Corner((hole, low), name="bolt hole"),
-        Corner((hole, foot), name="bolt seat"),
+        Corner((hole, foot), name=BOLT_SEAT),
         *_above(bolts, end, top),
     ]
     return round_corners(corners)[0]
@@ -112,9 +113,9 @@ def _ball_seated(
     ]
     if bolts.reach > seat:
         chain = _cone_seated(bolts, low, foot, end, top)
-        last = next(k for k, c in enumerate(chain) if c.name == "bolt seat")
+        last = next(k for k, c in enumerate(chain) if c.name == BOLT_SEAT)
         above = chain[last + 1 :]
-        return (*below, Arc((hole, foot), above[0].start, centre, "bolt seat"), *above)
+        return (*below, Arc((hole, foot), above[0].start, centre, BOLT_SEAT), *above)
     rounding = _ball_rounding(bolts)
     # inner tangent circle of ball and counterbore
     off, apart = seat - rounding, ball - rounding
@@ -127,7 +128,7 @@ def _ball_seated(
     blend = [Arc(touch, wall, middle, "bolt counterbore")] if rounding else []
     return (
         *below,
-        Arc((hole, foot), touch if rounding else wall, centre, "bolt seat"),
+        Arc((hole, foot), touch if rounding else wall, centre, BOLT_SEAT),
         *blend,
         Line(wall, (seat, top), "bolt counterbore"),
         Line((seat, top), (0.0, top), "cutter"),
@@ -138,7 +139,7 @@ def _ball_seated(
 def _ball_rounding(bolts: Bolts) -> float:
     """Radius [mm] between ball and counterbore; raised until its arc can be meshed.
 
-    Where the ball ends all but upright there is nothing to round.
+    Where the ball ends almost upright there is nothing to round.
     """
     seat, ball = bolts.seat_mm / 2.0, bolts.ball_radius_mm
     turn = float(np.arccos(min(1.0, seat / ball)))

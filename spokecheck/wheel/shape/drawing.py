@@ -1,4 +1,4 @@
-"""What the CAD kernel is told of a wheel: plane outlines and what to do with them.
+"""Input of the CAD kernel: plane outlines, and how each is revolved or extruded.
 
 Plain records without the design file, so that they travel to the mesher's process.
 """

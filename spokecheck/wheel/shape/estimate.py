@@ -6,7 +6,7 @@ import numpy as np
 
 from spokecheck.fatigue.alloys import alloy
 from spokecheck.plane.curves import Curve, outline_points
-from spokecheck.plane.polygons import inside
+from spokecheck.plane.polygons import crossings, extent, inside
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.drawing import PocketCutter, RoundCutter, Window
 from spokecheck.wheel.shape.wheel_shape import WheelShape
@@ -54,12 +54,13 @@ def estimate_volume(shape: WheelShape) -> float:
 
     def swept(curves: Sequence[Curve]) -> float:
         """Integral of F dtheta round an outline in the face view."""
-        at = _finely(outline_points(curves, 48))
-        ends = np.roll(at, -1, axis=0)
+        points = _finely(outline_points(curves, 48))
+        ends = np.roll(points, -1, axis=0)
         turn = np.arctan2(
-            at[:, 0] * ends[:, 1] - at[:, 1] * ends[:, 0], (at * ends).sum(axis=1)
+            points[:, 0] * ends[:, 1] - points[:, 1] * ends[:, 0],
+            (points * ends).sum(axis=1),
         )
-        radius = np.linalg.norm((at + ends) / 2.0, axis=1)
+        radius = np.linalg.norm((points + ends) / 2.0, axis=1)
         return float(np.interp(radius, r, inner) @ turn)
 
     volume = 2.0 * np.pi * inner[-1]
@@ -77,9 +78,9 @@ def _draft_volume(section: FloatArray, window: Window) -> float:
     """What a window's slope takes beside its outline, to first order in the slope."""
     if window.draft == 0.0:
         return 0.0
-    at = _finely(outline_points(window.curves, 12), 2)
-    step = np.linalg.norm(np.roll(at, -1, axis=0) - at, axis=1)
-    back, face = _ends(section, np.hypot(*at.T))
+    points = _finely(outline_points(window.curves, 12), 2)
+    step = np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1)
+    back, face = extent(section, np.hypot(*points.T))
     wedge = window.datum * (face - back) - (face**2 - back**2) / 2.0
     return float(np.tan(window.draft) * (step @ wedge))
 
@@ -96,22 +97,11 @@ def _pocket_volume(section: FloatArray, pocket: PocketCutter) -> float:
     uv = uv[inside(uv, outline)]
     origin, (out, left, _) = pocket.frame(0.0)
     floor = origin + uv[:, :1] * out + uv[:, 1:] * left
-    back, _ = _ends(section, np.hypot(floor[:, 0], floor[:, 1]))
+    back, _ = extent(section, np.hypot(floor[:, 0], floor[:, 1]))
     depth = np.maximum(floor[:, 2] - back, 0.0).sum() * steps.prod()
     rim = np.linalg.norm(np.roll(outline, -1, axis=0) - outline, axis=1).sum()
     corner = (1.0 - np.pi / 4.0) * pocket.floor_radius**2 * rim
     return float(depth * np.cos(pocket.tilt) - corner)
-
-
-def _ends(section: FloatArray, radii: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Lowest and highest z (n,) [mm] of a section at radii (n,) within it."""
-    a, b = section, np.roll(section, -1, axis=0)
-    r = radii[:, None]
-    spans = (a[:, 0] > r) != (b[:, 0] > r)
-    rise = np.where(a[:, 0] == b[:, 0], 1.0, b[:, 0] - a[:, 0])
-    z = a[:, 1] + (r - a[:, 0]) * (b[:, 1] - a[:, 1]) / rise
-    low = np.where(spans, z, np.inf).min(axis=1)
-    return low, np.where(spans, z, -np.inf).max(axis=1)
 
 
 def _finely(outline: FloatArray, parts: int = 16) -> FloatArray:
@@ -123,13 +113,9 @@ def _finely(outline: FloatArray, parts: int = 16) -> FloatArray:
 
 def _thickness(section: FloatArray, radii: FloatArray) -> FloatArray:
     """Axial thickness (n,) [mm] of a closed section (r, z) at radii (n,)."""
-    a, b = section, np.roll(section, -1, axis=0)
-    r = radii[:, None]
-    spans = (a[:, 0] > r) != (b[:, 0] > r)
-    rise = np.where(a[:, 0] == b[:, 0], 1.0, b[:, 0] - a[:, 0])
-    z = a[:, 1] + (r - a[:, 0]) * (b[:, 1] - a[:, 1]) / rise
-    sense = np.where(b[:, 0] > a[:, 0], -1.0, 1.0)
-    return np.asarray(np.abs(np.where(spans, sense * z, 0.0).sum(axis=1)))
+    crosses, z = crossings(section, radii)
+    sense = np.where(np.roll(section[:, 0], -1) > section[:, 0], -1.0, 1.0)
+    return np.asarray(np.abs(np.where(crosses, sense * z, 0.0).sum(axis=1)))
 
 
 def _cutter_volume(section: FloatArray, cutter: RoundCutter) -> float:
@@ -150,10 +136,10 @@ def _cutter_volume(section: FloatArray, cutter: RoundCutter) -> float:
     foot, axis, across = cutter.frame(0.0)
     side = np.array([0.0, 1.0, 0.0])
     ring = np.cos(turn)[:, None] * across + np.sin(turn)[:, None] * side
-    at = foot + grid[:, None, 1:] * axis + grid[:, None, :1] * ring
-    rz = np.stack([np.hypot(at[..., 0], at[..., 1]), at[..., 2]], axis=-1)
+    points = foot + grid[:, None, 1:] * axis + grid[:, None, :1] * ring
+    rz = np.stack([np.hypot(points[..., 0], points[..., 1]), points[..., 2]], axis=-1)
     near = (rz[..., 1] > low) & (rz[..., 1] < high)
-    found = np.zeros(near.shape)
-    found[near] = inside(rz[near], section)
+    metal = np.zeros(near.shape)
+    metal[near] = inside(rz[near], section)
     cell = (edges[1] - edges[0]) * (h[1] - h[0])
-    return float(2.0 * np.pi * cell * (grid[:, 0] @ found.mean(axis=1)))
+    return float(2.0 * np.pi * cell * (grid[:, 0] @ metal.mean(axis=1)))

@@ -1,9 +1,8 @@
-"""Other drawings of the same wheel, tried in order where one cannot be meshed soundly.
+"""Fallback geometry: other drawings of a wheel, tried in order where meshing fails.
 
 The CAD kernel and the mesher fail by chance: where two curves meet at a few hundredths
 of a millimetre, where a cut grazes an edge.
-A drawing that is a little different, as good a wheel as the one asked for, does not
-meet that chance; whatever it changes is told.
+A slightly different drawing avoids that; whatever it changes is reported.
 """
 
 from dataclasses import dataclass
@@ -17,14 +16,14 @@ from spokecheck.wheel.tables.spokes_table import Spokes
 
 @dataclass(frozen=True)
 class Fallback:
-    """How a drawing departs from the one asked for.
+    """Departure of a drawing from the design.
 
     Attributes
     ----------
     finer : float
         Factor on the fineness.
     cut : int
-        Which of the clearest sector cuts is taken, 0 the first; tells nothing of a
+        Which of the clearest sector cuts is taken, 0 the first; of no effect on a
         wheel that is meshed as a whole.
     slim : float
         How far [mm] the sides of windows, back pockets and valve hole move inward all
@@ -45,9 +44,9 @@ class Fallback:
 AS_DRAWN = Fallback()
 
 FAITHFUL = (AS_DRAWN, Fallback(finer=1.15), Fallback(cut=1))
-"""Drawings of the very shape asked for."""
+"""Drawings of exactly the design's shape."""
 
-LADDER = (
+FALLBACKS = (
     *FAITHFUL,
     Fallback(slim=0.1),
     Fallback(pad=0.5),
@@ -61,7 +60,7 @@ LADDER = (
 
 
 def changes(design: Design, fallback: Fallback) -> dict[str, float]:
-    """Design keys that a rung exceeds, and by how much [mm].
+    """Design keys that a fallback changes, and by how much [mm].
 
     Parameters
     ----------
@@ -73,15 +72,17 @@ def changes(design: Design, fallback: Fallback) -> dict[str, float]:
     Returns
     -------
     dict of str to float
-        Empty for a rung that leaves the shape alone.
+        Empty for a fallback that leaves the shape alone.
     """
-    told = {f"spokes.{k}": s * fallback.slim for k, s in _shares(design.spokes).items()}
+    by_key = {
+        f"spokes.{k}": s * fallback.slim for k, s in _shares(design.spokes).items()
+    }
     if design.rim.valve == "modelled":
-        told["rim.valve_mm"] = -2.0 * fallback.slim
+        by_key["rim.valve_mm"] = -2.0 * fallback.slim
     if design.spokes.plate is None:
-        told["spokes.window_corner_mm"] = fallback.corner
-    told["hub.pad_diameter_mm"] = 2.0 * fallback.pad
-    return {key: change for key, change in told.items() if change}
+        by_key["spokes.window_corner_mm"] = fallback.corner
+    by_key["hub.pad_diameter_mm"] = 2.0 * fallback.pad
+    return {key: change for key, change in by_key.items() if change}
 
 
 def _shares(spokes: Spokes) -> dict[str, float]:
@@ -106,9 +107,9 @@ def _width_keys(spokes: Spokes) -> tuple[str, ...]:
 
 
 def varied(design: Design, fallback: Fallback) -> Design:
-    """Design with the changes of a rung; the very same where it has none.
+    """Design with the changes of a fallback; the same design where it has none.
 
-    It is not checked again: what has no room any more is told when it is drawn.
+    It is not checked again: drawing it raises where something has no room any more.
     """
     for key, change in changes(design, fallback).items():
         design = _changed(design, key, change)

@@ -5,6 +5,7 @@ Corners in (r, z), material to the left; each re-entrant one has its radius.
 
 from spokecheck.plane.curves import Corner
 from spokecheck.wheel.tables.design import Design
+from spokecheck.wheel.tables.surface_names import ATTACHMENT
 
 
 def back_corners(design: Design) -> list[Corner]:
@@ -20,13 +21,13 @@ def back_corners(design: Design) -> list[Corner]:
         corners.append(Corner((bore, low + chamfer), name="bore chamfer"))
     radius, key, foot = hub.relief_radius_mm, "hub.relief_radius_mm", "relief fillet"
     if hub.relief_inner_mm is None:
-        corners.append(Corner((bore + chamfer, z0), name="attachment face"))
+        corners.append(Corner((bore + chamfer, z0), name=ATTACHMENT))
     else:
         edge, step = hub.relief_inner_mm / 2.0, hub.relief_depth_mm
         corners += [
             Corner((bore + chamfer, low), name="relief"),
             Corner((edge - step, low), radius, "relief side", foot, key),
-            Corner((edge, z0), name="attachment face"),
+            Corner((edge, z0), name=ATTACHMENT),
         ]
     if hub.relief_outer_mm is not None:
         edge, step = hub.relief_outer_mm / 2.0, hub.relief_depth_mm

@@ -99,8 +99,8 @@ class Hump:
             )
         )
         fits = max(room, 0.0) / max(float(np.tan(bend / 2.0)), 1e-9)
-        wanted = rim.well_radius_mm
-        return wanted if fits > SLACK * wanted else fits
+        asked = rim.well_radius_mm
+        return asked if fits > SLACK * asked else fits
 
 
 def hump_of(rim: Rim, seat_radius: float, half_width: float) -> Hump:

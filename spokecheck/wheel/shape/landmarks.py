@@ -1,4 +1,4 @@
-"""What the rooms after this one need to know of a wheel's shape, drawn or found."""
+"""Landmarks of a wheel's shape that screening and reports use, drawn or identified."""
 
 from dataclasses import dataclass
 
@@ -10,12 +10,12 @@ from spokecheck.wheel.shape.profile import spoke_lines
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 
 STATIONS = 48
-"""Radii at which the depth of drawn spokes is told."""
+"""Radii at which the depth of the spokes is tabulated."""
 
 
 @dataclass(frozen=True)
 class Landmarks:
-    """A few measures of a wheel, whichever way it came about.
+    """A few measures of a wheel, drawn or identified.
 
     Attributes
     ----------

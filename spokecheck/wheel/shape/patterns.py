@@ -52,7 +52,7 @@ def lay_bars(spokes: Spokes, tip: float) -> list[Bar]:
 
 
 def _widths(spokes: Spokes) -> tuple[float, float]:
-    assert spokes.root_width_mm is not None  # limits has seen to it
+    assert spokes.root_width_mm is not None  # checked by limits
     assert spokes.tip_width_mm is not None
     return spokes.root_width_mm, spokes.tip_width_mm
 

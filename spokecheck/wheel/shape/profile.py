@@ -287,14 +287,14 @@ def _hub_front(design: Design, lines: SpokeLines) -> list[Corner]:
 
 
 def reduced_radius_faults(profile: Profile, least: float = 0.5) -> list[Fault]:
-    """Faults for fillets that found less than ``least`` of the room they want."""
+    """Faults of fillets drawn with less than ``least`` of the radius asked for."""
     return [
         Fault(
             s.key,
-            f"{s.wanted:g} mm",
-            f"the {s.where} has room for {s.got:.1f} mm only",
+            f"{s.asked:g} mm",
+            f"the {s.where} has room for {s.drawn:.1f} mm only",
             "make it smaller, or move the surfaces that meet there further apart",
         )
         for s in profile.reduced_radii
-        if s.key and s.got < least * s.wanted
+        if s.key and s.drawn < least * s.asked
     ]

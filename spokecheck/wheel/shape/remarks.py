@@ -1,4 +1,4 @@
-"""What a drawing leaves out, or takes in at a price: for every report to say."""
+"""Remarks on what a drawing leaves out or changes, for every report."""
 
 from spokecheck.wheel.shape.fallbacks import AS_DRAWN, Fallback, changes, varied
 from spokecheck.wheel.shape.profile import draw_profile, rim_joints, spoke_lines
@@ -8,7 +8,7 @@ from spokecheck.wheel.shape.window_shift import draw_shifted_windows
 from spokecheck.wheel.tables.design import Brief, Design
 
 WIDE_RING = 12.0
-"""Rings wider than this [mm] between windows and rim are told."""
+"""Rings wider than this [mm] between windows and rim get a remark."""
 
 
 def drawing_remarks(design: Brief, fallback: Fallback = AS_DRAWN) -> tuple[str, ...]:
@@ -17,7 +17,7 @@ def drawing_remarks(design: Brief, fallback: Fallback = AS_DRAWN) -> tuple[str, 
     Parameters
     ----------
     design : Brief
-        Design; of a wheel from elsewhere nothing is told.
+        Design; a wheel from elsewhere gets no remark.
     fallback : Fallback, optional
         How the drawing that was meshed departs from it.
 
@@ -29,11 +29,10 @@ def drawing_remarks(design: Brief, fallback: Fallback = AS_DRAWN) -> tuple[str, 
     if not isinstance(design, Design):
         return ()
     drawn = varied(design, fallback)
-    said = [
-        told(drawn) for told in (_valve, _humps, _flange_edges, _ring, _moves, _rib)
-    ]
-    said.append(_departure(design, fallback))
-    return tuple(remark for remark in said if remark)
+    writers = (_valve, _humps, _flange_edges, _ring, _moves, _rib)
+    remarks = [write(drawn) for write in writers]
+    remarks.append(_departure(design, fallback))
+    return tuple(remark for remark in remarks if remark)
 
 
 def _valve(design: Design) -> str:
@@ -100,17 +99,17 @@ def _rib(design: Design) -> str:
 
 
 def _departure(design: Design, fallback: Fallback) -> str:
-    """What another drawing than the one asked for changes, and why it was taken."""
+    """What a fallback changes, and why it was taken."""
     if fallback == AS_DRAWN:
         return ""
-    told = [f"{key} {by:+.2f} mm" for key, by in changes(design, fallback).items()]
+    parts = [f"{key} {by:+.2f} mm" for key, by in changes(design, fallback).items()]
     if fallback.finer != 1.0:
-        told.append(f"edges {100.0 * (1.0 - 1.0 / fallback.finer):.0f} % shorter")
+        parts.append(f"edges {100.0 * (1.0 - 1.0 / fallback.finer):.0f} % shorter")
     if fallback.cut:
-        told.append("sectors cut at another angle")
+        parts.append("sectors cut at another angle")
     return (
-        "no sound mesh came of the wheel as it was asked for, so another drawing of "
-        f"it was meshed: {', '.join(told)}"
+        "the wheel could not be meshed soundly as drawn, so a slightly different "
+        f"drawing was meshed: {', '.join(parts)}"
     )
 
 
@@ -120,7 +119,7 @@ def _moves(design: Design) -> str:
         return ""
     keys = ", ".join(f"{key} {move:+.2f} mm" for key, move in moves.items())
     return (
-        f"windows are drawn slightly off ({keys}): as asked for, they would all but "
-        "meet a step of the section, or a piece of their outline would be next to "
-        "nothing, and cells there would be slivers"
+        f"windows are shifted slightly ({keys}): as asked for, they would almost meet "
+        "a step of the section, or a piece of their outline would be too short, and "
+        "cells there would be slivers"
     )

@@ -28,6 +28,7 @@ from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.hump import SEAT_TAPER, hump_of
 from spokecheck.wheel.tables.rim_table import Rim
 from spokecheck.wheel.tables.sizes import parse_rim_size
+from spokecheck.wheel.tables.surface_names import SEATS, WELL, WELL_CORNER
 
 FLANGE_HEIGHT = 17.5
 """G [mm], JIS D 4218:2021 Table 3."""
@@ -179,13 +180,13 @@ def _flange(rim: Rim, inner: FloatArray, side: int, r0: float, half: float) -> F
 
 def _tyre_side(rim: Rim, air: FloatArray, r0: float, half: float) -> list[Corner]:
     """Corners between the heels: hump, seat end, leg and well, seat end, hump."""
-    well, key = "rim well", "rim.well_radius_mm"
+    well, key = WELL, "rim.well_radius_mm"
     inner = [
-        Corner((float(r), float(z)), rim.well_radius_mm, well, "rim well corner", key)
+        Corner((float(r), float(z)), rim.well_radius_mm, well, WELL_CORNER, key)
         for r, z in air[1:-1]
     ]
     first, last = inner[0], inner[-1]
-    seat = "bead seat outboard"
+    seat = SEATS[1]
     if not rim.has_hump(1):
         inner[-1] = Corner(last.at, last.radius, seat, last.fillet, key)
     else:

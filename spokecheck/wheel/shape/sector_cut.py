@@ -1,4 +1,4 @@
-"""Where a wheel may be cut into equal sectors: clear of holes and of windows' sides."""
+"""Sector cuts: directions clear of holes and of windows' sides."""
 
 from collections.abc import Sequence
 
@@ -72,7 +72,7 @@ def _apart(angle: float, taken: Sequence[float], drawing: Drawing) -> bool:
 
 
 def _room(angle: float, drawing: Drawing) -> float:
-    """How far [mm] a cut stays clear of whatever it must not graze."""
+    """Distance [mm] of a cut from all that it must not graze."""
     room = min((_hole_room(angle, hole) for hole in drawing.cutters), default=np.inf)
     for window in drawing.windows:
         fine = outline_points(window.curves, 32)

@@ -13,7 +13,7 @@ from shapely import Polygon, make_valid
 from shapely.geometry.base import BaseGeometry
 
 from spokecheck.plane.boundary import CurveSource, chords
-from spokecheck.plane.curves import Arc, Curve, Line, as_point
+from spokecheck.plane.curves import Arc, Curve, Line, as_point, turned
 from spokecheck.units import FloatArray
 
 FLAT = 1.0e-4
@@ -45,28 +45,23 @@ class Bar:
 
     def turned(self, angle: float) -> "Bar":
         """The same bar, turned about the axle."""
-        c, s = np.cos(angle), np.sin(angle)
-        turn = np.array([[c, s], [-s, c]])
-        return replace(self, points=self.points @ turn, along=self.along @ turn)
+        points, along = turned(self.points, angle), turned(self.along, angle)
+        return replace(self, points=points, along=along)
 
     def side(self, sign: float) -> tuple[Curve, ...]:
         """Left (+1) or right (-1) side, from hub to rim."""
         normal = np.stack([-self.along[:, 1], self.along[:, 0]], axis=1)
-        at = self.points + sign * self.widths[:, None] / 2.0 * normal
-        if len(at) == 2 and np.allclose(self.along[0], self.along[1]):
-            along = (at[1] - at[0]) / np.linalg.norm(at[1] - at[0])
-            ends = at[0] - self.before * along, at[1] + self.after * along
+        edge = self.points + sign * self.widths[:, None] / 2.0 * normal
+        if len(edge) == 2 and np.allclose(self.along[0], self.along[1]):
+            along = (edge[1] - edge[0]) / np.linalg.norm(edge[1] - edge[0])
+            ends = edge[0] - self.before * along, edge[1] + self.after * along
             return (Line(as_point(ends[0]), as_point(ends[1]), "spoke side"),)
-        first, last = _ends(at, self.along)
-        curves: list[Curve] = [_line(at[0] - self.before * first, at[0])]
-        tangents = _tangents(at, self.along, first, last)
-        for k in range(len(at) - 1):
-            curves += biarc(at[k], tangents[k], at[k + 1], tangents[k + 1])
-        return (*curves, _line(at[-1], at[-1] + self.after * last))
-
-    def slimmer(self, wall: float) -> "Bar":
-        """The same bar with ``wall`` [mm] taken off both sides."""
-        return replace(self, widths=self.widths - 2.0 * wall)
+        first, last = _ends(edge, self.along)
+        curves: list[Curve] = [_line(edge[0] - self.before * first, edge[0])]
+        tangents = _tangents(edge, self.along, first, last)
+        for k in range(len(edge) - 1):
+            curves += biarc(edge[k], tangents[k], edge[k + 1], tangents[k + 1])
+        return (*curves, _line(edge[-1], edge[-1] + self.after * last))
 
     def sources(self, chain: int) -> list[CurveSource]:
         """Curves that bound the bar, ends included; ``chain`` numbers its left side."""
@@ -128,20 +123,22 @@ def _mirrored(direction: FloatArray, chord: FloatArray) -> FloatArray:
     return np.asarray(2.0 * (direction @ unit) * unit - direction)
 
 
-def _ends(at: FloatArray, along: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _ends(points: FloatArray, along: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Directions of a side at its ends, so that its first and last piece are arcs."""
-    if len(at) == 2:
+    if len(points) == 2:
         return np.asarray(along[0]), np.asarray(along[1])
-    first = _mirrored(_circle_direction(*at[:3]), at[1] - at[0])
-    last = _mirrored(_circle_direction(*at[-3:]), at[-1] - at[-2])
+    first = _mirrored(_circle_direction(*points[:3]), points[1] - points[0])
+    last = _mirrored(_circle_direction(*points[-3:]), points[-1] - points[-2])
     return first, last
 
 
 def _tangents(
-    at: FloatArray, along: FloatArray, first: FloatArray, last: FloatArray
+    points: FloatArray, along: FloatArray, first: FloatArray, last: FloatArray
 ) -> FloatArray:
     """Directions (n, 2) of a side through points (n, 2)."""
-    middle = [_circle_direction(*at[k - 1 : k + 2]) for k in range(1, len(at) - 1)]
+    middle = [
+        _circle_direction(*points[k - 1 : k + 2]) for k in range(1, len(points) - 1)
+    ]
     return np.stack([first, *middle, last])
 
 

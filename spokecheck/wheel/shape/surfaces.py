@@ -1,4 +1,4 @@
-"""Which drawn curve a face of the finished solid comes from.
+"""Surfaces a wheel is drawn with, and the one each face of the solid lies on.
 
 Every face of the solid is part of a surface that was drawn: a curve of the section,
 revolved; a side of a window, extruded; a curve of a cutter, revolved about its own
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from spokecheck.errors import MeshError
-from spokecheck.plane.curves import Arc, Curve, Line, distance_to, sense_of
+from spokecheck.plane.curves import Arc, Curve, Line, distance_to, sense_of, turned
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.drawing import Drawing, PocketCutter, RoundCutter, Window
 
@@ -58,13 +58,7 @@ def _about(cutter: RoundCutter, angle: float) -> Projection:
 
 
 def _turned(angle: float) -> Projection:
-    c, s = np.cos(angle), np.sin(angle)
-    turn = np.array([[c, -s], [s, c]])
-
-    def project(points: FloatArray) -> FloatArray:
-        return np.asarray(points[:, :2] @ turn)
-
-    return project
+    return lambda points: turned(points[:, :2], -angle)
 
 
 def _onto_outline(window: Window, curve: Curve, angle: float) -> Projection:
@@ -187,10 +181,11 @@ def name_face(
     gaps = np.array([surface.distance(points) for surface in surfaces])
     best = int(gaps.argmin())
     if gaps[best] > ON_SURFACE:
-        at = points.mean(axis=0).round(2)
+        middle = points.mean(axis=0).round(2)
         raise MeshError(
-            f"a face near {at.tolist()} mm lies {gaps[best]:.3g} mm off every drawn "
-            f"surface (limit {ON_SURFACE:g} mm): the CAD kernel changed the shape; "
+            f"a face near {middle.tolist()} mm lies {gaps[best]:.3g} mm off every "
+            f"drawn surface (limit {ON_SURFACE:g} mm): the CAD kernel changed the "
+            "shape; "
             "vary a fillet or a width slightly"
         )
     return surfaces[best].name

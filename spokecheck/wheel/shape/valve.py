@@ -111,13 +111,13 @@ def _end(
             return float(sign * (reach + MARGIN))
     side = "tyre" if sign < 0 else "outer"
     raise ValueError(
-        f"on the {side} side it is still in metal after {LONGEST:g} mm at a lean of "
-        f"{np.rad2deg(tilt):.0f} deg"
+        f"on the {side} side the hole is still in metal after {LONGEST:g} mm at a tilt "
+        f"of {np.rad2deg(tilt):.0f} deg"
     )
 
 
 def valve_faults(design: Design) -> Iterator[Fault]:
-    """What keeps the valve hole of an otherwise drawable design from being drilled."""
+    """Faults of the valve hole of a design that can be drawn otherwise."""
     rim = design.rim
     if rim.valve == "left-out":
         return
@@ -140,5 +140,5 @@ def valve_faults(design: Design) -> Iterator[Fault]:
             "rim.valve_tilt_deg",
             shown,
             str(failure),
-            'change the lean or rim.valve_mm, or set valve = "left-out"',
+            'change the tilt or rim.valve_mm, or set valve = "left-out"',
         )

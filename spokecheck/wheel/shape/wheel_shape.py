@@ -20,20 +20,20 @@ from spokecheck.wheel.tables.design import Design
 
 @dataclass(frozen=True)
 class WheelShape:
-    """Everything that is known of a wheel before it is meshed.
+    """A drawn wheel, before it is meshed.
 
     Attributes
     ----------
     design : Design
-        What it was drawn from: as asked for, but for the changes of ``rung``.
+        What it was drawn from: as asked for, with the changes of ``fallback``.
     profile : Profile
         The section, with the rim it was drawn on.
     drawing : Drawing
-        What the CAD kernel is told.
+        Input of the CAD kernel.
     bolt_hole : RoundCutter
         The cutter of the bolt holes, one of the drawing's.
     moves : dict of str to float
-        Design keys that were exceeded by a little [mm], see ``nudge`` and ``ladder``.
+        Changes of design keys [mm], see ``window_shift`` and ``fallbacks``.
     fallback : Fallback
         How the drawing departs from what was asked for.
     """
@@ -81,9 +81,9 @@ def draw_wheel(design: Design, fallback: Fallback = AS_DRAWN) -> WheelShape:
     Raises
     ------
     ValueError
-        If what the rung changes leaves no room, or no other cut.
+        If the fallback leaves no room, or there is no other cut.
     """
-    told = changes(design, fallback)
+    changed = changes(design, fallback)
     design = varied(design, fallback)
     profile, divide = divide_section(design, draw_profile(design))
     windows, moves = draw_shifted_windows(design, profile)
@@ -95,9 +95,10 @@ def draw_wheel(design: Design, fallback: Fallback = AS_DRAWN) -> WheelShape:
     n = design.spokes.repeats
     cuts = windows, cutters, hollows
     drawing = Drawing(design.name, profile.curves, *cuts, 1, 0.0, divide)
+    # equal sectors: the common symmetry of spokes and bolts; a valve hole breaks it
     count = 1 if valve else gcd(n, design.bolts.count)
     if count > 1:
         drawing = replace(drawing, count=count)
         drawing = replace(drawing, low_angle=low_cut(drawing, n, fallback.cut))
-    both = {k: told.get(k, 0.0) + moves.get(k, 0.0) for k in (*told, *moves)}
+    both = {k: changed.get(k, 0.0) + moves.get(k, 0.0) for k in (*changed, *moves)}
     return WheelShape(design, profile, drawing, bolt_hole, both, fallback)

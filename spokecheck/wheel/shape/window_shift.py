@@ -1,10 +1,10 @@
-"""Windows moved by a millimetre or two where they all but meet a step of the section.
+"""Windows shifted by a millimetre or two where they almost meet a step of the section.
 
 Where the end of a window, or a joint of its outline, lies a few hundredths of a
 millimetre beside the circle at which a rounding of the section begins, the solid has
-edges of that length, and slivers stand on them.
-Windows are then drawn with their hub end a little further out, or their rim end a
-little further in, so that metal is only ever added.
+edges of that length and the mesh has slivers.
+The hub end of the windows is then drawn a little further out, or their rim end a little
+further in, so that metal is only ever added.
 """
 
 from collections.abc import Sequence
@@ -20,15 +20,15 @@ from spokecheck.wheel.tables.design import Design
 from spokecheck.wheel.tables.spokes_table import Spokes
 
 CLEAR = 1.0
-"""Distance [mm] of a window's end from a step at which it is left where it was asked
-for; a ring of this width still takes sound cells."""
+"""Distance [mm] of a window's end from a step at which it is not shifted; a ring of
+this width still takes sound cells."""
 
 JOINT = 2.5
 """Joints of a window's outline may come nearer by this factor: they meet a step at a
 point, not along an arc."""
 
 STEPS = (0.0, 0.3, 0.6, 0.9, 1.2, 1.5, 1.8, 2.1)
-"""Moves tried at either end [mm]."""
+"""Shifts tried at either end [mm]."""
 
 
 CORNERS = ("window corner, hub", "window corner, rim")
@@ -38,7 +38,7 @@ CORNERS = ("window corner, hub", "window corner, rim")
 def draw_shifted_windows(
     design: Design, profile: Profile
 ) -> tuple[tuple[Window, ...], dict[str, float]]:
-    """Windows of a design, moved where they would all but meet a step of the section.
+    """Windows of a design, shifted where they would almost meet a step of the section.
 
     Parameters
     ----------
@@ -51,7 +51,7 @@ def draw_shifted_windows(
     -------
     windows : tuple of Window
     moves : dict of str to float
-        Design keys and by how much [mm] they were changed; empty as a rule.
+        Changes of design keys [mm]; usually empty.
     """
     spokes, moves = design.spokes, {}
     for key in ("plate",) if spokes.plate else ("root_radius_mm", "rim_gap_mm"):
@@ -78,7 +78,7 @@ def _shrunk_corners(spokes: Spokes, windows: Sequence[Window]) -> dict[str, floa
 def _clearest(
     design: Design, profile: Profile, spokes: Spokes, key: str
 ) -> tuple[Spokes, float, tuple[Window, ...]]:
-    """Spokes with one end moved by the first step that is clear, or the clearest.
+    """Spokes with one end shifted by the first step that is clear, or the clearest.
 
     With the move [mm], and their windows.
     """
@@ -101,7 +101,7 @@ def _clearest(
 
 
 def _moved(spokes: Spokes, key: str, move: float) -> Spokes:
-    """Spokes with the windows' end, or a plate's circle, moved by so much [mm]."""
+    """Spokes with the windows' end, or a plate's circle, shifted by ``move`` [mm]."""
     if spokes.plate is None:
         return spokes.model_copy(update={key: getattr(spokes, key) + move})
     wider = {"circle_mm": spokes.plate.circle_mm + move}

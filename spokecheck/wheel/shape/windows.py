@@ -111,10 +111,10 @@ def disc(radius: float) -> Polygon:
 def circle_sources(radius: float, name: str, chain: int) -> list[CurveSource]:
     """A circle about the axle in four arcs."""
     t = np.arange(5) * np.pi / 2.0
-    at = radius * np.column_stack([np.cos(t), np.sin(t)])
+    points = radius * np.column_stack([np.cos(t), np.sin(t)])
     return [
         CurveSource(Arc(as_point(a), as_point(b), (0.0, 0.0), name), chain)
-        for a, b in pairwise(at)
+        for a, b in pairwise(points)
     ]
 
 
@@ -147,15 +147,17 @@ def _with_named_corners(curves: tuple[Curve, ...]) -> tuple[Curve, ...]:
             named.append(curve)
             continue
         beside = {curves[k - 1].name, curves[(k + 1) % n].name}
-        at = float(np.hypot(*(np.add(curve.start, curve.end) / 2.0)))
-        named.append(replace(curve, name=_corner_name(beside, at, radii, middle)))
+        radius = float(np.hypot(*(np.add(curve.start, curve.end) / 2.0)))
+        named.append(replace(curve, name=_corner_name(beside, radius, radii, middle)))
     return tuple(named)
 
 
-def _corner_name(beside: set[str], at: float, radii: FloatArray, middle: float) -> str:
-    if HUB_END in beside or at < radii.min() + 0.15 * (middle - radii.min()):
+def _corner_name(
+    beside: set[str], radius: float, radii: FloatArray, middle: float
+) -> str:
+    if HUB_END in beside or radius < radii.min() + 0.15 * (middle - radii.min()):
         return "window corner, hub"
-    if RIM_END in beside or at > radii.max() - 0.15 * (radii.max() - middle):
+    if RIM_END in beside or radius > radii.max() - 0.15 * (radii.max() - middle):
         return "window corner, rim"
     return "window corner, side"
 
@@ -187,7 +189,7 @@ def _plate_window(plate: Plate, count: int) -> tuple[Curve, ...]:
             Arc(as_point(middle + a), as_point(middle + b), as_point(middle), name)
             for a, b in zip(ends, [*ends[1:], ends[0]], strict=True)
         )
-    assert plate.length_mm is not None  # limits has seen to it
+    assert plate.length_mm is not None  # checked by limits
     straight = plate.length_mm - plate.width_mm
     if plate.along == "radius":
         inner, outer = (radius + s * straight / 2.0 for s in (-1.0, 1.0))
@@ -213,17 +215,21 @@ def _curved_slot(
 ) -> tuple[Curve, ...]:
     """Slot along a circle about the axle, ``spread`` [rad] to either side."""
 
-    def at(r: float, angle: float) -> FloatArray:
+    def point(r: float, angle: float) -> FloatArray:
         return r * np.array([np.cos(angle), np.sin(angle)])
 
     low, high, zero = middle - spread, middle + spread, np.zeros(2)
     outer, inner = radius + half, radius - half
-    ahead, behind = at(radius, high), at(radius, low)
+    ahead, behind = point(radius, high), point(radius, low)
     tip = half * np.array([-np.sin(high), np.cos(high)])
     tail = half * np.array([np.sin(low), -np.cos(low)])
     return (
-        *arc_pieces(at(outer, low), at(outer, high), zero, RIM_END, at(outer, middle)),
-        *arc_pieces(at(outer, high), at(inner, high), ahead, name, ahead + tip),
-        *arc_pieces(at(inner, high), at(inner, low), zero, HUB_END, at(inner, middle)),
-        *arc_pieces(at(inner, low), at(outer, low), behind, name, behind + tail),
+        *arc_pieces(
+            point(outer, low), point(outer, high), zero, RIM_END, point(outer, middle)
+        ),
+        *arc_pieces(point(outer, high), point(inner, high), ahead, name, ahead + tip),
+        *arc_pieces(
+            point(inner, high), point(inner, low), zero, HUB_END, point(inner, middle)
+        ),
+        *arc_pieces(point(inner, low), point(outer, low), behind, name, behind + tail),
     )

@@ -1,7 +1,7 @@
 """Zones of the wheel: where the rim ends and the disc begins, as a line in the section.
 
-The rim is a zone of its own where its alloy differs (flow-formed, spun) or where it is
-a part of its own (two-piece).
+The rim is a separate zone where its alloy differs (flow-formed, spun) or where it is a
+separate part (two-piece).
 The line is swept about the axle, so the cells of the two zones share its faces.
 
 Flow-formed: the line sets out square from the rim's inner side where the fillet of the
@@ -40,7 +40,7 @@ RIM_SIDE = "rim inner"
 
 
 def has_zones(design: Design) -> bool:
-    """Whether the rim is a zone of its own."""
+    """Whether the rim is a separate zone."""
     material = design.material
     other = material.rim_alloy not in (None, material.alloy)
     return other or design.rim.construction == "two-piece"
@@ -52,13 +52,12 @@ def construction(design: Brief) -> str:
 
 
 def zone_notes(design: Brief) -> tuple[str, ...]:
-    """What a report has to say of the zones."""
+    """Construction in words, for reports."""
     if construction(design) != "two-piece":
         return ()
     return (
         "two-piece: rim and centre are bonded over the whole joint; bolts or weld, "
-        "their clamp force, slip and seal are not modelled and need a check of their "
-        "own",
+        "their clamp force, slip and seal are not modelled and need a separate check",
     )
 
 
@@ -110,7 +109,7 @@ def _along_wall(contour: RimContour, start: Point, end: Point) -> list[Point]:
     """Points on the middle of the wall from below ``start`` to below ``end``."""
     middle = (contour.air + contour.inner) / 2.0
     (k0, t0, first), (k1, t1, last) = (
-        _foot(middle, np.array(at)) for at in (start, end)
+        _foot(middle, np.array(point)) for point in (start, end)
     )
     if k0 + t0 >= k1 + t1:
         raise ValueError("the spoke's back meets the rim outboard of its face")
@@ -176,8 +175,8 @@ def _split(
         (r0, z0), (r1, z1) = curve.start, curve.end
         low, high = sorted((r0, r1))
         if low + JOINT_ROOM < radius < high - JOINT_ROOM:
-            at = (radius, z0 + (z1 - z0) * (radius - r0) / (r1 - r0))
-            parts = replace(curve, end=at), replace(curve, start=at)
+            cut = (radius, z0 + (z1 - z0) * (radius - r0) / (r1 - r0))
+            parts = replace(curve, end=cut), replace(curve, start=cut)
             return (*curves[:k], *parts, *curves[k + 1 :]), k + 1
     raise ValueError(f"a joint at {radius:g} mm misses the straight {name}")
 
@@ -185,10 +184,10 @@ def _split(
 def zone_faults(
     design: Design, profile: Profile, windows: Sequence[Window]
 ) -> list[Fault]:
-    """What keeps the zones of a drawn section from being told apart."""
+    """Faults that keep a drawn section from being divided into zones."""
     rim = design.rim
-    two = rim.construction == "two-piece"
-    if two and rim.joint_radius_mm is None:
+    two_piece = rim.construction == "two-piece"
+    if two_piece and rim.joint_radius_mm is None:
         return [
             Fault(
                 "rim.joint_radius_mm",
@@ -197,7 +196,7 @@ def zone_faults(
                 "give the inner radius of the rim's leg",
             )
         ]
-    if not two and (rim.joint_radius_mm, rim.joint_leg_mm) != (None, None):
+    if not two_piece and (rim.joint_radius_mm, rim.joint_leg_mm) != (None, None):
         return [
             Fault(
                 "rim.construction",
@@ -209,9 +208,13 @@ def zone_faults(
     try:
         divide_section(design, profile)
     except ValueError as failure:
-        key = "rim.joint_radius_mm" if two else "material.rim_alloy"
-        value = f"{rim.joint_radius_mm:g} mm" if two else str(design.material.rim_alloy)
-        return [Fault(key, value, str(failure), _remedy(profile, two))]
+        key = "rim.joint_radius_mm" if two_piece else "material.rim_alloy"
+        value = (
+            f"{rim.joint_radius_mm:g} mm"
+            if two_piece
+            else str(design.material.rim_alloy)
+        )
+        return [Fault(key, value, str(failure), _remedy(profile, two_piece))]
     ends = {end for window in windows for end in (window.inner, window.outer)}
     return [
         Fault(
@@ -221,12 +224,12 @@ def zone_faults(
             f"keep {JOINT_ROOM:g} mm away from it",
         )
         for end in sorted(ends)
-        if two and abs((rim.joint_radius_mm or 0.0) - end) < JOINT_ROOM
+        if two_piece and abs((rim.joint_radius_mm or 0.0) - end) < JOINT_ROOM
     ]
 
 
-def _remedy(profile: Profile, two: bool) -> str:
-    if not two:
+def _remedy(profile: Profile, two_piece: bool) -> str:
+    if not two_piece:
         return "make the fillets between spokes and rim smaller"
     spans = [
         sorted((c.start[0], c.end[0]))

@@ -1,6 +1,6 @@
-"""The design file as a record: what a wheel is told by, in mm, degrees, kg and kPa.
+"""The design file as a record, in mm, degrees, kg and kPa.
 
-The record is the contract of the file, and ``spokecheck schema`` prints it as a JSON
+The record defines the file, and ``spokecheck schema`` prints it as a JSON
 Schema. Each field carries its own range; what two fields may not do together stands in
 ``limits``.
 """
@@ -24,7 +24,7 @@ COMMAND_LINE = "given on the command line"
 
 
 class Duty(StrictTable):
-    """What the wheel has to carry."""
+    """Load rating, tyre and tests of the wheel."""
 
     rating_kg: float = Field(
         ge=150, le=1600, description="Maximum load of the wheel [kg]"
@@ -119,7 +119,7 @@ class Duty(StrictTable):
 
 
 class MaterialTable(StrictTable):
-    """Alloy, process and what is known of the casting or forging."""
+    """Alloy, process and quality of the casting or forging."""
 
     alloy: str = Field(description="Alloy of spokes and hub, from 'spokecheck alloys'")
     rim_alloy: str | None = Field(
@@ -172,7 +172,7 @@ class MaterialTable(StrictTable):
 
 
 class Brief(StrictTable):
-    """What any wheel is told by, whether it is drawn here or comes from elsewhere."""
+    """Tables that every wheel has, whether drawn here or from elsewhere."""
 
     format: Literal[1] = Field(default=1, description="Format of this file")
     name: str = Field(min_length=1, max_length=80, description="Name of the variant")
@@ -210,12 +210,12 @@ class Brief(StrictTable):
 
     @property
     def mirrored(self) -> bool:
-        """Whether a place and its mirror image beside a spoke are alike."""
+        """Whether a place and its mirror image beside a spoke are equivalent."""
         return False
 
     @property
     def copies_alike(self) -> int:
-        """Number of spokes, or groups of spokes, that are alike."""
+        """Number of equal spokes, or of equal groups of spokes."""
         return self.spokes.count
 
     @property
@@ -262,10 +262,10 @@ class Design(Brief):
 
     @property
     def mirrored(self) -> bool:
-        """Whether a place and its mirror image beside a spoke are alike."""
+        """Whether a place and its mirror image beside a spoke are equivalent."""
         return self.spokes.mirrored
 
     @property
     def copies_alike(self) -> int:
-        """Number of spokes, or groups of spokes, that are alike."""
+        """Number of equal spokes, or of equal groups of spokes."""
         return self.spokes.repeats

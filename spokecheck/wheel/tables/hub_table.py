@@ -8,7 +8,7 @@ from spokecheck.wheel.tables.key_fields import StrictTable, mm
 
 
 class HubPlace(StrictTable):
-    """What any wheel tells of its hub: centre bore and pad."""
+    """Hub of any wheel: centre bore and pad."""
 
     bore_mm: Annotated[float, mm(40, 120, "Centre bore diameter")]
     pad_diameter_mm: Annotated[float, mm(100, 260, "Attachment face diameter")]
@@ -85,7 +85,7 @@ class Hub(HubPlace):
 
 
 class BoltCircle(StrictTable):
-    """What any wheel tells of its bolts: circle, holes and seats."""
+    """Bolts of any wheel: circle, holes and seats."""
 
     count: int = Field(ge=3, le=10, description="Number of bolts")
     pitch_circle_mm: Annotated[float, mm(90, 225, "Pitch circle diameter")]

@@ -33,7 +33,7 @@ class RimSide(StrictTable):
 
 
 class RimPlace(StrictTable):
-    """What any wheel tells of its rim: designation, and where the hub sits in it."""
+    """Rim of any wheel: designation and inset."""
 
     size: str = Field(description="Rim designation, such as '8J x 18'")
     inset_mm: Annotated[

@@ -1,4 +1,4 @@
-"""The sidecar file: what a wheel from elsewhere does not tell of itself.
+"""The sidecar file: what the mesh or STEP file of a wheel does not contain.
 
 It shares the tables of the design file as far as they make sense for a wheel that is
 not drawn, and adds where the mesh or solid lies and how it stands.
@@ -13,19 +13,7 @@ from spokecheck.units import FloatArray
 from spokecheck.wheel.tables.design import Brief
 from spokecheck.wheel.tables.key_fields import StrictTable
 from spokecheck.wheel.tables.spokes_table import SpokeCount
-
-NAMEABLE = (
-    "attachment face",
-    "bead seat inboard",
-    "bead seat outboard",
-    "flange inboard",
-    "flange inboard, bead side",
-    "flange outboard",
-    "flange outboard, bead side",
-    "rim well",
-    "bolt seat",
-)
-"""Surfaces the tests need."""
+from spokecheck.wheel.tables.surface_names import NAMEABLE
 
 Triple = tuple[float, float, float]
 
@@ -100,16 +88,16 @@ class Sidecar(Brief):
     @field_validator("surfaces")
     @classmethod
     def _are_known(
-        cls, told: dict[str, str | tuple[str, ...]]
+        cls, surfaces: dict[str, str | tuple[str, ...]]
     ) -> dict[str, str | tuple[str, ...]]:
-        for name in told:
+        for name in surfaces:
             if name not in NAMEABLE:
                 near = difflib.get_close_matches(name, NAMEABLE, 1, 0.5)
                 hint = f"did you mean {near[0]}" if near else ", ".join(NAMEABLE)
                 raise ValueError(f"no surface is called {name}: {hint}")
-        return told
+        return surfaces
 
     def groups(self, name: str) -> tuple[str, ...]:
-        """Groups told for a surface; none if it is to be found."""
-        told = self.surfaces.get(name, ())
-        return (told,) if isinstance(told, str) else told
+        """Groups named for a surface; none if it is to be identified by shape."""
+        names = self.surfaces.get(name, ())
+        return (names,) if isinstance(names, str) else names

@@ -50,7 +50,7 @@ class RimSize:
 
     Attributes
     ----------
-    width_code, diameter_code : float, int
+    diameter_code : int
         As in the designation, in inches by name only.
     width : float
         Rim width A [mm], 25.4 times the code rounded to 0.5 mm.
@@ -58,7 +58,6 @@ class RimSize:
         Specified diameter at the bead seats [mm].
     """
 
-    width_code: float
     diameter_code: int
     width: float
     diameter: float
@@ -90,17 +89,13 @@ def parse_rim_size(text: str) -> RimSize:
     if not 5.0 <= width_code <= 12.0:
         raise ValueError(f"width code {width_code:g}: need 5 to 12")
     width = np.rint(25.4 * width_code * 2.0) / 2.0
-    return RimSize(
-        width_code, diameter_code, float(width), SPECIFIED_DIAMETER[diameter_code]
-    )
+    return RimSize(diameter_code, float(width), SPECIFIED_DIAMETER[diameter_code])
 
 
 @dataclass(frozen=True)
 class TyreSize:
     """Tyre dimensions [mm] derived from a size string."""
 
-    section_width: float
-    section_height: float
     rim_code: int
     outside_diameter: float
 
@@ -140,4 +135,4 @@ def parse_tyre_size(text: str) -> TyreSize:
     width, aspect, code = float(match[1]), float(match[2]), int(match[3])
     height = width * aspect / 100.0
     nominal = float(np.rint(25.4 * code))
-    return TyreSize(width, height, code, nominal + 2.0 * height)
+    return TyreSize(code, nominal + 2.0 * height)

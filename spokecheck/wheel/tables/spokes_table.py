@@ -98,10 +98,10 @@ class Pocket(StrictTable):
 
 
 class SpokeCount(StrictTable):
-    """What any wheel tells of its spokes: how many lie alike."""
+    """Spokes of any wheel: how many are equal."""
 
     count: int = Field(
-        default=1, ge=1, le=24, description="Number of equal spokes; 1: none are alike"
+        default=1, ge=1, le=24, description="Number of equal spokes; 1: none are equal"
     )
 
 

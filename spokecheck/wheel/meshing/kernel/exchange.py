@@ -1,11 +1,14 @@
 """Write the CAD solid as STEP, and a mesh as MSH."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
+from pathlib import Path
 
 import gmsh
 import numpy as np
 
+from spokecheck.errors import MeshError
 from spokecheck.units import IntArray
 from spokecheck.wheel.meshing.kernel.readout import GMSH_TO_TET10, TET10, TRI6
 from spokecheck.wheel.meshing.kernel.solid import build_solid
@@ -14,13 +17,46 @@ from spokecheck.wheel.meshing.kernel.task import Exported, MshTask, StepTask
 MSH_VERSION = 4.1
 TET10_TO_GMSH: IntArray = np.argsort(GMSH_TO_TET10)
 
+HEADER = re.compile(r"(?<=HEADER;\n).*?(?=FILE_SCHEMA)", re.DOTALL)
+TIME = re.compile(r"'(\d{4}-\d\d-\d\dT[^']*)'")
+WRITER = re.compile(r"'([^']*processor[^']*)'")
+"""Parts of the header as the kernel writes it."""
+PRODUCT = re.compile(r"PRODUCT\('[^']*',\s*'[^']*'")
+
 
 def write_step(task: StepTask) -> Exported:
     """Build the whole wheel as one solid, zones or not, and write it, in mm."""
     whole = replace(task.drawing, count=1, low_angle=0.0, divide=None)
     solid = build_solid(whole)
     gmsh.write(str(task.path))
+    _describe(task.path)
     return Exported(solid.volume)
+
+
+def _describe(path: Path) -> None:
+    """Put what the file holds in place of the kernel's own name.
+
+    Raises
+    ------
+    MeshError
+        If the kernel's header is not as expected.
+    """
+    text = path.read_text(encoding="utf-8")
+    head = HEADER.search(text)
+    time, writer = (p.search(head[0] if head else "") for p in (TIME, WRITER))
+    text, products = PRODUCT.subn("PRODUCT('wheel','wheel'", text)
+    if not (head and time and writer) or products != 1:
+        raise MeshError(
+            f"{path}: STEP header of an unknown form, {products} products (1 expected);"
+            " install another release of gmsh"
+        )
+    # ISO 10303-21, header section: the order of the entries, and the writer's name
+    # where FILE_NAME asks for it
+    entries = (
+        "FILE_DESCRIPTION(('road wheel, one solid, mm'),'2;1');\n"
+        f"FILE_NAME('wheel','{time[1]}',(''),(''),'{writer[1]}','spokecheck','');\n"
+    )
+    path.write_text(text.replace(head[0], entries, 1), encoding="utf-8")
 
 
 def write_msh(task: MshTask) -> Exported:

@@ -42,7 +42,7 @@ def mesh_solid(task: SolidTask) -> RawMesh:
 
 
 def _sectored(task: SolidTask, count: int, low: float) -> Drawing:
-    """Build a drawing that tells of nothing but its sectors."""
+    """Drawing without content but its sectors, for the readout of the cuts."""
     return Drawing(
         name=task.path.name,
         section=(),
@@ -55,15 +55,15 @@ def _sectored(task: SolidTask, count: int, low: float) -> Drawing:
 
 
 def _import(task: SolidTask) -> int:
-    """Tag of the one solid of the file, in mm as the file's own unit tells."""
+    """Tag of the one solid of the file, in mm by the unit that the file states."""
     gmsh.option.setString("Geometry.OCCTargetUnit", "MM")
     try:
-        found = gmsh.model.occ.importShapes(str(task.path))
+        shapes = gmsh.model.occ.importShapes(str(task.path))
     except Exception as failure:  # gmsh raises plain Exception
         raise InputError(
-            f"{task.path}: cannot be read as STEP ({failure}); write it anew"
+            f"{task.path}: cannot be read as STEP ({failure}); export it again"
         ) from failure
-    solids = [tag for dim, tag in found if dim == 3]
+    solids = [tag for dim, tag in shapes if dim == 3]
     if len(solids) != 1:
         raise InputError(
             f"{task.path}: holds {len(solids)} solids, one is needed; join the parts "
@@ -89,7 +89,7 @@ def _cut_sector(task: SolidTask, tag: int) -> tuple[Drawing, int]:
     """Cut one sector out, where the cuts are smallest."""
     occ, count = gmsh.model.occ, task.sectors
     whole, span = float(occ.getMass(3, tag)), 2.0 * np.pi / count
-    found = []
+    cuts = []
     for k in range(TRIED):
         low = span * k / TRIED
         part = _sector(tag, low, span)
@@ -97,8 +97,8 @@ def _cut_sector(task: SolidTask, tag: int) -> tuple[Drawing, int]:
             drawing = _sectored(task, count, low)
             faces = _cut_faces(drawing, part[0])[CUT_LOW]
             area = sum(occ.getMass(2, face) for face in faces)
-            found.append((area, part[0], drawing))
-    for _, part_tag, drawing in sorted(found, key=lambda one: one[0]):
+            cuts.append((area, part[0], drawing))
+    for _, part_tag, drawing in sorted(cuts, key=lambda cut: cut[0]):
         gap = count * occ.getMass(3, part_tag) / whole - 1.0
         if abs(gap) > UNEQUAL:
             raise InputError(
@@ -107,7 +107,7 @@ def _cut_sector(task: SolidTask, tag: int) -> tuple[Drawing, int]:
                 "mesh.centre and mesh.direction, leave a valve hole out, or give "
                 "mesh.sectors = 1"
             )
-        others = [(3, tag), *((3, one[1]) for one in found if one[1] != part_tag)]
+        others = [(3, tag), *((3, cut[1]) for cut in cuts if cut[1] != part_tag)]
         occ.remove(others, recursive=True)
         occ.synchronize()
         return drawing, part_tag
@@ -129,7 +129,7 @@ def _sector(tag: int, low: float, span: float) -> list[int]:
     occ.rotate([(3, wedge)], 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, low)
     kept, _ = occ.intersect([(3, tag)], [(3, wedge)], removeObject=False)
     occ.synchronize()
-    return [one for dim, one in kept if dim == 3]
+    return [solid for dim, solid in kept if dim == 3]
 
 
 def _cut_faces(drawing: Drawing, part: int | None = None) -> dict[str, list[int]]:
@@ -146,7 +146,7 @@ def _cut_faces(drawing: Drawing, part: int | None = None) -> dict[str, list[int]
 
 
 def _generate(task: SolidTask, drawing: Drawing) -> None:
-    """Mesh by curvature, and finer in the refined balls."""
+    """Mesh by curvature, and finer in the refinement spheres."""
     option, field = gmsh.option.setNumber, gmsh.model.mesh.field
     option("Mesh.MeshSizeMax", task.largest)
     option("Mesh.MeshSizeMin", task.smallest)
@@ -157,7 +157,7 @@ def _generate(task: SolidTask, drawing: Drawing) -> None:
     turns = (0.0,) if drawing.count == 1 else (-span, 0.0, span)
     spheres = sphere_fields(task.refinements, turns, task.largest)
     if spheres:
-        least = min(task.smallest, *(ball.size for ball in task.refinements))
+        least = min(task.smallest, *(sphere.size for sphere in task.refinements))
         option("Mesh.MeshSizeMin", least)
         finest = field.add("Min")
         field.setNumbers(finest, "FieldsList", spheres)

@@ -48,9 +48,11 @@ def _cells_by_zone(solid: Solid) -> tuple[IntArray, dict[str, IntArray]]:
     """Connectivity of all cells, flat and in gmsh's numbers, and the cells of zones."""
     parts, zones, first = [], {}, 0
     for zone, volumes in solid.zones.items():
-        found = [gmsh.model.mesh.getElementsByType(TET10, tag)[1] for tag in volumes]
-        parts += found
-        count = sum(map(len, found)) // 10
+        by_volume = [
+            gmsh.model.mesh.getElementsByType(TET10, tag)[1] for tag in volumes
+        ]
+        parts += by_volume
+        count = sum(map(len, by_volume)) // 10
         zones[zone] = np.arange(first, first + count)
         first += count
     return np.concatenate(parts).astype(np.int64), zones
@@ -71,10 +73,10 @@ def _oriented(outer: IntArray, number: IntArray, faces: list[int]) -> IntArray:
         _, nodes = gmsh.model.mesh.getElementsByType(TRI6, face)
         corners.append(number[nodes.astype(np.int64)].reshape(-1, 6)[:, :3])
     base = int(outer.max()) + 1
-    wanted, keys = face_keys(np.vstack(corners), base), face_keys(outer, base)
+    given, keys = face_keys(np.vstack(corners), base), face_keys(outer, base)
     order = np.argsort(keys)
-    at = order[np.searchsorted(keys[order], wanted)]
-    return np.asarray(outer[np.sort(at)])
+    rows = order[np.searchsorted(keys[order], given)]
+    return np.asarray(outer[np.sort(rows)])
 
 
 def _cut_pairs(

@@ -91,7 +91,7 @@ def _start() -> None:
 
 
 def _start_again() -> None:
-    """Begin a new session: after a failure the mesher stays locked and idle."""
+    """Start a new session: after a failure the mesher stays locked and idle."""
     gmsh.finalize()
     _start()
 
@@ -113,7 +113,7 @@ def run(task: MeshTask | StepTask | MshTask | SolidTask) -> RawMesh | Exported:
     MeshError
         If the CAD kernel or the mesher fails.
     InputError
-        If a file to be read is not what it should be.
+        If a file cannot be read as its format says.
     """
     try:
         with quiet_session():
@@ -129,7 +129,7 @@ def run(task: MeshTask | StepTask | MshTask | SolidTask) -> RawMesh | Exported:
     except (MeshError, InputError):
         raise
     except Exception as failure:  # gmsh raises plain Exception
-        raise MeshError(f"the mesher gave up ({failure})") from failure
+        raise MeshError(f"the mesher failed ({failure})") from failure
 
 
 def mesh_drawing(task: MeshTask) -> RawMesh:

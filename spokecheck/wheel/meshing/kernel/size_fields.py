@@ -1,4 +1,4 @@
-"""How fine the mesher has to be where: size fields."""
+"""Size fields: the edge length asked for at each place."""
 
 from collections.abc import Sequence
 
@@ -28,7 +28,7 @@ def surface_sizes(task: MeshTask, names: dict[str, list[int]]) -> list[int]:
 
 
 def sphere_sizes(task: MeshTask) -> list[int]:
-    """Size fields of the refined balls, those of the neighbour sectors too."""
+    """Size fields of the refinement spheres, those of the neighbour sectors too."""
     span = task.drawing.span
     turns = (0.0,) if task.drawing.count == 1 else (-span, 0.0, span)
     return sphere_fields(task.refinements, turns, task.largest)
@@ -37,19 +37,19 @@ def sphere_sizes(task: MeshTask) -> list[int]:
 def sphere_fields(
     spheres: Sequence[Refinement], turns: Sequence[float], largest: float
 ) -> list[int]:
-    """Size fields of refined balls, each with its copies turned about z [rad]."""
+    """Size fields of refinement spheres, each with copies turned about z [rad]."""
     field, parts = gmsh.model.mesh.field, []
-    for ball in spheres:
+    for sphere in spheres:
         for angle in turns:
-            centre = rotation(angle) @ np.array(ball.centre)
+            centre = rotation(angle) @ np.array(sphere.centre)
             part = field.add("Ball")
             for key, value in zip(
                 ("XCenter", "YCenter", "ZCenter"), centre, strict=True
             ):
                 field.setNumber(part, key, float(value))
-            field.setNumber(part, "Radius", ball.radius)
-            field.setNumber(part, "Thickness", ball.radius)
-            field.setNumber(part, "VIn", ball.size)
+            field.setNumber(part, "Radius", sphere.radius)
+            field.setNumber(part, "Thickness", sphere.radius)
+            field.setNumber(part, "VIn", sphere.size)
             field.setNumber(part, "VOut", largest)
             parts.append(part)
     return parts

@@ -7,7 +7,14 @@ import gmsh
 import numpy as np
 
 from spokecheck.errors import MeshError
-from spokecheck.plane.curves import Arc, Curve, Line, offset_outline, outline_points
+from spokecheck.plane.curves import (
+    Arc,
+    Curve,
+    Line,
+    angle_between,
+    offset_outline,
+    outline_points,
+)
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.drawing import (
     CLEARANCE,
@@ -220,7 +227,7 @@ def _pocket_tool(pocket: PocketCutter, angle: float) -> list[Tag]:
         centre = origin + curve.centre[0] * u + curve.centre[1] * v
         a = np.subtract(curve.start, curve.centre)
         b = np.subtract(curve.end, curve.centre)
-        turn = float(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
+        turn = angle_between(a, b)
         inward = np.sign(turn) * (centre - start) / curve.radius
         strip = _outline(_strip(f, deep), Placement(start, inward, up))
         tools += occ.revolve([(2, strip)], *centre, *up, turn)

@@ -11,7 +11,7 @@ from spokecheck.wheel.shape.drawing import Drawing
 
 @dataclass(frozen=True)
 class Refinement:
-    """A ball in which the mesh is finer.
+    """A refinement sphere, in which the mesh is finer.
 
     Attributes
     ----------
@@ -20,7 +20,7 @@ class Refinement:
     size : float
         Edge length inside [mm].
     radius : float
-        Radius of the ball [mm]; outside, edges grow over as much again.
+        Radius of the sphere [mm]; outside, edges grow over as much again.
     """
 
     centre: tuple[float, float, float]

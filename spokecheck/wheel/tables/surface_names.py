@@ -1,21 +1,37 @@
 """Names of a wheel's surfaces, and their plain words."""
 
+ATTACHMENT = "attachment face"
+BOLT_SEAT = "bolt seat"
+WELL = "rim well"
+WELL_CORNER = "rim well corner"
+SEATS = ("bead seat inboard", "bead seat outboard")
+HUMPS = ("hump inboard", "hump outboard")
+FLANGES = {"inboard": "flange inboard", "outboard": "flange outboard"}
+BEAD_SIDES = {-1: "flange inboard, bead side", 1: "flange outboard, bead side"}
+"""Surfaces that the tests hold or load, the last by the side that z points to."""
+
+NAMEABLE = (
+    ATTACHMENT,
+    *SEATS,
+    *FLANGES.values(),
+    *BEAD_SIDES.values(),
+    WELL,
+    BOLT_SEAT,
+)
+"""Surfaces the tests need, which a sidecar may name by group."""
+
 RIM_SURFACES = (
-    "bead seat inboard",
-    "bead seat outboard",
-    "flange inboard",
-    "flange inboard, bead side",
-    "flange outboard",
-    "flange outboard, bead side",
+    *SEATS,
+    *FLANGES.values(),
+    *BEAD_SIDES.values(),
     "flange edge inboard",
     "flange edge outboard",
-    "hump inboard",
-    "hump outboard",
+    *HUMPS,
     "rim face",
     "rim inner",
     "rim inner corner",
-    "rim well",
-    "rim well corner",
+    WELL,
+    WELL_CORNER,
     "valve hole",
 )
 """Surfaces that belong to the rim, and to its alloy where that differs."""

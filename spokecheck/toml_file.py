@@ -1,0 +1,143 @@
+"""Read TOML input files: every fault in one error, in one wording.
+
+Design and sidecar files, procedure files and alloy files all come through here.
+"""
+
+import difflib
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from spokecheck.errors import Fault, InputFileError
+
+LARGEST_FILE = 1_000_000
+"""An input file has a few kilobytes; anything near this [bytes] is something else."""
+
+LONGEST_VALUE = 40
+"""Characters of a value that a message repeats."""
+
+UNITS = {
+    "_mm": "mm",
+    "_deg": "deg",
+    "_kg": "kg",
+    "_kpa": "kPa",
+    "_um": "um",
+    "_nm": "N m",
+    "_kmh": "km/h",
+    "_c": "C",
+}
+"""Unit of a key by the suffix of its name."""
+
+Failure = Callable[[list[Fault]], InputFileError]
+"""Makes the error of one file from its faults."""
+
+
+def read_text(path: Path, failure: Failure) -> str:
+    """Text of a file.
+
+    Raises
+    ------
+    InputFileError
+        If the file cannot be read, is too large, or is not UTF-8.
+    """
+    try:
+        size = path.stat().st_size
+        if size > LARGEST_FILE:
+            limit = f"more than {LARGEST_FILE} bytes"
+            fault = Fault(
+                "file", f"{size} bytes", limit, "check that it is the right one"
+            )
+            raise failure([fault])
+        return path.read_text(encoding="utf-8")
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise failure([Fault("file", "", reason, "check the path")]) from error
+    except UnicodeDecodeError as error:
+        fault = Fault("file", "", "is not UTF-8 text", "save it as UTF-8")
+        raise failure([fault]) from error
+
+
+def parse_toml(text: str, failure: Failure) -> dict[str, Any]:
+    """Tables of a TOML text.
+
+    Raises
+    ------
+    InputFileError
+        If the text is not TOML.
+    """
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        fault = Fault("TOML", "", str(error), "correct the syntax there")
+        raise failure([fault]) from error
+
+
+def missing_key(key: str) -> Fault:
+    """Fault of a key that is not there."""
+    return Fault(key, "missing", "this key is needed", f"add {key}")
+
+
+def field_fault(error: Any, table: Any, prefix: tuple[str, ...] = ()) -> Fault:
+    """Fault of one field that failed validation.
+
+    Parameters
+    ----------
+    error : dict
+        One of the errors that pydantic lists.
+    table : type
+        Model of the table that was validated.
+    prefix : tuple of str
+        Where that table stands in the file.
+    """
+    key = ".".join([*prefix, *(str(part) for part in error["loc"])])
+    unit = _unit(key)
+    value = f"{_shortened(error['input'])}{unit}"
+    context = error.get("ctx", {})
+    match error["type"]:
+        case "missing":
+            return missing_key(key)
+        case "extra_forbidden":
+            return Fault(key, value, "unknown key", _suggestion(error["loc"], table))
+        case "greater_than_equal" | "greater_than":
+            bound = context.get("ge", context.get("gt"))
+            remedy = f"raise it{_check_unit(unit)}"
+            return Fault(key, value, f"must be at least {bound:g}{unit}", remedy)
+        case "less_than_equal" | "less_than":
+            bound = context.get("le", context.get("lt"))
+            remedy = f"lower it{_check_unit(unit)}"
+            return Fault(key, value, f"must be at most {bound:g}{unit}", remedy)
+        case "value_error":
+            reason = str(context.get("error", error["msg"]))
+            return Fault(key, value, reason, "correct the text")
+        case "literal_error":
+            expected = context.get("expected", "")
+            return Fault(key, value, f"must be {expected}", "choose one of these")
+    return Fault(key, value, error["msg"].lower(), "correct the value")
+
+
+def _unit(key: str) -> str:
+    """Unit that the name of a key carries."""
+    for suffix, unit in UNITS.items():
+        if key.endswith(suffix):
+            return f" {unit}"
+    return ""
+
+
+def _check_unit(unit: str) -> str:
+    return f", and check that it is in{unit}" if unit else ""
+
+
+def _shortened(value: object) -> str:
+    text = value if isinstance(value, str) else repr(value)
+    return text if len(text) <= LONGEST_VALUE else f"{text[: LONGEST_VALUE - 3]}..."
+
+
+def _suggestion(location: tuple[int | str, ...], table: Any) -> str:
+    """Nearest known key of the same table."""
+    for part in location[:-1]:
+        field = getattr(table, "model_fields", {}).get(str(part))
+        table = field.annotation if field else None
+    keys = getattr(table, "model_fields", {})
+    near = difflib.get_close_matches(str(location[-1]), keys, 1, 0.6)
+    return f"did you mean {near[0]}?" if near else "remove it"
