@@ -15,7 +15,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from spokecheck.errors import SpokecheckError
+from spokecheck.errors import SpokecheckError, TimeLimitError
 from spokecheck.screen.request import FIRST_PLACES, MOST_MESHES
 from spokecheck.screen.tracked_spots import (
     SpotHistory,
@@ -177,6 +177,8 @@ def converge(
                 result = trial(result, _refinements(trials[-1], limits))
                 local = True
                 trials.append(trial_on(result, trials[-1].histories))
+        except TimeLimitError:
+            raise
         except SpokecheckError as fault:  # what was computed stays
             settled = False
             reason = f"not settled: no finer mesh could be made ({fault})"

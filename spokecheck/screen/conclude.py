@@ -58,7 +58,13 @@ def conclude(
     wheel, design = last.wheel, last.wheel.design
     histories = histories_of(convergence)
     solved = [
-        SolvedTest(wheel, last.surface, last.loaded[test.requirement.setup], test)
+        SolvedTest(
+            wheel,
+            last.surface,
+            last.loaded[test.requirement.setup],
+            test,
+            last.given_up,
+        )
         for test in last.tests
     ]
     test_of = {test.ranked.requirement.name: test for test in solved}

@@ -19,6 +19,7 @@ from spokecheck.screen.findings import (
 from spokecheck.screen.hotspots import Surface
 from spokecheck.screen.json_numbers import life_range, life_within
 from spokecheck.screen.loaded import LoadedCase
+from spokecheck.screen.local_refinement import CoarseSpot
 from spokecheck.screen.notch import SOURCE
 from spokecheck.screen.other_criteria import other_criteria
 from spokecheck.screen.places import name_place
@@ -46,12 +47,15 @@ class SolvedTest:
     surface : Surface
     loaded : LoadedCase
     ranked : RankedTest
+    given_up : tuple of CoarseSpot
+        Places whose cells could not be halved.
     """
 
     wheel: Wheel
     surface: Surface
     loaded: LoadedCase
     ranked: RankedTest
+    given_up: tuple[CoarseSpot, ...] = ()
 
     def place(self, index: int) -> str:
         """Plain words of a surface point."""
@@ -172,19 +176,24 @@ def describe_spot(
         other_criteria=other_criteria(fatigue, k) if others else (),
         stress_error=history.bar,
         meshes=len(history.meshes),
-        mesh=_spot_mesh(spot),
+        mesh=_spot_mesh(test, spot),
         audit=(_load_line(test), *_support_lines(spot), *fatigue.audit(k)),
     )
 
 
-def _spot_mesh(spot: RankedSpot) -> SpotMesh:
-    local = spot.mesh
+def _spot_mesh(test: SolvedTest, spot: RankedSpot) -> SpotMesh:
+    local, point = spot.mesh, np.array(spot.position)
+    refused = {
+        coarse.reason
+        for coarse in test.given_up
+        if np.linalg.norm(point - coarse.centre) < spot.edge
+    }
     return SpotMesh(
         edge_mm=spot.edge,
         edges_per_quarter=local.edges_per_quarter,
         wall_mm=local.wall,
         layers=local.layers,
-        short=local.short,
+        short=(*local.short, *sorted(refused)),
     )
 
 

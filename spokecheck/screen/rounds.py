@@ -31,7 +31,7 @@ from spokecheck.screen.loaded import (
     wheel_body,
 )
 from spokecheck.screen.local_mesh import SpotGauge
-from spokecheck.screen.local_refinement import refine_locally
+from spokecheck.screen.local_refinement import CoarseSpot, refine_locally
 from spokecheck.screen.ranking import (
     EarlierValues,
     RankedSpot,
@@ -93,6 +93,8 @@ class Round:
     loaded : dict of Setup to LoadedCase
     tests : tuple of RankedTest
         In the order of the procedure.
+    given_up : tuple of CoarseSpot
+        Places of this mesh, and of those before, whose cells had to stay whole.
     """
 
     wheel: Wheel
@@ -100,6 +102,7 @@ class Round:
     elastic: Elastic = field(repr=False)
     loaded: Mapping[Setup, LoadedCase] = field(repr=False)
     tests: tuple[RankedTest, ...]
+    given_up: tuple[CoarseSpot, ...] = ()
 
     @property
     def spots(self) -> tuple[RankedSpot, ...]:
@@ -132,6 +135,7 @@ def on_finer_cells(
         elastic=refined.elastic,
         loaded=loaded,
         tests=tests,
+        given_up=(*before.given_up, *refined.given_up),
     )
 
 
@@ -164,6 +168,7 @@ def _solve_all(job: Job, wheel: Wheel, before: Round | None) -> Round:
         elastic=body.elastic,
         loaded=loaded,
         tests=tests,
+        given_up=before.given_up if before else (),
     )
 
 

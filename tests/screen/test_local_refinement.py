@@ -8,6 +8,8 @@ from numpy.testing import assert_allclose
 
 from spokecheck.cases.procedure import requirements
 from spokecheck.fem.submodel import make_submodel, solve_submodel
+from spokecheck.mesh import sound_halving
+from spokecheck.mesh.jacobian_bounds import cell_shapes
 from spokecheck.screen.hotspots import outer_surface
 from spokecheck.screen.loaded import (
     load_case,
@@ -179,3 +181,30 @@ def test_a_finer_mesh_keeps_the_contract(wheel, closer):
     assert finer.proof.least_jacobian > 0.05
     assert finer.mesh.n_cells > found.mesh.n_cells
     assert replace(finer, mesh=found.mesh).mesh is found.mesh
+
+
+def test_a_bad_cell_costs_its_own_place_only(wheel, closer, monkeypatch):
+    """With a part called flat at one place, that place is named and others are refined.
+
+    The wheel on those cells is a wheel: nothing is raised.
+    """
+    found, body, _, _ = wheel
+    centre = np.array(closer[1][0].centre)
+    others = [b for b in closer[1] if np.linalg.norm(b.centre - centre) > 30.0]
+    spheres = [closer[1][0], *others]
+    assert others
+
+    def shapes(points, cells):
+        near = np.linalg.norm(points[cells[:, :4]].mean(axis=1) - centre, axis=1) < 3.0
+        return np.where(near, 1e-4, cell_shapes(points, cells))
+
+    monkeypatch.setattr(sound_halving, "cell_shapes", shapes)
+    look = refine_locally(found.mesh, found.cyclic, body.elastic, spheres)
+    (spot,) = look.given_up
+    assert spot.centre == spheres[0].centre
+    assert "shape 0.0001" in spot.reason
+    middles = look.mesh.points[look.mesh.cells[look.halved, :4]].mean(axis=1)
+    for ball in spheres[1:]:
+        gaps = np.linalg.norm(middles - ball.centre, axis=1)
+        assert (gaps < ball.radius).sum() > 3
+    assert look.on(found).mesh.n_cells > found.mesh.n_cells
