@@ -13,7 +13,7 @@ import pytest
 from spokecheck.fem.stress import stress_tensor
 from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.runner import run_case
-from spokecheck.screen.tracked_spots import spot_history
+from spokecheck.screen.tracked_spots import grid_convergence, spot_history
 from tests.screen.notched import PEAK, SHOULDER, apart, peak_of, plate
 
 REACH = 20.0
@@ -66,6 +66,18 @@ def test_one_refinement_that_hardly_sees_a_hole_is_not_trusted(cells, growth):
     assert off(meshes[0], PEAK) < first
     assert off(meshes[1], PEAK) < second
     assert second > 0.999 * moved
+
+
+@pytest.mark.parametrize("order", [0.7, 1.0, 1.5])
+def test_a_slow_series_is_covered_by_its_observed_order(order):
+    """Errors 20 h^p of 100 at edges 4, 2, 1 mm: a quarter more than what is left.
+
+    Far beyond noise; the factor of safety with an observed order is 1.25 (Roache).
+    """
+    edges = [4.0, 2.0, 1.0]
+    values = [100.0 + 20.0 * (edge / 4.0) ** order for edge in edges]
+    index = grid_convergence(edges, values, 100.0)
+    assert index == pytest.approx(1.25 * (values[-1] / 100.0 - 1.0), rel=1e-6)
 
 
 COARSE = [
