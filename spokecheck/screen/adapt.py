@@ -10,7 +10,7 @@ engineering analysis, Int. J. Numer. Methods Eng. 24 (1987) 337-357 (from memory
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
@@ -20,6 +20,7 @@ from spokecheck.screen.request import FIRST_PLACES, MOST_MESHES
 from spokecheck.screen.tracked_spots import (
     SpotHistory,
     TrackedSpot,
+    solved_whole,
     spot_history,
 )
 from spokecheck.wheel.meshing.kernel.task import Refinement
@@ -170,7 +171,7 @@ def converge(
                 result, local = solve_whole(result), False
                 whole = trial_on(result, trials[-1].histories)
                 held_edge = max(held_edge, _largest_change(trials[-1], whole))
-                trials[-1] = whole
+                trials[-1] = _without_held_edge(whole, trials[-1], gap)
             elif reason:
                 break
             else:
@@ -185,6 +186,21 @@ def converge(
             break
     done = Convergence(limits.tolerance, tuple(trials), settled, reason, held_edge)
     return result, done
+
+
+def _without_held_edge(
+    whole: MeshTrial,
+    local: MeshTrial,
+    gap: Callable[[TrackedSpot, TrackedSpot], float],
+) -> MeshTrial:
+    """A mesh solved as a whole, its local histories corrected by what that changed."""
+
+    def corrected(one: SpotHistory) -> SpotHistory:
+        same = [h for h in local.histories if h.spot.label == one.spot.label]
+        nearest = min(same, key=lambda h: gap(h.spot, one.spot), default=one)
+        return solved_whole(one, nearest)
+
+    return replace(whole, histories=tuple(map(corrected, whole.histories)))
 
 
 def _largest_change(before: MeshTrial, after: MeshTrial) -> float:

@@ -95,9 +95,12 @@ class SpotHistory:
     ----------
     meshes : tuple of TrackedSpot
         As it stood on each of its own meshes, the first one first.
+    local : int
+        How many of the last of them were solved about the refined spots only.
     """
 
     meshes: tuple[TrackedSpot, ...]
+    local: int = 0
 
     @property
     def spot(self) -> TrackedSpot:
@@ -126,11 +129,11 @@ class SpotHistory:
         if not self.refined:
             return max(UNREFINED * self.spot.error, LEAST_BAR)
         edges = [one.edge for one in self.meshes]
-        series = [[one.value for one in self.meshes]]
-        if self._stayed:
-            series += map(list, zip(*(one.parts for one in self.meshes), strict=True))
         scale = self.spot.value
-        left = [grid_convergence(edges, values, scale) for values in series]
+        left = [grid_convergence(edges, [one.value for one in self.meshes], scale)]
+        if self._stayed:  # parts by their last move: they may trade with each other
+            last = zip(self.meshes[-2].parts, self.spot.parts, strict=True)
+            left += [grid_convergence(edges[-2:], pair, scale) for pair in last]
         return max(*left, self.spot.error, LEAST_BAR)
 
     @property
@@ -254,5 +257,36 @@ def spot_history(
     if spot.edge > REFINED * old.spot.edge:
         # beside the place of the mesh before edges may be longer, for no new mesh
         spot = replace(spot, edge=min(spot.edge, old.spot.edge))
-        return SpotHistory((*old.meshes[:-1], spot))
-    return SpotHistory((*old.meshes, spot))
+        return SpotHistory((*old.meshes[:-1], spot), old.local)
+    return SpotHistory((*old.meshes, spot), old.local + 1)
+
+
+def solved_whole(history: SpotHistory, before: SpotHistory) -> SpotHistory:
+    """History of a spot whose last mesh was solved as a whole, local ones corrected.
+
+    Parameters
+    ----------
+    history : SpotHistory
+        With the value of the whole solution last.
+    before : SpotHistory
+        The same with that of the local one.
+
+    Returns
+    -------
+    SpotHistory
+        All values that were found with the same edge held are shifted like the last:
+        what the held edge costs is no part of how the mesh converges.
+    """
+    if not before.local or len(history.meshes) != len(before.meshes):
+        return SpotHistory(history.meshes)
+    new, old = history.spot, before.spot
+    shifts = [a - b for a, b in zip(new.parts, old.parts, strict=True)]
+
+    def shifted(spot: TrackedSpot) -> TrackedSpot:
+        parts = (a + b for a, b in zip(spot.parts, shifts, strict=True))
+        value = spot.value + new.value - old.value
+        return replace(spot, value=value, parts=tuple(parts))
+
+    first = len(history.meshes) - before.local
+    local = (shifted(spot) for spot in history.meshes[first:-1])
+    return SpotHistory((*history.meshes[:first], *local, new))

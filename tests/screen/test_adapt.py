@@ -97,7 +97,7 @@ def test_a_place_that_comes_late_has_to_be_refined():
     both = [("a", 100), ("new", 99)]
     late = run(RefinementLimits(0.05, 6), [("a", 100)], both, both)
     assert late.settled
-    assert len(late.steps) == 3
+    assert len(late.meshes) == 3
 
 
 def test_levels_of_a_test_are_one_place():
