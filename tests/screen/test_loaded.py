@@ -146,6 +146,21 @@ def test_stress_of_spin_adds_up_to_the_polar_inertia(rig):
     assert_allclose(total, by_mass + by_hub, rtol=5e-4)
 
 
+def test_similar_places_are_described_as_one_with_its_range(rig):
+    """The worst gives place and figures; the others their number and best margin."""
+    wheel, _, surface, wanted, loaded = rig
+    bare = told(wheel, {}, {"support": "none"})
+    ranked = rank(bare, surface, loaded["radial"], wanted["radial"])
+    test = SolvedTest(bare, surface, loaded["radial"], ranked)
+    history = SpotHistory((tracked_spots(bare, ranked.spots)[0],))
+    three = describe_spot(test, ranked.spots[:3], 1, history, others=False)
+    alone = describe_spot(test, ranked.spots[:1], 1, history, others=False)
+    assert three.similar.places == 3
+    assert three.similar.highest_margin == ranked.spots[2].margin
+    assert alone.similar is None
+    assert replace(three, similar=None) == alone
+
+
 @pytest.mark.parametrize(
     ("material", "words"),
     [

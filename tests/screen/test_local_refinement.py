@@ -62,13 +62,13 @@ def test_the_bars_at_a_shoulder_cover_what_a_fine_mesh_gives(
 def test_what_the_loop_ends_with_is_in_balance_as_a_whole():
     """Solved again as a whole the last mesh gives the same, and the cost is measured.
 
-    At a hole whose cells reach across its plate the held edge costs 1e-5 to 1 %.
+    The held edge of its local solution costs 6e-5 of the peak at a hole.
     """
     hole = holed_plate(1)
     last, seen = hole.converge(0.02, 3)
     again = hole.whole(last)
     assert_allclose(last.u, again.u, atol=1e-9 * np.abs(again.u).max())
-    assert 1e-5 < seen.held_edge < 1e-2
+    assert 1e-5 < seen.held_edge < 1e-3
 
 
 @pytest.mark.slow
