@@ -157,9 +157,13 @@ def converge(
     convergence : Convergence
     """
 
-    def trial_on(result: T, before: Sequence[SpotHistory]) -> MeshTrial:
+    def trial_on(
+        result: T, before: Sequence[SpotHistory], same_mesh: bool = False
+    ) -> MeshTrial:
         unknowns, spots = watch(result)
-        histories = (spot_history(spot, before, gap, reach) for spot in spots)
+        histories = (
+            spot_history(spot, before, gap, reach, same_mesh) for spot in spots
+        )
         return MeshTrial(unknowns, tuple(histories), limits.places)
 
     result, local, held_edge = trial(None, ()), False, 0.0
@@ -169,7 +173,7 @@ def converge(
         try:
             if reason and local and solve_whole is not None:
                 result, local = solve_whole(result), False
-                whole = trial_on(result, trials[-1].histories)
+                whole = trial_on(result, trials[-1].histories, same_mesh=True)
                 held_edge = max(held_edge, _largest_change(trials[-1], whole))
                 trials[-1] = _without_held_edge(whole, trials[-1], gap)
             elif reason:

@@ -221,6 +221,7 @@ def spot_history(
     before: Sequence[SpotHistory],
     gap: Callable[[TrackedSpot, TrackedSpot], float],
     reach: float,
+    same_mesh: bool = False,
 ) -> SpotHistory:
     """History of a spot, with what it was on the mesh now.
 
@@ -233,6 +234,8 @@ def spot_history(
         Distance of two spots [mm], symmetric copies being one place.
     reach : float
         Spots of one label nearer than this [mm] are the same place.
+    same_mesh : bool
+        Whether the mesh before is this one.
 
     Returns
     -------
@@ -254,7 +257,7 @@ def spot_history(
     if not near:
         return SpotHistory((spot,))
     old = min(near, key=lambda history: gap(history.spot, spot))
-    if spot.edge > REFINED * old.spot.edge:
+    if same_mesh or spot.edge > REFINED * old.spot.edge:
         # beside the place of the mesh before edges may be longer, for no new mesh
         spot = replace(spot, edge=min(spot.edge, old.spot.edge))
         return SpotHistory((*old.meshes[:-1], spot), old.local)
