@@ -21,6 +21,10 @@ class ChildError(Exception):
         self.killed = killed
 
 
+class ChildTimeoutError(ChildError):
+    """A child process was ended at its time limit."""
+
+
 def run_child(command: tuple[str, ...], time_limit: float, name: str) -> None:
     """Run a command to its end.
 
@@ -36,8 +40,8 @@ def run_child(command: tuple[str, ...], time_limit: float, name: str) -> None:
     Raises
     ------
     ChildError
-        If the child cannot start, takes too long, is killed, or ends with a code
-        other than 0.
+        If the child cannot start, is killed, or ends with a code other than 0; its
+        kind ``ChildTimeoutError`` if it takes too long.
     """
     try:
         done = subprocess.run(
@@ -45,7 +49,7 @@ def run_child(command: tuple[str, ...], time_limit: float, name: str) -> None:
         )
     except subprocess.TimeoutExpired as error:
         reason = f"{name} took over {time_limit:g} s and was ended"
-        raise ChildError(reason) from error
+        raise ChildTimeoutError(reason) from error
     except OSError as error:
         raise ChildError(f"{name} cannot start ({error.strerror})") from error
     if not done.returncode:

@@ -11,6 +11,7 @@
     +-- ComputationError  the tool could not finish: exit code 3
         +-- MeshError       the mesher failed or gave cells that cannot be used
         +-- ModelError      supports or loads that have no unique solution
+        +-- TimeLimitError  a step was ended since it took too long
 
 Only ``cli`` turns these into exit codes.
 Messages follow one grammar: what, value with unit, limit, where, what to do.
@@ -97,3 +98,10 @@ class MeshError(ComputationError):
 
 class ModelError(ComputationError):
     """Supports or loads that admit no unique solution."""
+
+
+class TimeLimitError(ComputationError):
+    """A step took longer than it may.
+
+    Nothing else is tried then: a result must not hang on how fast the machine is.
+    """

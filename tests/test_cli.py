@@ -22,14 +22,42 @@ def run(*args):
 
 
 def test_screening_a_sound_design_ends_with_zero(tmp_path):
-    """Exit code 0, the caution on the terminal, JSON and page in the folder."""
-    result = run("screen", ASPEN, "--out", tmp_path, *QUICK)
+    """Exit code 0, the caution on the terminal, JSON and page in the folder.
+
+    The whole screening of a design that clears with its error bar taken off.
+    """
+    result = run("screen", ASPEN, "--out", tmp_path, "--no-pictures")
     assert result.exit_code == 0, result.output
-    assert "does not replace certified testing" in " ".join(result.stdout.split())
+    told = " ".join(result.stdout.split())
+    assert "clears: worst margin" in told
+    assert "quick look" not in told
+    assert "does not replace certified testing" in told
     found = json.loads((tmp_path / "aspen-cast-5.json").read_text(encoding="utf-8"))
+    assert found["verdict"]["word"] == "clears"
+    assert found["verdict"]["worst_margin_less_bar"] >= 1.10
+    assert found["convergence"]["settled"]
     assert "certified" in json.dumps(found)
     page = (tmp_path / "aspen-cast-5.html").read_text(encoding="utf-8")
     assert "certified testing" in page
+
+
+def test_a_quick_look_never_clears(tmp_path):
+    """One mesh of the same design: it says first that it settles nothing, and ends 1.
+
+    Its worst margin would clear, and the same word stands in JSON, page and JUnit file.
+    """
+    junit = tmp_path / "junit.xml"
+    result = run("screen", ASPEN, "--out", tmp_path, "--junit", junit, *QUICK)
+    assert result.exit_code == 1, result.output
+    told = " ".join(result.stdout.split())
+    assert "a quick look, on one mesh, settles nothing; not settled" in told
+    assert "clears: worst margin" not in told
+    found = json.loads((tmp_path / "aspen-cast-5.json").read_text(encoding="utf-8"))
+    assert found["verdict"]["word"] == "not settled"
+    assert found["verdict"]["worst_margin"] > 1.10
+    assert not found["convergence"]["settled"]
+    for written in (tmp_path / "aspen-cast-5.html", junit):
+        assert "not settled" in written.read_text(encoding="utf-8")
 
 
 def test_a_weak_design_and_a_bad_file_beside_each_other(tmp_path):
@@ -104,6 +132,9 @@ def test_a_value_of_the_command_line_keeps_the_limits_of_its_key(command):
         (["screen", ASPEN, "--fineness", "99"], "fineness"),
         (["screen", ASPEN, "--fineness", "0.5"], "fineness"),
         (["screen", ASPEN, "--workers", "0"], "workers"),
+        (["screen", ASPEN, "--meshes", "0"], "meshes"),
+        (["screen", ASPEN, "--places", "0"], "places"),
+        (["screen", ASPEN, "--remesh"], "remesh"),
         (["loads", ASPEN, "--procedure", "nonsense"], "un-r124"),
         (["loads", ASPEN, "--procedure", "iso-3006"], "not at hand"),
         (["loads", ASPEN, "--procedure-file", "nowhere.toml"], "nowhere.toml"),

@@ -13,7 +13,7 @@ UN Regulation No. 124, Annex 6 (from memory).
 import numpy as np
 
 from spokecheck.cases.loadcase import LoadCase
-from spokecheck.cases.steady import clamp_forces
+from spokecheck.cases.steady import clamp_forces, clamp_traction
 from spokecheck.fem.orders import Coupling, OrderLoad, Supports
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.tables.surface_names import ATTACHMENT, BOLT_SEAT, FLANGES
@@ -86,4 +86,5 @@ def cornering_case(
         (1,),
         pressed=(BOLT_SEAT,),
         notes=(CONTACT,),
+        tractions=((), (clamp_traction(wheel, clamp),)),
     )

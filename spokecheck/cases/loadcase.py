@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from spokecheck.fem.orders import OrderLoad, Supports
-from spokecheck.units import FloatArray
+from spokecheck.units import ComplexArray, FloatArray
 
 
 @dataclass(frozen=True)
@@ -16,6 +16,33 @@ class Assumption:
     name: str
     value: float
     unit: str = ""
+
+
+@dataclass(frozen=True)
+class SurfaceTraction:
+    """What a load does to the area of some surfaces: their stress is to agree with it.
+
+    Attributes
+    ----------
+    where : tuple of str
+        Surfaces.
+    pressure : float
+        Into the body [MPa], times ``exp(i order theta)``.
+    order : int
+        Fourier order of the pressure.
+    push : tuple of float
+        Force per area [MPa] along x, y, z, the same everywhere.
+    """
+
+    where: tuple[str, ...]
+    pressure: float = 0.0
+    order: int = 0
+    push: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+    def at(self, x: FloatArray, n: FloatArray) -> ComplexArray:
+        """Tractions (n, 3) [MPa] at positions (n, 3) with outward normals (n, 3)."""
+        turn = np.exp(1j * self.order * np.arctan2(x[:, 1], x[:, 0]))
+        return np.asarray(-self.pressure * turn[:, None] * n + np.array(self.push))
 
 
 @dataclass(frozen=True)
@@ -42,6 +69,8 @@ class LoadCase:
         Surfaces on which a contact pressure is assumed, not computed.
     notes : tuple of str
         Remarks on the model, for reports.
+    tractions : tuple of tuple of SurfaceTraction
+        What each load does to the surface; where nothing is given it is free.
     """
 
     name: str
@@ -53,6 +82,7 @@ class LoadCase:
     variants: Mapping[Assumption, FloatArray] = field(default_factory=dict, repr=False)
     pressed: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    tractions: tuple[tuple[SurfaceTraction, ...], ...] = field(default=(), repr=False)
 
     def weights(
         self, level: float = 1.0, variant: Assumption | None = None

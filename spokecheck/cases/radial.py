@@ -19,8 +19,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spokecheck.cases.loadcase import Assumption, LoadCase
-from spokecheck.cases.steady import centrifugal_forces, clamp_forces
+from spokecheck.cases.loadcase import Assumption, LoadCase, SurfaceTraction
+from spokecheck.cases.steady import (
+    centrifugal_forces,
+    clamp_forces,
+    clamp_traction,
+)
 from spokecheck.cases.tyre_patch import HALF_ANGLE, Patch
 from spokecheck.fem.loads import pressure_forces, sample_faces, traction_forces
 from spokecheck.fem.orders import OrderLoad, Supports, whole_body_resultant
@@ -127,10 +131,13 @@ def radial_case(
     held[mesh.nodes(ATTACHMENT)] = True
     peaks = seat_peaks(wheel, force, bead, solved)
     still = [inflation_forces(wheel, steady.pressure)]
+    tractions = [inflation_tractions(wheel, steady.pressure)]
     if steady.spin:
         still.append(centrifugal_forces(wheel, steady.spin))
+        tractions.append(())
     if steady.clamp:
         still.append(clamp_forces(wheel, steady.clamp))
+        tractions.append((clamp_traction(wheel, steady.clamp),))
     loads = [_load(0, nodal.astype(complex)) for nodal in still]
     orders = max(patch.orders(), solved.orders(), key=len)
     for m in orders:
@@ -138,6 +145,12 @@ def radial_case(
             peak * seat_forces(wheel, seat, solved, m) for seat, peak in peaks.items()
         )
         loads.append(_load(m, np.asarray(nodal)))
+        tractions.append(
+            tuple(
+                SurfaceTraction((seat,), peak * _weight(solved, m), m)
+                for seat, peak in peaks.items()
+            )
+        )
     ones = np.ones(len(still))
     gains = {a: np.concatenate([ones, _gains(a, orders)]) for a in SHOWN_ANGLES}
     note = (
@@ -154,6 +167,7 @@ def radial_case(
         {Assumption("patch half-angle", a, "deg"): gain for a, gain in gains.items()},
         (BOLT_SEAT,) if steady.clamp else (),
         (note, CONTACT),
+        tuple(tractions),
     )
 
 
@@ -176,10 +190,15 @@ def _gains(degrees: float, orders: range) -> FloatArray:
     return np.asarray(ratio / ratio[1])
 
 
+def _weight(patch: Patch, order: int) -> float:
+    """Pressure [MPa] of one order of a patch of 1 MPa peak, ``exp(i m theta)``."""
+    return patch.coefficient(order) * (1.0 if order == 0 else 2.0)
+
+
 def seat_forces(wheel: Wheel, seat: str, patch: Patch, order: int) -> ComplexArray:
     """Nodal forces (n_points, 3) [N] of one order of a patch of 1 MPa peak."""
     mesh = wheel.mesh
-    weight = patch.coefficient(order) * (1.0 if order == 0 else 2.0)
+    weight = _weight(patch, order)
 
     def cosine(x: FloatArray) -> FloatArray:
         return np.asarray(weight * np.cos(order * np.arctan2(x[:, 1], x[:, 0])))
@@ -235,14 +254,25 @@ def flange_force(pressure: float, free_radius: float, flange_radius: float) -> f
 
 def inflation_forces(wheel: Wheel, pressure: float) -> FloatArray:
     """Nodal forces (n_points, 3) [N] of an inflation pressure [MPa]."""
+    mesh = wheel.mesh
+    air, *sides = inflation_tractions(wheel, pressure)
+    total = pressure_forces(mesh, mesh.faces(air.where), air.pressure)
+    for side in sides:
+        faces = mesh.faces(side.where)
+        total = total + traction_forces(mesh, faces, np.array(side.push))
+    return total
+
+
+def inflation_tractions(wheel: Wheel, pressure: float) -> tuple[SurfaceTraction, ...]:
+    """Pressure [MPa] on the air side, and the tyre's push on either flange."""
     mesh, design = wheel.mesh, wheel.design
-    air = [*AIR_SIDE, *(name for name in AIR_SIDE_TOO if name in mesh.surfaces)]
-    total = pressure_forces(mesh, mesh.faces(air), pressure)
+    air = (*AIR_SIDE, *(name for name in AIR_SIDE_TOO if name in mesh.surfaces))
     radius = wheel.landmarks.seat_radius
     per_length = flange_force(pressure, design.free_radius, radius)
+    acting = [SurfaceTraction(air, pressure)]
     for side, name in BEAD_SIDES.items():
         faces = mesh.faces(name)
         area = sample_faces(mesh.points, faces).total_area * wheel.cyclic.count
         push = side * per_length * 2.0 * np.pi * radius / area
-        total = total + traction_forces(mesh, faces, np.array([0.0, 0.0, push]))
-    return total
+        acting.append(SurfaceTraction((name,), push=(0.0, 0.0, push)))
+    return tuple(acting)

@@ -25,6 +25,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from spokecheck.cases.loadcase import SurfaceTraction
 from spokecheck.fem.loads import body_forces, pressure_forces, sample_faces
 from spokecheck.units import N_MM_PER_N_M, FloatArray
 from spokecheck.wheel.build import Wheel
@@ -65,10 +66,16 @@ def clamp_forces(wheel: Wheel, force: float) -> FloatArray:
         Clamp force of one bolt [N]; it points inboard.
     """
     mesh = wheel.mesh
-    faces = mesh.faces(BOLT_SEAT)
-    across = sample_faces(mesh.points, faces).areas[..., 2].sum()
+    even = clamp_traction(wheel, force).pressure
+    return pressure_forces(mesh, mesh.faces(BOLT_SEAT), even)
+
+
+def clamp_traction(wheel: Wheel, force: float) -> SurfaceTraction:
+    """Even pressure of the bolts on their seats."""
+    mesh = wheel.mesh
+    across = sample_faces(mesh.points, mesh.faces(BOLT_SEAT)).areas[..., 2].sum()
     total = force * wheel.design.bolts.count
-    return pressure_forces(mesh, faces, total / (across * wheel.cyclic.count))
+    return SurfaceTraction((BOLT_SEAT,), float(total / (across * wheel.cyclic.count)))
 
 
 def centrifugal_forces(wheel: Wheel, spin: float) -> FloatArray:

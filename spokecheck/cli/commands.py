@@ -30,6 +30,7 @@ from spokecheck.cli.shared_options import (
     CacheDir,
     Designs,
     FinenessFactor,
+    FirstPlaces,
     Impact,
     MeshFile,
     MostMeshes,
@@ -39,14 +40,13 @@ from spokecheck.cli.shared_options import (
     PatchAngle,
     ProcedureFile,
     Procedures,
-    Remesh,
     SidecarFile,
     SomeDesigns,
     Tolerance,
     Workers,
 )
 from spokecheck.errors import SpokecheckError
-from spokecheck.screen.request import MOST_MESHES, Request
+from spokecheck.screen.request import FIRST_PLACES, MOST_MESHES, Request
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
     from spokecheck.run.stored import Screened
@@ -81,7 +81,7 @@ def screen(
     fineness: FinenessFactor = 1.0,
     tolerance: Tolerance = 5.0,
     meshes: MostMeshes = MOST_MESHES,
-    remesh: Remesh = False,
+    places: FirstPlaces = FIRST_PLACES,
     workers: Workers = None,
     patch_angle: PatchAngle = None,
     procedure: Procedures = None,
@@ -108,7 +108,7 @@ def screen(
         fineness=fineness,
         tolerance=tolerance / 100.0,
         meshes=meshes,
-        remesh=remesh,
+        places=places,
         patch_half_angle=patch_angle,
         procedures=tuple(procedure or ()),
         procedure_file=procedure_file,

@@ -40,7 +40,7 @@ ProcedureFile: TypeAlias = Annotated[
 Tolerance: TypeAlias = Annotated[
     float,
     typer.Option(
-        min=0.5, max=50, help="Refine until the hot spots move less than this [%]."
+        min=0.5, max=50, help="Refine until error bars are no wider than this [%]."
     ),
 ]
 MostMeshes: TypeAlias = Annotated[
@@ -49,12 +49,13 @@ MostMeshes: TypeAlias = Annotated[
         "--meshes", min=1, max=8, help="Most meshes tried; 1 refines nothing."
     ),
 ]
-Remesh: TypeAlias = Annotated[
-    bool,
+FirstPlaces: TypeAlias = Annotated[
+    int,
     typer.Option(
-        "--remesh",
-        help="Make each finer mesh anew rather than halve cells: slow, an independent "
-        "check.",
+        "--places",
+        min=1,
+        max=20,
+        help="Places that must settle to the tolerance, and all that might be worse.",
     ),
 ]
 OtherCriteria: TypeAlias = Annotated[

@@ -2,6 +2,7 @@
 
 Reading order: ``elasticity``, ``block_sparse``, ``assembly``, ``loads``, ``cyclic``,
 ``orders``; ``dissection``, ``fronts``, ``stiffness``, ``cuts``, ``sector``; ``stress``,
-``recovery``, ``body``; then, for one's own case, ``supports``, ``actions``,
-``constraints``, ``restraint``, ``probe``, ``solution``, ``static``, ``modal``.
+``recovery``, ``face_strain``, ``surface_stress``, ``error``, ``body``; then, for one's
+own case, ``supports``, ``actions``, ``constraints``, ``restraint``, ``probe``,
+``solution``, ``static``, ``modal``.
 """

@@ -77,6 +77,27 @@ def stress_rotation(R: FloatArray) -> FloatArray:
     return T
 
 
+def sum_across_cuts(stress: ComplexArray, orders: IntArray, cyclic: Cyclic) -> None:
+    """Give points on both cuts the sum of what either has, in place.
+
+    Parameters
+    ----------
+    stress : ndarray (n_orders, n_points, 6)
+        What the cells or faces of the sector add to each point's stress.
+    orders : ndarray (n_orders,)
+        Fourier orders.
+    cyclic : Cyclic
+        Its pairs number the points of ``stress``.
+    """
+    low, high = cyclic.pairs.T
+    T = stress_rotation(rotation(cyclic.alpha))
+    back = stress_rotation(rotation(-cyclic.alpha))
+    phase = np.exp(1j * orders * cyclic.alpha)[:, None, None]
+    both = stress[:, low] + phase.conj() * (stress[:, high] @ back.T)
+    stress[:, low] = both
+    stress[:, high] = phase * (both @ T.T)
+
+
 def turning_motions(order: int, count: int) -> list[tuple[str, ComplexArray]]:
     """Rigid motions that a body of N sectors can make in one order.
 

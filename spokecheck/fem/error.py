@@ -11,11 +11,15 @@ engineering analysis, Int. J. Numer. Methods Eng. 24 (1987) 337-357 (from memory
 
 import numpy as np
 
+from spokecheck.fem.cyclic import Cyclic, sum_across_cuts
 from spokecheck.fem.stress import cell_stress
-from spokecheck.mesh.quadrature import TET_4
+from spokecheck.mesh.quadrature import TET_4, Rule
 from spokecheck.mesh.record import Mesh
-from spokecheck.mesh.shapes import tet_values
+from spokecheck.mesh.shapes import TET_NODES, tet_values
 from spokecheck.units import ComplexArray, FloatArray, IntArray
+
+AT_NODES = Rule(TET_NODES, np.full(10, 1.0 / 60.0), 1, "the nodes of the cell")
+"""Where cell stress is taken for the plain mean at points."""
 
 SHEAR_WEIGHT = np.array([1.0, 1.0, 1.0, 2.0, 2.0, 2.0])
 """So that the norm is that of the tensor, in which shear stands twice."""
@@ -87,5 +91,94 @@ def errors_at(
     mean = (touches @ errors) / np.maximum(touches.sum(axis=1), 1)
     size = np.sqrt((np.abs(recovered[:, points]) ** 2 @ SHEAR_WEIGHT).sum(axis=0))
     share = np.full(len(points), np.inf)
+    np.divide(mean, size, out=share, where=size > 0.0)
+    return share
+
+
+def plain_stress(
+    mesh: Mesh,
+    lame: tuple[FloatArray, FloatArray],
+    u: ComplexArray,
+    points: IntArray,
+    sector: tuple[Cyclic, IntArray],
+    groups: IntArray | None = None,
+) -> ComplexArray:
+    """Mean at some points of the stress in the cells that meet there.
+
+    Parameters
+    ----------
+    mesh, lame, u
+        As for ``errors_at``.
+    points : ndarray (n,)
+        Points asked for.
+    sector : tuple of Cyclic and ndarray (n_orders,)
+        Symmetry, and the Fourier order of each field.
+    groups : ndarray (n_cells,) of int, optional
+        Material of each cell; where several meet, cells of the lowest number count.
+
+    Returns
+    -------
+    ndarray (n_orders, n, 6)
+        Complex stress [MPa].
+    """
+    cyclic, orders = sector
+    wanted = np.zeros(mesh.n_points, dtype=bool)
+    wanted[points] = True
+    wanted[cyclic.pairs] = wanted[cyclic.pairs].any(axis=1, keepdims=True)
+    near = np.flatnonzero(wanted[mesh.cells].any(axis=1))
+    cells = mesh.cells[near]
+    counted = np.ones(cells.shape)
+    if groups is not None:
+        metal = np.full(mesh.n_points, groups.max())
+        np.minimum.at(metal, cells, groups[near][:, None])
+        metal[cyclic.pairs] = metal[cyclic.pairs].min(axis=1, keepdims=True)
+        counted = (groups[near][:, None] == metal[cells]).astype(float)
+    raw = cell_stress(mesh.points, cells, u, (lame[0][near], lame[1][near]), AT_NODES)
+    total = np.zeros((len(u), mesh.n_points, 6), dtype=complex)
+    np.add.at(
+        total.transpose(1, 0, 2),
+        cells,
+        (raw * counted[..., None]).transpose(1, 2, 0, 3),
+    )
+    count = np.zeros(mesh.n_points)
+    np.add.at(count, cells, counted)
+    count[cyclic.pairs] = count[cyclic.pairs].sum(axis=1, keepdims=True)
+    sum_across_cuts(total, orders, cyclic)
+    return np.asarray(total[:, points] / count[points, None])
+
+
+def surface_errors(
+    faces: IntArray, stress: ComplexArray, plain: ComplexArray, at: IntArray
+) -> FloatArray:
+    """Relative error of surface stress, from how far the plain mean of the cells lies.
+
+    Parameters
+    ----------
+    faces : ndarray (n_faces, 6)
+        TRI6 faces, all that touch the points asked for among them.
+    stress : ndarray (n_orders, n_nodes, 6)
+        Surface stress [MPa] at their nodes, of the orders in question, such as those of
+        the amplitude.
+    plain : ndarray (n_orders, n_nodes, 6)
+        The same from ``plain_stress``.
+    at : ndarray (n,)
+        Nodes asked for, numbered as in ``faces``.
+
+    Returns
+    -------
+    ndarray (n,)
+        Gap of both, averaged over the nodes of each face and over the faces of the
+        node, over its stress; infinite where there is none.
+
+    Notes
+    -----
+    On the notches of ``tests/bench/surface_stress.py``, von Mises stress of 95 % of the
+    nodes is within 0.8 of it, of 99 % within 1.1, of all within 1.7.
+    """
+    gap = np.sqrt((np.abs(stress - plain) ** 2 @ SHEAR_WEIGHT).sum(axis=0))
+    size = np.sqrt((np.abs(stress[:, at]) ** 2 @ SHEAR_WEIGHT).sum(axis=0))
+    around = gap[faces].mean(axis=1)
+    share = np.full(len(at), np.inf)
+    mean = np.array([around[(faces == k).any(axis=1)].mean() for k in at])
     np.divide(mean, size, out=share, where=size > 0.0)
     return share

@@ -13,7 +13,8 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from spokecheck.mesh.quality import TIGHT, radius_ratios, scaled_jacobians
+from spokecheck.mesh.jacobian_bounds import jacobian_ratios
+from spokecheck.mesh.quality import TIGHT, radius_ratios
 from spokecheck.mesh.record import TET_FACES, Mesh, face_keys
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
@@ -62,8 +63,8 @@ def peel(mesh: Mesh, pairs: IntArray, flat: float) -> Peeled:
         Points of two cuts that are images of each other; cells with a face between such
         points stay.
     flat : float
-        Radius ratio below which a cell is flat; it is folded if its Jacobian is below
-        ``TIGHT`` of the straight cell's.
+        Radius ratio below which a cell is flat; it is folded if its Jacobian falls
+        below ``TIGHT`` of its largest.
 
     Returns
     -------
@@ -74,7 +75,7 @@ def peel(mesh: Mesh, pairs: IntArray, flat: float) -> Peeled:
     count, deviation = 0, 0.0
     for _ in range(ROUNDS):
         is_flat = radius_ratios(mesh.points, mesh.cells) < flat
-        folded = scaled_jacobians(mesh.points, mesh.cells) < TIGHT
+        folded = jacobian_ratios(mesh.points, mesh.cells) < TIGHT
         off = _taken_off(mesh, pairs, is_flat, folded)
         if not off.gone:
             break

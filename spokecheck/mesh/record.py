@@ -133,3 +133,34 @@ def boundary_faces(cells: IntArray) -> IntArray:
     corners = np.sort(faces[:, :3], axis=1)
     _, first, count = np.unique(corners, axis=0, return_index=True, return_counts=True)
     return np.asarray(faces[np.sort(first[count == 1])])
+
+
+def cells_behind(faces: IntArray, cells: IntArray, n_points: int) -> IntArray:
+    """Cell (n_faces,) that each boundary face belongs to.
+
+    Parameters
+    ----------
+    faces : ndarray (n_faces, 6)
+        TRI6 faces.
+    cells : ndarray (n_cells, 10)
+        TET10 connectivity.
+    n_points : int
+        More than any point's number.
+
+    Raises
+    ------
+    MeshError
+        If a face belongs to no cell.
+    """
+    keys = face_keys(cells[:, TET_FACES].reshape(-1, 6), n_points)
+    order = np.argsort(keys)
+    wanted = face_keys(faces, n_points)
+    at = np.searchsorted(keys, wanted, sorter=order)
+    match = order[np.minimum(at, len(keys) - 1)]
+    lost = int((keys[match] != wanted).sum())
+    if lost:
+        raise MeshError(
+            f"{lost} of {len(faces)} faces belong to no cell of the mesh: "
+            "give faces of its own boundary"
+        )
+    return np.asarray(match // 4)

@@ -23,6 +23,11 @@ TET_NODES: FloatArray = np.vstack(
 )[:, 1:]
 """Reference coordinates (10, 3) of the TET10 nodes: corner 0 at the origin."""
 
+TRI_NODES: FloatArray = np.vstack(
+    [np.eye(3), 0.5 * (np.eye(3)[TRI_EDGES[:, 0]] + np.eye(3)[TRI_EDGES[:, 1]])]
+)[:, 1:]
+"""Reference coordinates (6, 2) of the TRI6 nodes."""
+
 
 def barycentric(xi: FloatArray) -> FloatArray:
     """Barycentric coordinates (n, d + 1) of reference points (n, d)."""

@@ -13,6 +13,7 @@ from scipy.spatial import cKDTree
 
 from spokecheck.errors import Fault
 from spokecheck.mesh.files import MeshFile
+from spokecheck.mesh.jacobian_bounds import bernstein_coefficients
 from spokecheck.mesh.record import (
     TET_EDGES,
     TET_FACES,
@@ -108,8 +109,8 @@ def raised(points: FloatArray, cells: IntArray) -> tuple[FloatArray, IntArray]:
 
 
 def _right_handed(points: FloatArray, cells: IntArray) -> IntArray:
-    corners = points[cells[:, :4]]
-    left = np.linalg.det(corners[:, 1:] - corners[:, :1]) < 0.0
+    """Cells of positive volume: that between bowed edges, not that of the corners."""
+    left = bernstein_coefficients(points, cells).mean(axis=1) < 0.0
     return np.where(left[:, None], cells[:, TURNED], cells)
 
 
@@ -117,7 +118,7 @@ def _flat_faults(points: FloatArray, cells: IntArray) -> list[Fault]:
     corners = points[cells[:, :4]]
     edges = corners[:, TET_EDGES[:, 1]] - corners[:, TET_EDGES[:, 0]]
     longest = np.linalg.norm(edges, axis=2).max(axis=1)
-    volume = np.abs(np.linalg.det(corners[:, 1:] - corners[:, :1]))
+    volume = bernstein_coefficients(points, cells).mean(axis=1)
     count = int((volume <= FLAT * longest**3).sum())
     if not count:
         return []

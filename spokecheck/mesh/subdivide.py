@@ -177,6 +177,10 @@ def _wholes() -> list[IntArray]:
     return [_upright(outer + inner) for inner in OCTAHEDRA]
 
 
+WHOLE_PARTS = _wholes()
+"""Corners (8, 4) of the parts of a cell halved whole, by diagonal."""
+
+
 def _children(
     points: FloatArray, cells: IntArray, code: IntArray
 ) -> tuple[IntArray, IntArray]:
@@ -195,7 +199,7 @@ def _children(
     whole = np.flatnonzero(code == ALL)
     ends = points[cells[whole][:, DIAGONALS]]
     shortest = np.linalg.norm(ends[:, :, 1] - ends[:, :, 0], axis=2).argmin(axis=1)
-    for k, template in enumerate(_wholes()):
+    for k, template in enumerate(WHOLE_PARTS):
         add(whole[shortest == k], template)
     return np.concatenate(parents), np.concatenate(corners)
 

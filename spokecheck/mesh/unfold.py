@@ -14,23 +14,27 @@ import numpy as np
 from scipy.optimize import minimize
 
 from spokecheck.errors import MeshError
+from spokecheck.mesh.jacobian_bounds import (
+    FROM_VALUES,
+    LATTICE,
+    bernstein_coefficients,
+    cell_shapes,
+    jacobian_ratios,
+)
 from spokecheck.mesh.peel import peel
 from spokecheck.mesh.quality import (
     DEEP,
     LEAST_JACOBIAN,
-    SAMPLES,
     TIGHT,
     Dent,
     MeshQuality,
-    radius_ratios,
-    scaled_jacobians,
 )
 from spokecheck.mesh.record import TET_EDGES, Mesh, boundary_faces
 from spokecheck.mesh.shapes import jacobians, tet_gradients
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
 OPEN = 0.2
-"""Jacobian, as a share of the straight cell's, up to which bowing goes on."""
+"""Jacobian, as a share of the cell's mean, up to which bowing goes on."""
 
 STAY = 1.0e-3
 """Weight of a bow's change, against that of a Jacobian too small."""
@@ -109,7 +113,7 @@ def bowed(mesh: Mesh) -> Mesh:
         Points of surfaces and interfaces are not moved.
     """
     free = np.zeros(mesh.n_points, dtype=bool)
-    tight = scaled_jacobians(mesh.points, mesh.cells) < TIGHT
+    tight = jacobian_ratios(mesh.points, mesh.cells) < TIGHT
     free[mesh.cells[tight, 4:]] = True
     for faces in (boundary_faces(mesh.cells), *mesh.interfaces.values()):
         free[faces] = False
@@ -137,9 +141,10 @@ class _Fit:
         corners = points[cells[:, :4]]
         edges = corners[:, 1:] - corners[:, :1]
         self.points, self.cells, self.free = points, cells, free
-        self.straight = np.linalg.det(edges)[:, None]
+        mean = bernstein_coefficients(points, cells).mean(axis=1)
+        self.mean = np.maximum(mean, np.linalg.det(edges))[:, None]
         self.length = float(np.linalg.norm(edges, axis=2).mean())
-        self.dN = tet_gradients(SAMPLES)
+        self.dN = tet_gradients(LATTICE)
 
     def moved(self, moves: FloatArray) -> FloatArray:
         """Points (n, 3) after moves (3 n_free,)."""
@@ -148,14 +153,14 @@ class _Fit:
         return points
 
     def __call__(self, moves: FloatArray) -> tuple[float, FloatArray]:
-        """Sum of squares of what Jacobians lack, and its gradient by the moves."""
+        """Sum of squares of what the Jacobians' coefficients lack, and its gradient."""
         # d det(J) = cofactor(J) : dJ, and dJ_ij = dN_a,j du_a,i
         J = jacobians(self.moved(moves), self.cells, self.dN)
         cofactor = np.cross(np.roll(J, -1, axis=3), np.roll(J, -2, axis=3), axis=2)
         det = (J[..., 0] * cofactor[..., 0]).sum(axis=2)
-        lack = np.maximum(OPEN - det / self.straight, 0.0)
-        slope = np.einsum("eq,eqij,qaj->eai", -2.0 * lack / self.straight, cofactor,
-                          self.dN, optimize=True)  # fmt: skip
+        lack = np.maximum(OPEN - det @ FROM_VALUES.T / self.mean, 0.0)
+        weight = -2.0 * lack / self.mean @ FROM_VALUES
+        slope = np.einsum("eq,eqij,qaj->eai", weight, cofactor, self.dN, optimize=True)
         gradient = np.zeros_like(self.points)
         np.add.at(gradient, self.cells, self.length * slope)
         value = float((lack**2).sum() + STAY * moves @ moves)
@@ -193,7 +198,7 @@ def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, MeshQuality]:
     ends = np.zeros((mesh.n_points, 2), dtype=np.int64)
     ends[cells[:, 4:]] = cells[:, TET_EDGES]
     # 2. sweeps: leave a share of the bow first, none at last
-    jacobian = scaled_jacobians(points, cells)
+    jacobian = jacobian_ratios(points, cells)
     bad = jacobian < LEAST_JACOBIAN
     for sweep in range(SWEEPS):
         if not bad.any():
@@ -209,7 +214,8 @@ def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, MeshQuality]:
         chosen = mids[bow > least]
         middle = middle[bow > least]
         points[chosen] = middle + left * (points[chosen] - middle)
-        jacobian = scaled_jacobians(points, cells)
+        near = np.isin(cells[:, 4:], chosen).any(axis=1)
+        jacobian[near] = jacobian_ratios(points, cells[near])
         bad = jacobian < LEAST_JACOBIAN
     if bad.any():
         raise MeshError(
@@ -226,7 +232,7 @@ def straightened(mesh: Mesh, pairs: IntArray) -> tuple[Mesh, MeshQuality]:
     )
     quality = MeshQuality(
         float(jacobian.min()),
-        float(radius_ratios(points, cells).min()),
+        float(cell_shapes(points, cells).min()),
         int(touched.sum()),
         float(moved.max()),
         dents=dents,

@@ -9,24 +9,21 @@ Zienkiewicz, Zhu, A simple error estimator and adaptive procedure for practical
 engineering analysis, Int. J. Numer. Methods Eng. 24 (1987) 337-357 (from memory).
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
 
-from spokecheck.errors import SpokecheckError
-from spokecheck.screen.request import MOST_MESHES
+from spokecheck.errors import SpokecheckError, TimeLimitError
+from spokecheck.screen.request import FIRST_PLACES, MOST_MESHES
 from spokecheck.screen.tracked_spots import (
-    UNDERRATED,
     SpotHistory,
     TrackedSpot,
+    solved_whole,
     spot_history,
 )
 from spokecheck.wheel.meshing.kernel.task import Refinement
-
-WATCHED = 5
-"""Hot spots that must settle, whatever their error bars."""
 
 SMALLEST_STEP, LARGEST_STEP = 0.25, 0.5
 """Bounds of what one refinement may do to an edge."""
@@ -47,53 +44,62 @@ class MeshTrial:
         Its degrees of freedom.
     histories : tuple of SpotHistory
         All hot spots, worst first.
+    places : int
+        Places that must settle, whatever their error bars.
     """
 
     unknowns: int
     histories: tuple[SpotHistory, ...]
+    places: int = FIRST_PLACES
 
     @property
-    def first(self) -> tuple[SpotHistory, ...]:
-        """The hot spots in question: the first, and all that may be worse than they.
+    def in_question(self) -> tuple[SpotHistory, ...]:
+        """Spots that must settle.
 
-        Those are spots whose error bars let them be the worst.
+        The worst of each of the first places; those similar to it whose error bars let
+        them be worse; and all whose error bars let them be the worst of all.
         """
-        least = min((one.spot.margin for one in self.histories), default=0.0)
-        others = (one for one in self.histories[WATCHED:] if one.least_margin < least)
-        return (*self.histories[:WATCHED], *others)
+        worst: dict[int, float] = {}
+        for one in self.histories:
+            worst.setdefault(one.spot.place, one.spot.margin)
+        first = dict(list(worst.items())[: self.places])
+        least = min(worst.values(), default=0.0)
 
-    @property
-    def spots(self) -> tuple[TrackedSpot, ...]:
-        """The hot spots in question."""
-        return tuple(one.spot for one in self.first)
+        def matters(one: SpotHistory) -> bool:
+            margin = first.get(one.spot.place, least)
+            return one.spot.margin <= margin or one.least_margin < margin
 
-    @property
-    def moves(self) -> tuple[float, ...]:
-        """Move of each."""
-        return tuple(one.move for one in self.first)
+        return tuple(one for one in self.histories if matters(one))
 
     @property
     def largest_doubt(self) -> float:
-        """The largest of what the spots' moves and errors leave in doubt."""
-        return max((one.doubt for one in self.first), default=float("inf"))
+        """The largest error bar of a spot in question; infinite if one is coarse."""
+        return max((one.doubt for one in self.in_question), default=float("inf"))
 
 
 @dataclass(frozen=True)
 class Convergence:
-    """How the hot spots changed from mesh to mesh.
+    """How the hot spots moved from mesh to mesh.
 
     Attributes
     ----------
+    tolerance : float
+        Largest relative error bar allowed.
     meshes : tuple of MeshTrial
     settled : bool
-        Whether all watched spots changed by less than the tolerance, in order.
+        Whether the bars of all spots in question lie within the tolerance.
     reason : str
         Why the loop ended, in words.
+    held_edge : float
+        Largest relative change of a spot in question when the last mesh was solved as a
+        whole: what the held edge of the submodels had cost.
     """
 
+    tolerance: float
     meshes: tuple[MeshTrial, ...]
     settled: bool
     reason: str
+    held_edge: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -103,16 +109,19 @@ class RefinementLimits:
     Attributes
     ----------
     tolerance : float
-        Largest relative change of a watched spot from one mesh to the next.
+        Largest relative error bar of a spot in question.
     meshes : int
-        Most trials; 1 refines nothing.
+        Most meshes; 1 refines nothing.
     unknowns : int
         No trial is made on a mesh expected to have more degrees of freedom.
+    places : int
+        Places that must settle, whatever their error bars; similar ones count as one.
     """
 
     tolerance: float = 0.05
     meshes: int = MOST_MESHES
     unknowns: int = 500_000
+    places: int = FIRST_PLACES
 
 
 def converge(
@@ -121,6 +130,7 @@ def converge(
     gap: Callable[[TrackedSpot, TrackedSpot], float],
     limits: RefinementLimits,
     reach: float,
+    solve_whole: Callable[[T], T] | None = None,
 ) -> tuple[T, Convergence]:
     """Repeat a trial on finer meshes until its hot spots have settled.
 
@@ -131,11 +141,14 @@ def converge(
     watch : callable
         From a result to its degrees of freedom and hot spots, worst first.
     gap : callable
-        Distance of two spots [mm], symmetric copies being one place.
+        Distance of two spots [mm], equal images being one place.
     limits : RefinementLimits
         When to stop.
     reach : float
         Spots of one label nearer than this [mm] are the same place.
+    solve_whole : callable, optional
+        From a result whose mesh was solved about the refined spots only to that of the
+        same mesh solved as a whole; done before anything is called settled.
 
     Returns
     -------
@@ -143,43 +156,83 @@ def converge(
         Of the last trial.
     convergence : Convergence
     """
-    result = trial(None, ())
-    before: list[SpotHistory] = []
-    trials: list[MeshTrial] = []
-    while True:
-        # 1. how each hot spot has changed since the mesh before
+
+    def trial_on(
+        result: T, before: Sequence[SpotHistory], same_mesh: bool = False
+    ) -> MeshTrial:
         unknowns, spots = watch(result)
-        histories = [spot_history(spot, before, gap, reach) for spot in spots]
-        trials.append(MeshTrial(unknowns, tuple(histories)))
-        # 2. enough?
+        histories = (
+            spot_history(spot, before, gap, reach, same_mesh) for spot in spots
+        )
+        return MeshTrial(unknowns, tuple(histories), limits.places)
+
+    result, local, held_edge = trial(None, ()), False, 0.0
+    trials = [trial_on(result, ())]
+    while True:
         settled, reason = _judge(trials, limits)
-        if reason:
-            return result, Convergence(tuple(trials), settled, reason)
-        # 3. finer where a spot is in doubt, or the mesh requirements are not met
-        demanded = [demand(spot) for spot in spots if spot.allowed < spot.edge]
-        spheres = merged(_doubtful(trials[-1], limits), demanded)
         try:
-            result = trial(result, spheres)
-        except SpokecheckError as fault:  # the last good result stays
+            if reason and local and solve_whole is not None:
+                result, local = solve_whole(result), False
+                whole = trial_on(result, trials[-1].histories, same_mesh=True)
+                held_edge = max(held_edge, _largest_change(trials[-1], whole))
+                trials[-1] = _without_held_edge(whole, trials[-1], gap)
+            elif reason:
+                break
+            else:
+                result = trial(result, _refinements(trials[-1], limits))
+                local = True
+                trials.append(trial_on(result, trials[-1].histories))
+        except TimeLimitError:
+            raise
+        except SpokecheckError as fault:  # what was computed stays
+            settled = False
             reason = f"not settled: no finer mesh could be made ({fault})"
-            return result, Convergence(tuple(trials), False, reason)
-        before = histories
+            break
+    done = Convergence(limits.tolerance, tuple(trials), settled, reason, held_edge)
+    return result, done
+
+
+def _without_held_edge(
+    whole: MeshTrial,
+    local: MeshTrial,
+    gap: Callable[[TrackedSpot, TrackedSpot], float],
+) -> MeshTrial:
+    """A mesh solved as a whole, its local histories corrected by what that changed."""
+
+    def corrected(one: SpotHistory) -> SpotHistory:
+        same = [h for h in local.histories if h.spot.label == one.spot.label]
+        nearest = min(same, key=lambda h: gap(h.spot, one.spot), default=one)
+        return solved_whole(one, nearest)
+
+    return replace(whole, histories=tuple(map(corrected, whole.histories)))
+
+
+def _largest_change(before: MeshTrial, after: MeshTrial) -> float:
+    """Largest relative change of a refined spot in question on the same mesh."""
+    values = {
+        (one.spot.label, one.spot.position): one.spot.value
+        for one in before.in_question
+        if one.refined
+    }
+    changes = [
+        abs(one.spot.value / values[one.spot.label, one.spot.position] - 1.0)
+        for one in after.histories
+        if (one.spot.label, one.spot.position) in values
+    ]
+    return max(changes, default=0.0)
 
 
 def _judge(trials: Sequence[MeshTrial], limits: RefinementLimits) -> tuple[bool, str]:
-    """Whether the spots have settled, and why to stop; no reason means go on.
-
-    Settled spots keep their order, but for swaps of those that differ by less than the
-    tolerance, which mean nothing.
-    """
+    """Whether the spots have settled, and why to stop; no reason means go on."""
     last = trials[-1]
     if last.largest_doubt <= limits.tolerance:
+        places = len({one.spot.place for one in last.histories})
         return True, (
-            f"the first {min(len(last.spots), WATCHED)} hot spots, and all that might "
-            f"be worse, have settled to {100.0 * last.largest_doubt:.1f} % after "
+            f"the first {min(places, limits.places)} places, and all that might be "
+            f"worse, are known to {100.0 * last.largest_doubt:.1f} % after "
             f"{len(trials)} meshes"
         )
-    if len(trials) == limits.meshes:
+    if len(trials) >= limits.meshes:
         if limits.meshes == 1:
             return False, "one mesh only: nothing was refined"
         return False, f"not settled after {limits.meshes} meshes"
@@ -188,25 +241,29 @@ def _judge(trials: Sequence[MeshTrial], limits: RefinementLimits) -> tuple[bool,
         return False, (
             f"not settled: a finer mesh would exceed {limits.unknowns} unknowns"
         )
+    if len(trials) > 1 and last.unknowns == trials[-2].unknowns:
+        return False, "not settled: no cell in question could be halved soundly"
     return False, ""
 
 
-def _doubtful(last: MeshTrial, limits: RefinementLimits) -> list[Refinement]:
-    """Refinements of the spots that are in doubt; at least one."""
-    return [
-        refine(one.spot, limits) for one in last.first if one.doubt > limits.tolerance
-    ]
+def _refinements(step: MeshTrial, limits: RefinementLimits) -> tuple[Refinement, ...]:
+    """Refinements of the spots in doubt, and those that the mesh check asks for."""
+    doubtful = (
+        refine(one, limits) for one in step.in_question if one.doubt > limits.tolerance
+    )
+    spots = (one.spot for one in step.histories)
+    return merged((*doubtful, *(demand(s) for s in spots if s.allowed < s.edge)))
 
 
-def refine(spot: TrackedSpot, limits: RefinementLimits) -> Refinement:
-    """Refinement that brings a spot's error within half the tolerance.
+def refine(history: SpotHistory, limits: RefinementLimits) -> Refinement:
+    """Refinement that brings a spot's error bar within half the tolerance.
 
     The stress error of a second-order mesh falls with the square of the edge length, so
-    the step is the root of target over estimated error, within bounds.
+    the step is the root of wanted over present bar, within bounds.
     """
-    target = limits.tolerance / 2.0
-    step = float(np.sqrt(target / max(UNDERRATED * spot.jump, 1e-6)))
+    step = float(np.sqrt(limits.tolerance / 2.0 / history.bar))
     step = min(max(step, SMALLEST_STEP), LARGEST_STEP)
+    spot = history.spot
     return Refinement(spot.position, step * spot.edge, SPHERE * spot.edge)
 
 
@@ -219,13 +276,15 @@ def demand(spot: TrackedSpot) -> Refinement:
     return Refinement(spot.position, spot.allowed, spot.edge)
 
 
-def merged(
-    old: Sequence[Refinement], new: Sequence[Refinement]
-) -> tuple[Refinement, ...]:
+def merged(spheres: Iterable[Refinement]) -> tuple[Refinement, ...]:
     """All refinements, of those about one place only the finest."""
-    kept: list[Refinement] = []
-    for sphere in sorted((*old, *new), key=lambda sphere: sphere.size):
-        gaps = [np.linalg.norm(np.subtract(k.centre, sphere.centre)) for k in kept]
-        if all(gap > 0.5 * k.radius for gap, k in zip(gaps, kept, strict=True)):
-            kept.append(sphere)
-    return tuple(kept)
+    merged_spheres: list[Refinement] = []
+    for sphere in sorted(spheres, key=lambda sphere: sphere.size):
+        gaps = [
+            float(np.linalg.norm(np.subtract(other.centre, sphere.centre)))
+            for other in merged_spheres
+        ]
+        radii = [other.radius for other in merged_spheres]
+        if all(gap > 0.5 * radius for gap, radius in zip(gaps, radii, strict=True)):
+            merged_spheres.append(sphere)
+    return tuple(merged_spheres)

@@ -1,15 +1,21 @@
 """From the last round of a screening to its findings: made once, whole."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from math import isfinite
 from typing import Any
 
 from spokecheck.screen.adapt import Convergence, MeshTrial, RefinementLimits
-from spokecheck.screen.describe_tests import SolvedTest, describe_spot, describe_test
+from spokecheck.screen.describe_tests import (
+    SolvedTest,
+    describe_spot,
+    describe_test,
+    judge_spots,
+)
 from spokecheck.screen.describe_wheel import describe_requirements, describe_wheel
-from spokecheck.screen.error_bars import error_bars
+from spokecheck.screen.error_bars import histories_of, place_numbers
 from spokecheck.screen.findings import Findings, HotSpot
 from spokecheck.screen.impact_findings import ImpactIndication
+from spokecheck.screen.ranking import RankedSpot
 from spokecheck.screen.request import Request
 from spokecheck.screen.rounds import Round
 from spokecheck.screen.run_findings import (
@@ -19,8 +25,9 @@ from spokecheck.screen.run_findings import (
     RunOptions,
     SpotOnMesh,
 )
-from spokecheck.screen.verdict import CLEARS, judge
+from spokecheck.screen.verdict import CLEARS
 from spokecheck.wheel.source import Source
+from spokecheck.wheel.tables.design import Brief
 
 
 def conclude(
@@ -49,46 +56,68 @@ def conclude(
     Findings
     """
     wheel, design = last.wheel, last.wheel.design
-    bars = error_bars(convergence)
-    # every hot spot with its test, ranked over all tests
+    histories = histories_of(convergence)
     solved = [
-        SolvedTest(wheel, last.surface, last.loaded[test.requirement.setup], test)
+        SolvedTest(
+            wheel,
+            last.surface,
+            last.loaded[test.requirement.setup],
+            test,
+            last.given_up,
+        )
         for test in last.tests
     ]
     test_of = {test.ranked.requirement.name: test for test in solved}
+    # one entry for similar places of a test: the worst, which comes first
     ranks: dict[str, list[int]] = {name: [] for name in test_of}
     spots: list[HotSpot] = []
-    for rank, spot in enumerate(last.spots, 1):
+    for members in _similar(design, last.spots):
+        spot, rank = members[0], len(spots) + 1
         ranks[spot.test].append(rank)
-        bar = bars[spot.test, spot.position]
-        test = test_of[spot.test]
-        spots.append(describe_spot(test, spot, rank, bar, request.other_criteria))
+        history = histories[spot.test, spot.position]
+        test, others = test_of[spot.test], request.other_criteria
+        spots.append(describe_spot(test, members, rank, history, others))
     return Findings(
         name=design.name,
         design=design.model_dump(mode="json"),
         wheel=describe_wheel(wheel),
-        verdict=_judgement(spots[0]),
-        tests=tuple(describe_test(test, ranks[name]) for name, test in test_of.items()),
+        verdict=_judgement(spots, convergence.settled),
+        tests=tuple(
+            describe_test(
+                test, [spots[k - 1] for k in ranks[name]], convergence.settled
+            )
+            for name, test in test_of.items()
+        ),
         hot_spots=tuple(spots),
         impact_indication=impact,
         options=_options(request, design.overrides),
         convergence=ConvergenceFindings(
             settled=convergence.settled,
             reason=source.fixed or convergence.reason,
+            held_edge=convergence.held_edge,
             meshes=tuple(_mesh_step(trial) for trial in convergence.meshes),
         ),
         mesh_requirements=describe_requirements(wheel, spots),
     )
 
 
-def _judgement(worst: HotSpot) -> Judgement:
-    """Verdict on the first hot spot, by its unrounded margin."""
-    verdict = judge(worst.margin)
+def _similar(design: Brief, spots: Sequence[RankedSpot]) -> list[list[RankedSpot]]:
+    """Hot spots of each test by place, in the order of the worst of each."""
+    groups: dict[tuple[str, int], list[RankedSpot]] = {}
+    for spot, place in zip(spots, place_numbers(design, spots), strict=True):
+        groups.setdefault((spot.test, place), []).append(spot)
+    return list(groups.values())
+
+
+def _judgement(spots: Sequence[HotSpot], settled: bool) -> Judgement:
+    """Verdict on the hot spot whose margin less its error bar is the least."""
+    verdict, worst = judge_spots(spots, settled), spots[0]
     return Judgement(
         word=verdict,
         rule=verdict.rule,
         clears_from_margin=CLEARS,
         worst_margin=worst.margin,
+        worst_margin_less_bar=min(spot.least_margin for spot in spots),
         worst_test=worst.test,
         worst_place=worst.place,
         worst_copies=worst.copies,
@@ -99,9 +128,9 @@ def _options(request: Request, overrides: Mapping[str, Any]) -> RunOptions:
     return RunOptions(
         fineness=request.fineness,
         tolerance=request.tolerance,
+        places=request.places,
         most_meshes=request.meshes,
         most_unknowns=RefinementLimits.unknowns,
-        finer_meshes="made anew" if request.remesh else "cells halved in place",
         overrides={
             key: list(value) if isinstance(value, tuple) else value
             for key, value in overrides.items()
@@ -115,11 +144,12 @@ def _mesh_step(trial: MeshTrial) -> MeshStep:
         unknowns=trial.unknowns,
         hot_spots=tuple(
             SpotOnMesh(
-                test=spot.label,
-                equivalent_mpa=spot.value,
-                edge_mm=spot.edge,
-                move=move if isfinite(move) else None,
+                test=one.spot.label,
+                equivalent_mpa=one.spot.value,
+                edge_mm=one.spot.edge,
+                move=one.move if isfinite(one.move) else None,
+                bar=one.bar,
             )
-            for spot, move in zip(trial.spots, trial.moves, strict=True)
+            for one in trial.in_question
         ),
     )

@@ -11,6 +11,7 @@ from spokecheck.screen.findings import (
     Excluded,
     HotSpot,
     Sensitivity,
+    SimilarPlaces,
     SpotMesh,
     TestFindings,
     ZoneFindings,
@@ -18,6 +19,7 @@ from spokecheck.screen.findings import (
 from spokecheck.screen.hotspots import Surface
 from spokecheck.screen.json_numbers import life_range, life_within
 from spokecheck.screen.loaded import LoadedCase
+from spokecheck.screen.local_refinement import CoarseSpot
 from spokecheck.screen.notch import SOURCE
 from spokecheck.screen.other_criteria import other_criteria
 from spokecheck.screen.places import name_place
@@ -28,7 +30,8 @@ from spokecheck.screen.ranking import (
     assess_part,
     zone_of,
 )
-from spokecheck.screen.verdict import judge
+from spokecheck.screen.tracked_spots import SpotHistory
+from spokecheck.screen.verdict import Verdict, judge
 from spokecheck.units import BoolArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.shape.zones import zone_notes
@@ -44,12 +47,15 @@ class SolvedTest:
     surface : Surface
     loaded : LoadedCase
     ranked : RankedTest
+    given_up : tuple of CoarseSpot
+        Places whose cells could not be halved.
     """
 
     wheel: Wheel
     surface: Surface
     loaded: LoadedCase
     ranked: RankedTest
+    given_up: tuple[CoarseSpot, ...] = ()
 
     def place(self, index: int) -> str:
         """Plain words of a surface point."""
@@ -58,15 +64,25 @@ class SolvedTest:
         return name_place(self.wheel, label, point)
 
 
-def describe_test(test: SolvedTest, ranks: Sequence[int]) -> TestFindings:
+def judge_spots(spots: Sequence[HotSpot], settled: bool) -> Verdict:
+    """Verdict on some hot spots: by the least margin at the upper end of its bar."""
+    worst = min(spots, key=lambda spot: spot.least_margin)
+    return judge(worst.margin, worst.stress_error, settled)
+
+
+def describe_test(
+    test: SolvedTest, spots: Sequence[HotSpot], settled: bool
+) -> TestFindings:
     """What is reported of one test.
 
     Parameters
     ----------
     test : SolvedTest
         Ranked on the finest mesh.
-    ranks : sequence of int
-        Rank over all tests of each of its hot spots.
+    spots : sequence of HotSpot
+        Its hot spots, worst first.
+    settled : bool
+        Whether refinement ended since their stress had settled.
 
     Returns
     -------
@@ -83,9 +99,9 @@ def describe_test(test: SolvedTest, ranks: Sequence[int]) -> TestFindings:
         force_n=None if cornering else requirement.load,
         cycles=requirement.cycles,
         margin=worst.margin,
-        verdict=judge(worst.margin),
+        verdict=judge_spots(spots, settled),
         place=test.place(worst.peak.index),
-        hot_spot_ranks=tuple(ranks),
+        hot_spot_ranks=tuple(spot.rank for spot in spots),
         derivation=requirement.derivation,
         unsure=requirement.doubts,
         excluded=tuple(_excluded(test, *rule) for rule in loaded.fictitious.items()),
@@ -98,7 +114,11 @@ def describe_test(test: SolvedTest, ranks: Sequence[int]) -> TestFindings:
 
 
 def describe_spot(
-    test: SolvedTest, spot: RankedSpot, rank: int, stress_error: float, others: bool
+    test: SolvedTest,
+    members: Sequence[RankedSpot],
+    rank: int,
+    history: SpotHistory,
+    others: bool,
 ) -> HotSpot:
     """What is reported of one hot spot.
 
@@ -106,12 +126,12 @@ def describe_spot(
     ----------
     test : SolvedTest
         The test it belongs to.
-    spot : RankedSpot
-        One of its hot spots.
+    members : sequence of RankedSpot
+        One of its hot spots, and those similar to it, worst first.
     rank : int
         Over all tests.
-    stress_error : float
-        Its error bar.
+    history : SpotHistory
+        Of the first.
     others : bool
         Whether to find other criteria.
 
@@ -119,6 +139,7 @@ def describe_spot(
     -------
     HotSpot
     """
+    spot = members[0]
     fatigue, k = spot.assessment, spot.number
     life = float(fatigue.life_median[k])
     life_at_survival = float(fatigue.life_at_survival[k])
@@ -133,6 +154,12 @@ def describe_spot(
         position_mm=spot.position,
         radius_mm=float((x * x + y * y) ** 0.5),
         copies=spot.peak.copies,
+        similar=SimilarPlaces(
+            places=len(members),
+            highest_margin=members[-1].margin,
+        )
+        if len(members) > 1
+        else None,
         alloy=fatigue.alloy.id,
         amplitude_mpa=float(fatigue.amplitude[k]),
         mean_mpa=float(fatigue.mean[k]),
@@ -147,20 +174,26 @@ def describe_spot(
         margin_uncorrected=spot.margin_uncorrected,
         support=spot.support,
         other_criteria=other_criteria(fatigue, k) if others else (),
-        stress_error=stress_error,
-        mesh=_spot_mesh(spot),
+        stress_error=history.bar,
+        meshes=len(history.meshes),
+        mesh=_spot_mesh(test, spot),
         audit=(_load_line(test), *_support_lines(spot), *fatigue.audit(k)),
     )
 
 
-def _spot_mesh(spot: RankedSpot) -> SpotMesh:
-    local = spot.mesh
+def _spot_mesh(test: SolvedTest, spot: RankedSpot) -> SpotMesh:
+    local, point = spot.mesh, np.array(spot.position)
+    refused = {
+        coarse.reason
+        for coarse in test.given_up
+        if np.linalg.norm(point - coarse.centre) < spot.edge
+    }
     return SpotMesh(
         edge_mm=spot.edge,
         edges_per_quarter=local.edges_per_quarter,
         wall_mm=local.wall,
         layers=local.layers,
-        short=local.short,
+        short=(*local.short, *sorted(refused)),
     )
 
 

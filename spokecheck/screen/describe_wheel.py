@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from spokecheck.mesh.quality import LEAST_JACOBIAN
+from spokecheck.mesh.quality import LEAST_JACOBIAN, LEAST_SHAPE
 from spokecheck.screen.findings import HotSpot
 from spokecheck.screen.wheel_findings import (
     MeshFindings,
@@ -18,7 +18,6 @@ from spokecheck.units import KG_PER_TONNE, MM_PER_METRE
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing import mesh_check
 from spokecheck.wheel.origin import Origin
-from spokecheck.wheel.shape.remarks import drawing_remarks
 
 KG_M2 = KG_PER_TONNE / MM_PER_METRE**2
 """Multiply an inertia [t mm^2] by this to get [kg m^2]."""
@@ -50,7 +49,7 @@ def describe_wheel(wheel: Wheel) -> WheelFindings:
         origin=_origin(wheel.origin),
         runout_mm={name: float(gap) for name, gap in wheel.runout.items()},
         mesh=_mesh(wheel),
-        drawing_remarks=drawing_remarks(wheel.design, wheel.fallback),
+        drawing_remarks=wheel.remarks,
         drawing_moves_mm={key: float(by) for key, by in wheel.moves.items()},
         reduced_radii=tuple(
             ReducedFillet(
@@ -107,7 +106,7 @@ def describe_requirements(wheel: Wheel, spots: Sequence[HotSpot]) -> MeshRequire
     return MeshRequirements(
         limits=MeshLimits(
             least_jacobian=LEAST_JACOBIAN,
-            least_shape=mesh_check.LEAST_SHAPE,
+            least_shape=LEAST_SHAPE,
             cut_gap_mm=mesh_check.CUT_GAP,
             edges_per_quarter=mesh_check.FILLET_EDGES,
             layers=mesh_check.WALL_LAYERS,

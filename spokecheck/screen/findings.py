@@ -97,6 +97,22 @@ class SpotMesh:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SimilarPlaces:
+    """Places of one kind that no symmetry makes equal.
+
+    Attributes
+    ----------
+    places : int
+        Distinct ones found high enough to be listed, the worst included.
+    highest_margin : float
+        Of the best of them.
+    """
+
+    places: int
+    highest_margin: Number
+
+
+@dataclass(frozen=True, kw_only=True)
 class HotSpot:
     """A place where a crack would start first.
 
@@ -119,7 +135,10 @@ class HotSpot:
     radius_mm : float
         Distance from the axle.
     copies : int
-        Places that lie to their spoke as this one does; this is the worst of them.
+        Places equal to this one by a symmetry of the wheel, itself included.
+    similar : SimilarPlaces or None
+        Places that lie to their spokes alike without being equal, if there are any;
+        this is the worst of them.
     alloy : str
     amplitude_mpa, mean_mpa, equivalent_mpa, allowable_mpa : float
         See ``fatigue.assess``.
@@ -136,8 +155,10 @@ class HotSpot:
     other_criteria : tuple of OtherCriterion
         If asked for.
     stress_error : float
-        Error bar of the stress, relative: from the change at the last refinement, or
-        from the jump between cells where nothing was refined; see ``error_bar``.
+        Error bar of the equivalent amplitude, relative: by the grid convergence index
+        of the meshes on which the place was refined, or the estimate of one mesh.
+    meshes : int
+        Meshes on which the place was refined, the first one included.
     mesh : SpotMesh
     audit : tuple of AuditLine
         The whole calculation.
@@ -152,6 +173,7 @@ class HotSpot:
     position_mm: tuple[Length, Length, Length]
     radius_mm: Number
     copies: int
+    similar: SimilarPlaces | None
     alloy: str
     amplitude_mpa: Stress
     mean_mpa: Stress
@@ -167,8 +189,14 @@ class HotSpot:
     support: NotchSupport | None
     other_criteria: tuple[OtherCriterion, ...]
     stress_error: Share
+    meshes: int
     mesh: SpotMesh
     audit: Audit = field(repr=False)
+
+    @property
+    def least_margin(self) -> float:
+        """Margin at the upper end of the error bar."""
+        return self.margin / (1.0 + self.stress_error)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,4 +1,4 @@
-"""Hot spots: local maxima on the surface, one for all their symmetric copies."""
+"""Hot spots: local maxima on the surface, each listed once for all that equal it."""
 
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -28,7 +28,11 @@ COPY_RADIUS = 10.0
 """Points nearer than this [mm] to a symmetric image of a place are copies of it."""
 
 LEAST_SHARE = 0.4
-"""Maxima below this share of the highest are not listed."""
+"""Maxima below this share of the highest are not listed, unless they are high."""
+
+HIGH = 0.75
+"""Utilisation from which every place is listed: a margin of 1.33, which a generous
+error bar takes below what clears."""
 
 EDGE_RADIUS = 5.0
 """Around held and coupled surfaces the model is fictitious; points nearer than this
@@ -39,7 +43,10 @@ ROUNDINGS = ("hub fillet", "rim fillet", "rim well corner")
 """Drawn surfaces that claim the points they share with flat neighbours."""
 
 PLACES = 10
-"""Hot spots kept for each test."""
+"""Families of similar places kept for each test, besides all that are high."""
+
+MOST_PEAKS = 60
+"""No more maxima than these are kept for a test, however high."""
 
 
 @dataclass(frozen=True)
@@ -121,14 +128,31 @@ def edge_lengths(points: FloatArray, surface: Surface) -> FloatArray:
 def images_at_spokes(design: Brief, point: FloatArray) -> FloatArray:
     """All places (n, 3) that lie to their spoke as ``point`` (3,) does to its own.
 
-    Where the bolts share the spokes' symmetry they are equal; else nearly so.
+    They are similar; where bolts and spokes share a symmetry some are equal.
     """
-    count = design.copies_alike
-    turns = np.stack([rotation(2.0 * np.pi * k / count) for k in range(count)])
-    images = turns @ point
+    images = _turned(point, design.copies_alike)
     if not design.mirrored:
-        return np.asarray(images)
+        return images
     return np.concatenate([images, images * np.array([1.0, -1.0, 1.0])])
+
+
+def equal_images(wheel: Wheel, point: FloatArray) -> FloatArray:
+    """All places (n, 3) that a symmetry of the wheel maps ``point`` (3,) onto.
+
+    The turns by one sector, and the mirror planes that drawing and bolts share.
+    """
+    images = _turned(point, wheel.cyclic.count)
+    plane = wheel.design.mirror_plane
+    if plane is None:
+        return images
+    flip = rotation(2.0 * plane) @ np.diag([1.0, -1.0, 1.0])
+    return np.concatenate([images, images @ flip.T])
+
+
+def _turned(point: FloatArray, count: int) -> FloatArray:
+    """Copies (count, 3) of a point (3,) about the axle."""
+    turns = np.stack([rotation(2.0 * np.pi * k / count) for k in range(count)])
+    return np.asarray(turns @ point)
 
 
 @dataclass(frozen=True)
@@ -140,13 +164,15 @@ class Peak:
     index : int
         Point, numbered within ``Surface.nodes``.
     copies : int
-        Places that lie to their spoke as this one does to its own; equal where the
-        bolts share the spokes' symmetry, else nearly so, and this one is the worst, or
-        was on meshes of equal size.
+        Places equal to this one by a symmetry of the wheel, itself included.
+    family : int
+        The same for places that lie to their spokes alike without being equal: of one
+        name, at other spokes of the sector or on the other side of a spoke.
     """
 
     index: int
     copies: int
+    family: int = 0
 
 
 class FirstMeshValues(NamedTuple):
@@ -169,10 +195,9 @@ def distinct_peaks(
     surface: Surface,
     values: FloatArray,
     excluded: BoolArray,
-    most: int = PLACES,
     first_mesh: FirstMeshValues | None = None,
 ) -> list[Peak]:
-    """Local maxima, highest first, one for all its symmetric copies.
+    """Local maxima, highest first; places that are equal by symmetry are one.
 
     Parameters
     ----------
@@ -184,56 +209,83 @@ def distinct_peaks(
         Utilisation at its points.
     excluded : ndarray (n_nodes,) of bool
         Points that must not be listed; they do not hide a maximum beside them.
-    most : int
-        How many to keep.
     first_mesh : FirstMeshValues, optional
-        Of the first mesh.  Cells are halved about one of several copies of a place, at
-        other spokes or along a flat band.  If that one was not lower than the others on
-        the first mesh, it represents those whose mesh has not been refined.
+        Of the first mesh.  Cells are halved about one point of a flat band; where that
+        one was no cooler at first, it stands for those whose mesh is as it was.
 
     Returns
     -------
     list of Peak
+        Of the first ``PLACES`` families, and all of high utilisation.
     """
+    values = np.where(excluded, 0.0, values)
+    graph, tops = _graph(wheel, surface), is_peak(surface, values)
     points = wheel.mesh.points[surface.nodes]
-    allowed = np.where(excluded, 0.0, values)
-    graph = _graph(wheel, surface)
     if first_mesh is not None:
-        highest_ever = np.where(excluded, 0.0, np.maximum(values, first_mesh.values))
+        hottest = np.where(excluded, 0.0, np.maximum(values, first_mesh.values))
         edges = edge_lengths(wheel.mesh.points, surface)
         refined = edges <= REFINED * first_mesh.edges
-    # 1. candidates: points not below their neighbours, highest first, ties by number
-    is_top = is_peak(surface, allowed)
-    candidates = np.flatnonzero(is_top)
-    six_digits = np.array([float(f"{v:.5e}") for v in allowed[candidates]])
-    candidates = candidates[np.lexsort((candidates, -six_digits))]
     peaks: list[Peak] = []
-    listed = np.zeros(len(points), dtype=bool)  # points that a listed peak represents
-    places = np.empty((0, 3))  # all images of the listed peaks
+    families = _Families(wheel.design)
+    listed = np.zeros(len(points), dtype=bool)
+    taken = np.empty((0, 3))
+    candidates = _by_height(np.flatnonzero(tops), values)
     for index in candidates.tolist():
-        if len(peaks) == most or allowed[index] < LEAST_SHARE * allowed[candidates[0]]:
+        if _is_low(values[index], values[candidates[0]], len(families.heads)):
             break
-        # 2. part of a higher maximum, or of a copy of one, by distance
-        gaps = np.linalg.norm(places - points[index], axis=1)
-        if len(gaps) and gaps.min() < MERGE_RADIUS:
+        # a shoulder of a higher maximum, or of an equal image of one
+        if len(taken) and np.linalg.norm(taken - points[index], axis=1).min() < (
+            MERGE_RADIUS
+        ):
             continue
-        # 3. ripple of a listed band: a path above the valley leads to it
-        if _band(graph, allowed, index)[listed].any():
+        # a ripple on the band of a higher one
+        if _band(graph, values, index)[listed].any():
             continue
-        # 4. its symmetric copies count as listed
-        images = images_at_spokes(wheel.design, points[index])
+        images = equal_images(wheel, points[index])
         gap, _ = cKDTree(images).query(points)
-        copies = (gap < COPY_RADIUS) & (surface.names == surface.names[index])
-        listed |= copies & is_top & (allowed >= VALLEY * allowed[index])
-        # 5. a refined copy, or refined part of the band, represents a coarse maximum
-        chosen = index
+        imaged = (gap < COPY_RADIUS) & (surface.names == surface.names[index])
+        listed |= imaged & tops & (values >= VALLEY * values[index])
+        top = index
         if first_mesh is not None and not refined[index]:
-            alike = (copies | _band(graph, highest_ever, index)) & ~excluded & refined
-            chosen = _representative(points, allowed, index, alike, first_mesh.values)
-        listed[[index, chosen]] = True
-        peaks.append(Peak(chosen, _distinct(images)))
-        places = np.vstack([places, images])
+            same = (imaged | _band(graph, hottest, index)) & ~excluded & refined
+            top = _representative(points, values, index, same, first_mesh.values)
+        listed[[index, top]] = True
+        family = families.of(int(surface.names[index]), points[index])
+        peaks.append(Peak(top, _distinct(images), family))
+        taken = np.vstack([taken, images])
+        if len(peaks) == MOST_PEAKS:
+            break
     return peaks
+
+
+def _by_height(candidates: IntArray, values: FloatArray) -> IntArray:
+    """Points by falling value, to six digits; then by number."""
+    rounded = np.array([float(f"{value:.5e}") for value in values[candidates]])
+    return np.asarray(candidates[np.lexsort((candidates, -rounded))])
+
+
+def _is_low(value: float, highest: float, families: int) -> bool:
+    """Whether a maximum and all below it are left out of the list."""
+    if value >= HIGH:
+        return False
+    return families >= PLACES or value < LEAST_SHARE * highest
+
+
+class _Families:
+    """Places of one name that lie to their spokes alike, numbered as they come."""
+
+    def __init__(self, design: Brief) -> None:
+        self.design = design
+        self.heads: list[tuple[int, FloatArray]] = []
+
+    def of(self, name: int, point: FloatArray) -> int:
+        """Number of a place's family, a new one if it is the first of its kind."""
+        for number, (other, images) in enumerate(self.heads):
+            gaps = np.linalg.norm(images - point, axis=1)
+            if other == name and gaps.min() < COPY_RADIUS:
+                return number
+        self.heads.append((name, images_at_spokes(self.design, point)))
+        return len(self.heads) - 1
 
 
 def _representative(

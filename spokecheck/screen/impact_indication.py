@@ -126,7 +126,7 @@ def _places(
     rim = in_rim(wheel, surface)
     share = stress / np.where(rim, wheel.rim_alloy.rp02, wheel.alloy.rp02)
     places = []
-    for peak in distinct_peaks(wheel, surface, share, excluded, LISTED):
+    for peak in distinct_peaks(wheel, surface, share, excluded)[:LISTED]:
         k = peak.index
         label = surface.labels[surface.names[k]]
         place = name_place(wheel, label, wheel.mesh.points[surface.nodes[k]])

@@ -13,11 +13,15 @@ from spokecheck.fatigue.alloys import Alloy
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fem.body import Body, Elastic, balance, make_body, respond
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.error import errors_at
 from spokecheck.fem.submodel import solve_submodel
 from spokecheck.mesh.record import Mesh
 from spokecheck.screen.hotspots import EDGE_RADIUS, Surface, near
 from spokecheck.screen.local_refinement import RefinedCells
+from spokecheck.screen.outer_stress import (
+    OuterStress,
+    outer_errors,
+    with_outer_stress,
+)
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.shape.drawing import RIM
@@ -37,7 +41,9 @@ class LoadedCase:
     displacement : ndarray (n_loads, n_points, 3)
         Complex displacement [mm].
     stress : ndarray (n_loads, n_points, 6)
-        Complex stress [MPa].
+        Complex stress [MPa]: that of the outer surface at its points, else recovered.
+    outer : OuterStress
+        Where it is that of the outer surface.
     elastic : Elastic
         Constants of the cells.
     updated : ndarray (n_points,) of bool
@@ -52,20 +58,25 @@ class LoadedCase:
     orders: IntArray = field(repr=False)
     displacement: ComplexArray = field(repr=False)
     stress: ComplexArray = field(repr=False)
+    outer: OuterStress = field(repr=False)
     elastic: Elastic = field(repr=False)
     updated: BoolArray = field(repr=False)
     fictitious: dict[str, BoolArray] = field(repr=False)
     balance: float
 
     def errors(self, mesh: Mesh, nodes: IntArray) -> FloatArray:
-        """Estimated relative error (n,) of the stress at points of the mesh."""
-        return errors_at(mesh, self.elastic.lame, self.displacement, self.stress, nodes)
+        """Estimated relative error (n,) of the amplitude at points of the surface."""
+        weights = self.case.weights()[:, None, None]
+        u, stress = weights * self.displacement, weights * self.stress
+        cyclic, orders = self.outer.cyclic, self.orders
+        return outer_errors(mesh, self.elastic, cyclic, u, stress, orders, nodes)
 
     def history(
         self,
         load: float,
         nodes: IntArray | slice = slice(None),
         variant: Assumption | None = None,
+        recovered: bool = False,
     ) -> StressHistory:
         """Stress history at one level of the test.
 
@@ -77,6 +88,8 @@ class LoadedCase:
             Points of the mesh; all if not given.
         variant : Assumption, optional
             One of the case's variants.
+        recovered : bool
+            Whether to take recovered stress at the outer surface too.
 
         Returns
         -------
@@ -85,6 +98,9 @@ class LoadedCase:
         """
         weights = self.case.weights(load / self.case.size, variant)
         fields = self.stress[:, nodes]
+        if recovered:
+            points = np.arange(self.stress.shape[1])[nodes]
+            fields = self.outer.put_back(fields, points)
         orders, slot = np.unique(self.orders, return_inverse=True)
         total = np.zeros((len(orders), *fields.shape[1:]), dtype=complex)
         np.add.at(total, slot, weights[:, None, None] * fields)
@@ -150,11 +166,16 @@ def load_wheel(
     """
     case = load_case(wheel, requirement)
     response = respond(body, case.supports, case.loads)
+    u, smooth = response.displacements.u, response.stress
+    stress, outer = with_outer_stress(
+        body.mesh, body.cyclic, body.elastic, case, u, smooth
+    )
     return LoadedCase(
         case=case,
         orders=response.orders,
-        displacement=response.displacements.u,
-        stress=response.stress,
+        displacement=u,
+        stress=stress,
+        outer=outer,
         elastic=body.elastic,
         updated=np.ones(wheel.mesh.n_points, dtype=bool),
         fictitious=_fictitious(wheel, surface, case),
@@ -199,11 +220,15 @@ def load_refined(
     stress[:, solution.points] = solution.stress
     updated = np.zeros(wheel.mesh.n_points, dtype=bool)
     updated[solution.points] = True
+    stress, outer = with_outer_stress(
+        wheel.mesh, refined.cyclic, refined.elastic, case, solution.u, stress, updated
+    )
     return LoadedCase(
         case=case,
         orders=before.orders,
         displacement=solution.u,
         stress=stress,
+        outer=outer.after(before.outer),
         elastic=refined.elastic,
         updated=updated,
         fictitious=_fictitious(wheel, surface, case),

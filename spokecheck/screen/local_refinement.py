@@ -16,7 +16,7 @@ from spokecheck.fem.cyclic import Cyclic, rotation
 from spokecheck.fem.submodel import Submodel, make_submodel
 from spokecheck.mesh.quality import measured
 from spokecheck.mesh.record import TET_EDGES, Mesh
-from spokecheck.mesh.subdivide import subdivide
+from spokecheck.mesh.sound_halving import UnsoundPart, halve_soundly
 from spokecheck.units import BoolArray, FloatArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.kernel.task import Refinement
@@ -44,6 +44,25 @@ UPDATED = 0.6
 the held edge leaves uncertain."""
 
 
+Point = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class CoarseSpot:
+    """A place whose cells are not as short as wanted, since parts would be unsound.
+
+    Attributes
+    ----------
+    centre : tuple of float
+        Of the refinement [mm] that was given up.
+    reason : str
+        In words.
+    """
+
+    centre: Point
+    reason: str
+
+
 @dataclass(frozen=True, kw_only=True)
 class RefinedCells:
     """A body some of whose cells were halved, and where to solve it again.
@@ -60,6 +79,8 @@ class RefinedCells:
         Where to solve again; all new points lie in it.
     halved : ndarray (n_cells,) of bool
         Cells that are parts of cells before.
+    given_up : tuple of CoarseSpot
+        Refinements about whose centre cells had to stay whole.
     """
 
     mesh: Mesh
@@ -68,6 +89,7 @@ class RefinedCells:
     carry: sp.csr_array
     near: Submodel
     halved: BoolArray
+    given_up: tuple[CoarseSpot, ...] = ()
 
     def on(self, wheel: Wheel) -> Wheel:
         """The wheel on the finer mesh.
@@ -75,7 +97,7 @@ class RefinedCells:
         Raises
         ------
         MeshError
-            If the mesh does not meet the mesh requirements.
+            If points of the cuts are no images of each other any more.
         """
         parts = replace(self.mesh, cells=self.mesh.cells[self.halved])
         quality = measured(parts, wheel.quality)
@@ -100,6 +122,8 @@ def refine_locally(
     Returns
     -------
     RefinedCells
+        All parts of cells are sound, see ``halve_soundly``; places where cells had to
+        stay whole for that are ``given_up``.
     """
     # 1. edges asked for are those of faces; cells below them may have longer ones
     centres = np.array([sphere.centre for sphere in spheres])
@@ -111,11 +135,17 @@ def refine_locally(
     ]
     # 2. halve until no edge is too long; carry interpolates from the mesh before
     carry, halved = sp.eye_array(mesh.n_points), np.zeros(mesh.n_cells, dtype=bool)
+    given_up: dict[Point, CoarseSpot] = {}
     for turn in range(HALVINGS):
-        marked = _too_long(mesh, cyclic, spheres, turn == 0)
-        if not marked.any():
+        far, wanted = _wanted(mesh, cyclic, spheres, turn == 0)
+        halving = halve_soundly(mesh, np.asarray(wanted.any(axis=0)), cyclic.pairs)
+        at_centre = far < within[:, None]
+        for k in np.flatnonzero((wanted & at_centre & halving.whole).any(axis=1)):
+            spot = _coarse_spot(spheres[k].centre, cyclic, halving.unsound)
+            given_up.setdefault(spot.centre, spot)
+        step = halving.step
+        if not step.halved.any():
             break
-        step = subdivide(mesh, marked, cyclic.pairs)
         mesh, cyclic = step.mesh, replace(cyclic, pairs=step.pairs)
         carry, elastic = step.carry @ carry, elastic.of(step.parent)
         halved = halved[step.parent] | step.halved
@@ -135,6 +165,7 @@ def refine_locally(
         carry=sp.csr_array(carry),
         near=near,
         halved=halved,
+        given_up=tuple(given_up.values()),
     )
 
 
@@ -164,22 +195,31 @@ def _mean_edges(mesh: Mesh) -> FloatArray:
     )
 
 
-def _too_long(
+def _wanted(
     mesh: Mesh, cyclic: Cyclic, spheres: Sequence[Refinement], first: bool
-) -> BoolArray:
-    """Cells (n_cells,) whose edges are longer than any sphere allows there.
+) -> tuple[FloatArray, BoolArray]:
+    """Distances [mm] of cells from each sphere's centre, and which it wants halved.
 
-    At first all cells of a core, so that a spot never lies between finer cells and such
-    as were short enough before.
+    Both (n_spheres, n_cells).  Wanted are cells whose edges are longer than the sphere
+    allows there; at first all of its core, so that a spot never lies between finer
+    cells and such as were short enough before.
     """
     edges, middles = _mean_edges(mesh), mesh.points[mesh.cells[:, :4]].mean(axis=1)
-    marked = np.zeros(mesh.n_cells, dtype=bool)
-    for sphere in spheres:
-        far = _distance(middles, np.array(sphere.centre), cyclic)
-        beyond = np.maximum(far - CORE * sphere.radius, 0.0)
-        marked |= edges > SLACK * (sphere.size + GROWTH * beyond)
-        marked |= first & (beyond == 0.0)
-    return marked
+    far = np.array([_distance(middles, np.array(s.centre), cyclic) for s in spheres])
+    cores = CORE * np.array([[sphere.radius] for sphere in spheres])
+    sizes = np.array([[sphere.size] for sphere in spheres])
+    beyond = np.maximum(far - cores, 0.0)
+    too_long = edges > SLACK * (sizes + GROWTH * beyond)
+    return far, np.asarray(too_long | (first & (beyond == 0.0)))
+
+
+def _coarse_spot(
+    centre: Point, cyclic: Cyclic, unsound: Sequence[UnsoundPart]
+) -> CoarseSpot:
+    """A place that is given up for the nearest of some parts."""
+    places = np.array([part.place for part in unsound])
+    nearest = int(_distance(places, np.array(centre), cyclic).argmin())
+    return CoarseSpot(centre, f"not refined to its end: {unsound[nearest].reason}")
 
 
 def _distance(points: FloatArray, centre: FloatArray, cyclic: Cyclic) -> FloatArray:

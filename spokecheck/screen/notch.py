@@ -66,21 +66,24 @@ class Place:
     def below(self, depths: FloatArray, weights: FloatArray) -> StressHistory:
         """Weighted mean of the history (one point) at depths [mm] below the surface.
 
+        The surface's own stress, and from there on the change of the recovered field.
+
         Raises
         ------
         ModelError
             If a depth lies outside the sector.
         """
         mesh, start = self.wheel.mesh, self._points()[self.index]
-        inward, total = self.inward(), None
+        node = self.surface.nodes[[self.index]]
+        top = self.loaded.history(self.load, node)
+        smooth = self.loaded.history(self.load, node, recovered=True)
+        inward, total = self.inward(), (top.stress - smooth.stress)[:, 0]
         for depth, weight in zip(depths, weights, strict=True):
             spot = locate(mesh, start + depth * inward)
             nodes = mesh.cells[spot.cell]
-            there = self.loaded.history(self.load, nodes)
-            part = weight * np.einsum("a,mav->mv", spot.weights, there.stress)
-            total = part if total is None else total + part
-        assert total is not None, "the line has no points"
-        return StressHistory(there.orders, total[:, None])
+            there = self.loaded.history(self.load, nodes, recovered=True)
+            total += weight * np.einsum("a,mav->mv", spot.weights, there.stress)
+        return StressHistory(top.orders, total[:, None])
 
     def highly_stressed_area(self, utilisation: FloatArray) -> float:
         """Surface [mm2] around the spot above 90 % of its utilisation."""

@@ -14,13 +14,13 @@ from spokecheck.cases.procedure import requirements
 from spokecheck.errors import InputError
 from spokecheck.screen.adapt import RefinementLimits, converge
 from spokecheck.screen.conclude import conclude
-from spokecheck.screen.error_bars import gap_of, tracked_spots
+from spokecheck.screen.error_bars import gap_between, tracked_spots
 from spokecheck.screen.hotspots import MERGE_RADIUS
 from spokecheck.screen.impact_indication import indicate_impact
 from spokecheck.screen.loaded import wheel_body
 from spokecheck.screen.request import Request
 from spokecheck.screen.results import Fields, Screening
-from spokecheck.screen.rounds import Job, Round, on_finer_cells, on_new_mesh
+from spokecheck.screen.rounds import Job, Round, on_finer_cells, solved_whole
 from spokecheck.screen.stages import Progress, StageClock
 from spokecheck.screen.tracked_spots import TrackedSpot
 from spokecheck.wheel.meshing.sizing import Fineness
@@ -68,13 +68,23 @@ def screen(
     fall = drop(design, (), book) if request.impact else None
     clock = StageClock(progress)
     job = Job(source, Fineness(request.fineness), levels, clock, while_meshing)
-    limits = RefinementLimits(request.tolerance, 1 if source.fixed else request.meshes)
-    trial = partial(on_new_mesh if request.remesh else on_finer_cells, job)
+    limits = RefinementLimits(
+        tolerance=request.tolerance,
+        meshes=1 if source.fixed else request.meshes,
+        places=request.places,
+    )
 
     def watch(last: Round) -> tuple[int, list[TrackedSpot]]:
-        return 3 * last.wheel.mesh.n_points, tracked_spots(last.spots)
+        return 3 * last.wheel.mesh.n_points, tracked_spots(last.wheel, last.spots)
 
-    last, convergence = converge(trial, watch, gap_of(design), limits, MERGE_RADIUS)
+    last, convergence = converge(
+        partial(on_finer_cells, job),
+        watch,
+        gap_between,
+        limits,
+        MERGE_RADIUS,
+        partial(solved_whole, job),
+    )
     impact = None
     if fall is not None:
         clock.begin("impact")

@@ -125,6 +125,16 @@ class RankedSpot:
         return float(self.assessment.margin[self.number])
 
     @property
+    def amplitude(self) -> float:
+        """Amplitude over the turn [MPa]."""
+        return float(self.assessment.amplitude[self.number])
+
+    @property
+    def mean(self) -> float:
+        """Mean stress over the turn [MPa]."""
+        return float(self.assessment.mean[self.number])
+
+    @property
     def equivalent(self) -> float:
         """Fully reversed equivalent amplitude [MPa]."""
         return float(self.assessment.equivalent[self.number])

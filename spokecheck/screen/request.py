@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+FIRST_PLACES = 5
+"""Places that must settle unless the user says otherwise."""
+
 MOST_MESHES = 5
 """Meshes tried unless the user says otherwise; the examples settle in three or four."""
 
@@ -22,8 +25,8 @@ class Request:
         Relative change that is left to the first hot spots.
     meshes : int
         Most meshes tried; 1 refines nothing.
-    remesh : bool
-        Whether each finer mesh is made anew, rather than by halving cells.
+    places : int
+        Places that must settle, whatever their error bars; similar ones count as one.
     patch_half_angle : float or None
         Half-angle of the tyre's patch [deg], in place of the design's.
     procedures : tuple of str
@@ -41,7 +44,7 @@ class Request:
     fineness: float = 1.0
     tolerance: float = 0.05
     meshes: int = MOST_MESHES
-    remesh: bool = False
+    places: int = FIRST_PLACES
     patch_half_angle: float | None = None
     procedures: tuple[str, ...] = ()
     procedure_file: Path | None = None

@@ -1,23 +1,29 @@
 """One round of a screening: a mesh, all tests solved on it, and their hot spots.
 
 The first round meshes and solves the whole wheel.
-A later one halves cells about the hot spots and solves again around them, or, as an
-independent check, has the wheel meshed anew with finer edges there.
+A later one halves cells about the hot spots and solves again around them; the last mesh
+is then solved as a whole, since the held edge of the local solutions is too stiff.
 """
 
 from collections import ChainMap
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import AbstractContextManager, nullcontext
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 
+import numpy as np
 from scipy.spatial import cKDTree
 
 from spokecheck.cases.procedure import Requirement, Setup
 from spokecheck.fem.body import Elastic
 from spokecheck.fem.parallel import run_parallel
 from spokecheck.screen.adapt import merged
-from spokecheck.screen.hotspots import FirstMeshValues, Surface, outer_surface
+from spokecheck.screen.hotspots import (
+    FirstMeshValues,
+    Surface,
+    equal_images,
+    outer_surface,
+)
 from spokecheck.screen.loaded import (
     LoadedCase,
     load_refined,
@@ -25,7 +31,7 @@ from spokecheck.screen.loaded import (
     wheel_body,
 )
 from spokecheck.screen.local_mesh import SpotGauge
-from spokecheck.screen.local_refinement import refine_locally
+from spokecheck.screen.local_refinement import CoarseSpot, refine_locally
 from spokecheck.screen.ranking import (
     EarlierValues,
     RankedSpot,
@@ -87,8 +93,8 @@ class Round:
     loaded : dict of Setup to LoadedCase
     tests : tuple of RankedTest
         In the order of the procedure.
-    spheres : tuple of Refinement
-        Where the mesher was asked to mesh finer.
+    given_up : tuple of CoarseSpot
+        Places of this mesh, and of those before, whose cells had to stay whole.
     """
 
     wheel: Wheel
@@ -96,7 +102,7 @@ class Round:
     elastic: Elastic = field(repr=False)
     loaded: Mapping[Setup, LoadedCase] = field(repr=False)
     tests: tuple[RankedTest, ...]
-    spheres: tuple[Refinement, ...]
+    given_up: tuple[CoarseSpot, ...] = ()
 
     @property
     def spots(self) -> tuple[RankedSpot, ...]:
@@ -109,9 +115,10 @@ def on_finer_cells(
 ) -> Round:
     """Solve the whole wheel at first, then again only where its mesh became finer."""
     if before is None:
-        return on_new_mesh(job, before, spheres)
+        return _on_first_mesh(job)
     job.clock.begin("finer cells")
     coarse, solved = before.wheel, before.loaded
+    spheres = with_equal_images(coarse, spheres)
     refined = refine_locally(coarse.mesh, coarse.cyclic, before.elastic, spheres)
     wheel = refined.on(coarse)
 
@@ -120,35 +127,39 @@ def on_finer_cells(
         return load_refined(wheel, surface, refined, coarse_case, requirement)
 
     surface = outer_surface(wheel)
-    loaded, tests = _solve_and_rank(
-        job, wheel, surface, solve, _earlier(wheel, surface, before)
-    )
+    earlier = _earlier(wheel, surface, before)
+    loaded, tests = _solve_and_rank(job, wheel, surface, solve, earlier)
     return Round(
         wheel=wheel,
         surface=surface,
         elastic=refined.elastic,
         loaded=loaded,
         tests=tests,
-        spheres=(),
+        given_up=(*before.given_up, *refined.given_up),
     )
 
 
-def on_new_mesh(
-    job: Job, before: Round | None, spheres: tuple[Refinement, ...]
-) -> Round:
-    """Mesh the wheel anew, finer where asked for, and solve the whole of it."""
+def solved_whole(job: Job, before: Round) -> Round:
+    """The mesh of a round solved as a whole, nothing held where it was."""
+    return _solve_all(job, before.wheel, before)
+
+
+def _on_first_mesh(job: Job) -> Round:
+    """Mesh the wheel and solve the whole of it."""
     job.clock.begin("mesh")
-    spheres = merged(before.spheres if before else (), spheres)
-    source = job.source.like(before.wheel) if before else job.source
     with job.while_meshing():
-        wheel = source.build(job.fineness, spheres)
+        wheel = job.source.build(job.fineness, ())
+    return _solve_all(job, wheel, None)
+
+
+def _solve_all(job: Job, wheel: Wheel, before: Round | None) -> Round:
+    """Assemble, solve and rank a whole wheel."""
     job.clock.begin("stiffness")
-    body = wheel_body(wheel)
+    body, surface = wheel_body(wheel), outer_surface(wheel)
 
     def solve(surface: Surface, requirement: Requirement) -> LoadedCase:
         return load_wheel(wheel, surface, body, requirement)
 
-    surface = outer_surface(wheel)
     earlier = None if before is None else _earlier(wheel, surface, before, True)
     loaded, tests = _solve_and_rank(job, wheel, surface, solve, earlier)
     return Round(
@@ -157,8 +168,29 @@ def on_new_mesh(
         elastic=body.elastic,
         loaded=loaded,
         tests=tests,
-        spheres=spheres,
+        given_up=before.given_up if before else (),
     )
+
+
+def with_equal_images(
+    wheel: Wheel, spheres: Iterable[Refinement]
+) -> tuple[Refinement, ...]:
+    """Refinement spheres, and the same about the equal images that were meshed.
+
+    So places that are equal by symmetry are refined alike, and agree.
+    """
+    tree = cKDTree(wheel.mesh.points)
+    images = []
+    for sphere in spheres:
+        centres = equal_images(wheel, np.array(sphere.centre))
+        gaps, _ = tree.query(centres)
+        # copies turned by a sector lie outside the mesh
+        images += [
+            replace(sphere, centre=(float(x), float(y), float(z)))
+            for (x, y, z), gap in zip(centres, gaps, strict=True)
+            if gap < sphere.size
+        ]
+    return merged(images)
 
 
 def _solve_and_rank(

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from spokecheck.screen.json_numbers import FileTables, Length, Number, Stress
+from spokecheck.screen.json_numbers import FileTables, Length, Number, Share, Stress
 from spokecheck.screen.verdict import Verdict
 
 
@@ -18,12 +18,15 @@ class Judgement:
     clears_from_margin : float
     worst_margin, worst_test, worst_place, worst_copies
         Of the first hot spot.
+    worst_margin_less_bar : float
+        Least margin over all hot spots, each at the upper end of its error bar.
     """
 
     word: Verdict
     rule: str
     clears_from_margin: float
     worst_margin: Number
+    worst_margin_less_bar: Number
     worst_test: str
     worst_place: str
     worst_copies: int
@@ -38,20 +41,20 @@ class RunOptions:
     fineness : float
         2 halves every edge.
     tolerance : float
-        Relative change left to the first hot spots.
+        Largest relative error bar of a place that must settle.
+    places : int
+        How many must settle, besides all that might be worse.
     most_meshes, most_unknowns : int
         Where refinement ends at the latest.
-    finer_meshes : str
-        How they are made.
     overrides : dict
         Values given on the command line in place of the design file's, by key.
     """
 
     fineness: Number
     tolerance: Number
+    places: int
     most_meshes: int
     most_unknowns: int
-    finer_meshes: str
     overrides: FileTables
 
 
@@ -66,12 +69,15 @@ class SpotOnMesh:
     edge_mm : float
     move : float or None
         Relative change by its last refinement; None if there was none.
+    bar : float
+        Relative error bar on this mesh.
     """
 
     test: str
     equivalent_mpa: Stress
     edge_mm: Length
     move: Number | None
+    bar: Share
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,17 +90,20 @@ class MeshStep:
 
 @dataclass(frozen=True, kw_only=True)
 class ConvergenceFindings:
-    """How the first hot spots changed from mesh to mesh.
+    """How the hot spots in question changed from mesh to mesh.
 
     Attributes
     ----------
     settled : bool
-        Whether they changed by no more than the tolerance at the end.
+        Whether their error bars are no wider than the tolerance at the end.
     reason : str
         Why refinement ended.
+    held_edge : float
+        Largest relative change of one of them when the last mesh was solved as a whole.
     meshes : tuple of MeshStep
     """
 
     settled: bool
     reason: str
+    held_edge: Number
     meshes: tuple[MeshStep, ...]

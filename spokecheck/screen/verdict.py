@@ -1,10 +1,10 @@
-"""Three words for a margin, with their thresholds."""
+"""Four words for what a screening says of a design, with their thresholds."""
 
 from enum import StrEnum
 
 CLEARS = 1.10
-"""Margin from which a design clears: 1 plus 5 % for the mesh and 5 % for the load model
-(own choice)."""
+"""Margin from which a design clears, its error bar taken off: 1 plus 10 % for what the
+load model leaves open (own choice)."""
 
 
 class Verdict(StrEnum):
@@ -13,25 +13,52 @@ class Verdict(StrEnum):
     CLEARS = "clears"
     BORDERLINE = "borderline"
     DOES_NOT_CLEAR = "does not clear"
+    NOT_SETTLED = "not settled"
 
     @property
     def rule(self) -> str:
         """The threshold in words."""
         return {
-            Verdict.CLEARS: f"worst margin {CLEARS:.2f} or more",
-            Verdict.BORDERLINE: f"worst margin from 1.00 to below {CLEARS:.2f}",
-            Verdict.DOES_NOT_CLEAR: "worst margin below 1.00",
+            Verdict.CLEARS: f"worst margin less its error bar {CLEARS:.2f} or more",
+            Verdict.BORDERLINE: (
+                f"worst margin less its error bar from 1.00 to below {CLEARS:.2f}"
+            ),
+            Verdict.DOES_NOT_CLEAR: "worst margin less its error bar below 1.00",
+            Verdict.NOT_SETTLED: "error bars too wide to say: nothing clears unsettled",
         }[self]
 
 
-def judge(margin: float) -> Verdict:
+def judge(margin: float, bar: float = 0.0, settled: bool = True) -> Verdict:
     """Verdict for the worst margin, unrounded.
+
+    Parameters
+    ----------
+    margin : float
+        Least margin over the hot spots.
+    bar : float
+        Relative error bar of the stress there.
+    settled : bool
+        Whether the stress of all spots in question is known to the tolerance.
+
+    Returns
+    -------
+    Verdict
+        By the margin at the upper end of the bar.  Without settled stress only a margin
+        whose whole bar lies below 1 says anything.
 
     Examples
     --------
     >>> [str(judge(m)) for m in (1.1, 1.0999, 1.0, 0.9999)]
     ['clears', 'borderline', 'borderline', 'does not clear']
+    >>> str(judge(1.13, bar=0.03)), str(judge(1.13, bar=0.02))
+    ('borderline', 'clears')
+    >>> str(judge(1.5, bar=0.3, settled=False)), str(judge(0.6, 0.3, settled=False))
+    ('not settled', 'does not clear')
     """
-    if margin >= CLEARS:
+    if not settled:
+        surely_low = margin < 1.0 - min(bar, 1.0)
+        return Verdict.DOES_NOT_CLEAR if surely_low else Verdict.NOT_SETTLED
+    least = margin / (1.0 + bar)
+    if least >= CLEARS:
         return Verdict.CLEARS
-    return Verdict.BORDERLINE if margin >= 1.0 else Verdict.DOES_NOT_CLEAR
+    return Verdict.BORDERLINE if least >= 1.0 else Verdict.DOES_NOT_CLEAR

@@ -57,9 +57,9 @@ class MeshFindings:
     ----------
     points, cells : int
     least_jacobian : float
-        Share of the straight cell's.
+        Share of the cell's largest.
     least_shape : float
-        Radius ratio; 1 is regular.
+        Inverse condition number; 1 is regular.
     straightened_cells : int
     surface_moved_mm : float
         Largest distance that made between mesh and drawing.

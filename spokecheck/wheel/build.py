@@ -11,6 +11,7 @@ from spokecheck.mesh.quality import MeshQuality, bulk
 from spokecheck.mesh.record import Mesh
 from spokecheck.plane.curves import distance_to
 from spokecheck.units import IntArray
+from spokecheck.wheel.meshing.dents import surface_remarks
 from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.mesh_check import MeshProof
 from spokecheck.wheel.meshing.sizing import Fineness
@@ -19,6 +20,7 @@ from spokecheck.wheel.origin import Origin
 from spokecheck.wheel.shape.drawing import RIM, WHOLE
 from spokecheck.wheel.shape.fallbacks import AS_DRAWN, FALLBACKS, Fallback
 from spokecheck.wheel.shape.landmarks import Landmarks, drawn_landmarks
+from spokecheck.wheel.shape.remarks import drawing_remarks
 from spokecheck.wheel.shape.surfaces import meridian
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 from spokecheck.wheel.shape.zones import construction
@@ -113,6 +115,12 @@ class Wheel:
     def moves(self) -> Mapping[str, float]:
         """Changes of design keys in its drawing [mm]."""
         return {} if self.shape is None else self.shape.moves
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What its drawing leaves out, and where its mesh lies off the drawing."""
+        drawn = drawing_remarks(self.design, self.fallback)
+        return (*drawn, *surface_remarks(self.quality))
 
     @property
     def construction(self) -> str:

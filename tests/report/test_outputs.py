@@ -33,7 +33,7 @@ from spokecheck.report.pictures.picture_job import picture_job
 from spokecheck.report.pictures.picture_process import Pictures, draw_pictures
 from spokecheck.report.stems import slug, unique_stems
 from spokecheck.run.write import write_outputs
-from spokecheck.screen.findings import FORMAT
+from spokecheck.screen.findings import FORMAT, SimilarPlaces
 from spokecheck.screen.json_numbers import life_range, life_within
 from spokecheck.screen.verdict import judge
 
@@ -199,10 +199,46 @@ def test_findings_without_a_key_are_refused(small_screening):
 
 
 def test_json_verdict_follows_from_its_own_margins(document):
-    """A reader can redo the verdict from the hot spots."""
-    worst = min(spot["margin"] for spot in document["hot_spots"])
-    assert document["verdict"]["worst_margin"] == worst
-    assert document["verdict"]["word"] == str(judge(worst))
+    """A reader can redo the verdict from the hot spots, their bars, and the loop's end.
+
+    To the digits printed; one mesh settles nothing, so the word is the fourth.
+    """
+    verdict, spots = document["verdict"], document["hot_spots"]
+    assert verdict["worst_margin"] == min(spot["margin"] for spot in spots)
+    less_bar = [spot["margin"] / (1.0 + spot["stress_error"]) for spot in spots]
+    assert verdict["worst_margin_less_bar"] == pytest.approx(min(less_bar), rel=1e-4)
+    worst = spots[less_bar.index(min(less_bar))]
+    settled = document["convergence"]["settled"]
+    word = judge(worst["margin"], worst["stress_error"], settled)
+    assert verdict["word"] == str(word) == "not settled"
+
+
+def test_similar_places_stand_in_one_line_with_their_range(small_screening):
+    """Terminal, page and JSON count them and give the best one's margin, rounded down.
+
+    A hot spot without any says how many places are equal, and no more.
+    """
+    found = small_screening.findings
+    similar = SimilarPlaces(places=7, highest_margin=1.359)
+    worst = replace(found.worst, copies=1, similar=similar)
+    seven = replace(found, hot_spots=(worst, *found.hot_spots[1:]))
+    words = "1 place, the worst of 7 like it (margins to 1.35)"
+    assert words in " ".join(_shown(render_screening(seven)).split())
+    assert words in screening_page(replace(small_screening, findings=seven), NONE)
+    first, second, *_ = findings_to_dict(seven)["hot_spots"]
+    assert first["similar"] == {"places": 7, "highest_margin": 1.359}
+    assert second["similar"] is None
+    assert numbers.places(found.worst) == f"{found.worst.copies} places"
+
+
+def test_a_quick_look_says_so_before_its_verdict(small_screening):
+    """With one mesh the headline begins with it; with more it begins with the word."""
+    found = small_screening.findings
+    quick = sentences.headline(found)
+    assert quick.startswith("a quick look, on one mesh, settles nothing; not settled")
+    options = replace(found.options, most_meshes=2)
+    usual = sentences.headline(replace(found, options=options))
+    assert usual == quick.partition("; ")[2]
 
 
 def test_json_holds_no_path_date_or_wall_time(small_screening):
@@ -291,7 +327,7 @@ def test_terminal_fits_80_columns(small_screening):
     lines = _shown(render_screening(long.findings)).splitlines()
     assert max(map(len, lines)) <= 80
     verdict = sentences.headline(long.findings)
-    assert verdict in "\n".join(lines)
+    assert verdict in " ".join(" ".join(lines).split())
 
 
 def test_names_are_escaped(small_screening):

@@ -26,7 +26,7 @@ OTHER = {
     "fineness": 1.5,
     "tolerance": 0.04,
     "meshes": 2,
-    "remesh": True,
+    "places": 7,
     "patch_half_angle": 35.0,
     "procedures": ("un-r124",),
     "other_criteria": True,

@@ -1,5 +1,6 @@
 """What the tests of this room share."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -16,11 +17,14 @@ FLAT = LocalMesh(None, None, None)
 def ranked_spot():
     """Maker of a hot spot as the loop carries it, with a margin and little else."""
 
-    def make(margin, node=0, mesh=FLAT):
+    def make(margin, node=0, mesh=FLAT, **more):
         assessment = SimpleNamespace(
-            margin=np.array([margin]), equivalent=np.array([100.0 / margin])
+            margin=np.array([margin]),
+            equivalent=np.array([100.0 / margin]),
+            amplitude=np.array([80.0 / margin]),
+            mean=np.array([20.0 / margin]),
         )
-        return RankedSpot(
+        spot = RankedSpot(
             test="radial",
             peak=Peak(node, 1),
             node=node,
@@ -34,5 +38,6 @@ def ranked_spot():
             margin_uncorrected=margin,
             support=None,
         )
+        return replace(spot, **more)
 
     return make

@@ -36,7 +36,7 @@ def flat_disc():
     wheel = SimpleNamespace(
         mesh=replace(mesh, surfaces=faces),
         cyclic=Cyclic(COUNT, cut_pairs(mesh, COUNT, "start", "end")),
-        design=SimpleNamespace(copies_alike=COUNT, mirrored=False),
+        design=SimpleNamespace(copies_alike=COUNT, mirrored=False, mirror_plane=None),
     )
     surface = outer_surface(wheel)
     return wheel, surface, mesh.points[surface.nodes]
@@ -53,11 +53,17 @@ def hills(at, *tops, width=4.0):
     return total
 
 
+def peaks_of(disc, values):
+    """Maxima listed, worst first."""
+    wheel, surface, at = disc
+    return distinct_peaks(wheel, surface, values, np.zeros(len(at), dtype=bool))
+
+
 def told(disc, values):
     """Radius of each place told, worst first."""
-    wheel, surface, at = disc
-    peaks = distinct_peaks(wheel, surface, values, np.zeros(len(at), dtype=bool))
-    return [float(np.hypot(*at[peak.index][:2])) for peak in peaks]
+    return [
+        float(np.hypot(*disc[2][peak.index][:2])) for peak in peaks_of(disc, values)
+    ]
 
 
 def test_two_notches_a_spoke_apart_stay_two(disc):
@@ -128,12 +134,12 @@ def test_balls_that_hardly_meet_stay_two():
 
     Each spot lies outside the other's core, where edges are short.
     """
-    assert len(merged([], balls_of([0.0, 20.0]))) == 2
+    assert len(merged(balls_of([0.0, 20.0]))) == 2
 
 
-def test_a_spot_that_wandered_keeps_its_ball():
-    """Three millimetres from where it was, within a quarter of the ball, it is one."""
-    assert len(merged(balls_of([0.0]), balls_of([3.0]))) == 1
+def test_two_tests_of_one_place_have_one_ball():
+    """Three millimetres apart, within a quarter of the ball, spots have one."""
+    assert len(merged(balls_of([0.0, 3.0]))) == 1
 
 
 @pytest.mark.parametrize("gap", [20.0, 40.0])
@@ -153,7 +159,8 @@ def test_both_of_two_near_spots_are_refined_at_once(gap):
                 position=(x, 0.0, 0.0),
                 value=100.0 - x,
                 edge=edge,
-                jump=error,
+                error=error,
+                place=ord(name),
             )
             for name, x in (("a", 0.0), ("b", gap))
         ]

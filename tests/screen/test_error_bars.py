@@ -7,18 +7,20 @@ uniformly finer, and solved as a whole.
 from dataclasses import replace
 from functools import cache
 
+import numpy as np
 import pytest
 
+from spokecheck.fem.stress import stress_tensor
 from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.runner import run_case
-from spokecheck.screen.tracked_spots import error_bar, spot_history
+from spokecheck.screen.tracked_spots import grid_convergence, spot_history
 from tests.screen.notched import PEAK, SHOULDER, apart, peak_of, plate
 
 REACH = 20.0
 
 UNSEEN = [((1, 1), 1.0), ((2, 1), 8.0)]
 """Cells on an eighth of the hole and outwards, and their growth: so coarse that one
-refinement moves the peak by less than what is left."""
+refinement moves the peak by 12 and 17 %."""
 
 
 @cache
@@ -37,17 +39,12 @@ def handbook(name, fineness):
     return peak_of(found.study["solution"], 8.0 / fineness)
 
 
-def histories(*spots):
-    """How a spot stands after each of its meshes."""
-    told = []
-    for spot in spots:
-        told.append(spot_history(spot, told[-1:], apart, REACH))
-    return told
-
-
 def bars(*spots):
     """Error bar after each mesh."""
-    return [error_bar(one.move, one.spot.jump) for one in histories(*spots)]
+    histories = []
+    for spot in spots:
+        histories.append(spot_history(spot, histories[-1:], apart, REACH))
+    return [one.bar for one in histories]
 
 
 def off(spot, truth):
@@ -56,78 +53,96 @@ def off(spot, truth):
 
 
 @pytest.mark.parametrize(("cells", "growth"), UNSEEN)
-def test_one_refinement_that_does_not_see_a_hole_is_not_trusted(cells, growth):
-    """The peak moves by less than what is left, and the bar still covers that.
+def test_one_refinement_that_hardly_sees_a_hole_is_not_trusted(cells, growth):
+    """The bars cover the truth, and after one large move the bar is no smaller than it.
 
-    Kirsch's 300 MPa, exact for this body: after one refinement 191 and 252 MPa are
-    found, moved by 41 and 33 MPa.
+    Kirsch's 300 MPa, exact for this body: 243 and 247 MPa are found, then 277 and 297.
+    With two meshes and half the edges the index is the move, 3 / (2^2 - 1) times.
     """
     meshes = [hole(cells, growth, times) for times in (1, 2)]
     moved = 1.0 - meshes[0].value / meshes[1].value
-    assert off(meshes[1], PEAK) > moved > 0.1
-    for spot, bar in zip(meshes, bars(*meshes), strict=True):
-        assert off(spot, PEAK) < bar
+    assert moved > 0.1
+    first, second = bars(*meshes)
+    assert off(meshes[0], PEAK) < first
+    assert off(meshes[1], PEAK) < second
+    assert second > 0.999 * moved
+
+
+@pytest.mark.parametrize("order", [0.7, 1.0, 1.5])
+def test_a_slow_series_is_covered_by_its_observed_order(order):
+    """Errors 20 h^p of 100 at edges 4, 2, 1 mm: a quarter more than what is left.
+
+    Far beyond noise; the factor of safety with an observed order is 1.25 (Roache).
+    """
+    edges = [4.0, 2.0, 1.0]
+    values = [100.0 + 20.0 * (edge / 4.0) ** order for edge in edges]
+    index = grid_convergence(edges, values, 100.0)
+    assert index == pytest.approx(1.25 * (values[-1] / 100.0 - 1.0), rel=1e-6)
 
 
 COARSE = [
-    ("p22a", 215.36),
-    ("p22b", 186.08),
-    ("p24a", 204.36),
-    ("p24b", 266.25),
+    ("p22a", SHOULDER),
+    ("p22b", 186.15),
+    ("p24a", 204.17),
+    ("p24b", 266.01),
 ]
-"""Shoulders and notches of the handbook whose coarsest mesh has one cell to 45 degrees,
-and their peaks [MPa] at fineness 8 (checked below); charts give them within 4 %."""
+"""Shoulders and notches of the handbook whose coarsest mesh has two cells to 45
+degrees, and their peaks [MPa] on fine meshes (checked below); charts give them within
+4 %."""
 
 
 @pytest.mark.parametrize(("name", "truth"), COARSE)
-def test_a_coarse_bar_covers_the_truth_and_no_more_than_eight_times_it(name, truth):
-    """With edges longer than the radius the jump is below the true error.
+def test_a_coarse_bar_covers_the_truth_and_is_not_wide(name, truth):
+    """With four edges on a quarter arc the peak is 1 to 2.3 % off, the bar below 15 %.
 
-    So seven times the jump, which covers it, stays below eight times the truth.
+    The estimate is one for all points of a surface; its largest here is 9.3 %.
     """
     spot = handbook(name, 1)
     (bar,) = bars(spot)
-    assert off(spot, truth) < bar < 8.0 * off(spot, truth)
+    assert off(spot, truth) < bar < 0.15
 
 
 @pytest.mark.parametrize(("name", "truth"), COARSE)
-def test_a_refinement_narrows_the_bar_and_it_covers_the_truth(name, truth):
-    """One halving of all edges costs four cells, and buys a smaller bar."""
+def test_one_refinement_settles_a_notch(name, truth):
+    """One halving of all edges brings the bar within 5 %, and it covers the truth."""
     meshes = [handbook(name, n) for n in (1, 2)]
     before, after = bars(*meshes)
     assert off(meshes[1], truth) < after < before
+    assert after < 0.05
 
 
 @pytest.mark.parametrize(("name", "truth"), COARSE)
-def test_the_bar_of_a_fine_mesh_is_a_few_per_cent(name, truth):
-    """After two halvings, true errors below 1 %, the bar is above the truth, below 6 %.
-
-    Six per cent is the largest last move among them (shoulder, 5.8 %).
-    """
+def test_the_bar_of_a_fine_mesh_is_the_least(name, truth):
+    """After two halvings true errors are below 0.3 %, and the bar is 1.5 %."""
     meshes = [handbook(name, n) for n in (1, 2, 4)]
-    assert off(meshes[2], truth) < 0.01
-    assert off(meshes[2], truth) < bars(*meshes)[2] < 0.06
+    assert off(meshes[2], truth) < 0.003
+    assert off(meshes[2], truth) < bars(*meshes)[2] < 0.016
 
 
 @pytest.mark.parametrize(("cells", "fineness"), [((3, 4), 2), ((3, 4), 4)])
 def test_a_mesh_that_was_fine_at_once_has_the_least_bar(cells, fineness):
-    """A hole seen by six cells an eighth: true error 1 %, bar 2 to 8 %, then the least.
+    """A hole seen by three cells an eighth: true error 0.3 %, bar 4 %, then the least.
 
-    No bar is more than ten times the error that Kirsch's solution leaves.
+    Kirsch's solution is met within 0.02 % then.
     """
     meshes = [hole(cells, 8.0, times) for times in (1, 2, 4) if times <= fineness]
-    bar = bars(*meshes)[-1]
-    assert off(meshes[-1], PEAK) < bar < 10.0 * off(meshes[-1], PEAK)
+    found = bars(*meshes)
+    assert off(meshes[0], PEAK) < found[0] < 0.05
+    assert off(meshes[-1], PEAK) < 2e-4
+    assert off(meshes[-1], PEAK) < found[-1] < 0.016
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("name", "truth"), COARSE)
 def test_the_truths_are_those_of_fine_meshes(name, truth):
-    """Fineness 8, which moves them by less than 0.5 % beyond fineness 4."""
-    assert handbook(name, 8).value == pytest.approx(truth, rel=1e-4)
-    assert handbook(name, 4).value == pytest.approx(truth, rel=5e-3)
+    """Fineness 12 gives them, and recovered stress, read another way, comes near.
 
-
-def test_the_step_bar_of_the_handbook_is_the_one_here():
-    """Two meshers of one shoulder agree on its peak within 0.1 %."""
-    assert dict(COARSE)["p22a"] == pytest.approx(SHOULDER, rel=1e-3)
+    It is the largest principal stress too, and falls to the same value from above; 0.5
+    % is what the deep shoulder still lacks.
+    """
+    found = run_case(find_case(name), fineness=12)
+    solution = found.study["solution"]
+    assert peak_of(solution, 1.0).value == pytest.approx(truth, rel=5e-4)
+    nodes = solution.mesh.nodes("fillet")
+    recovered = np.linalg.eigvalsh(stress_tensor(solution.stress[nodes]))[:, 2].max()
+    assert recovered == pytest.approx(truth, rel=5e-3)

@@ -244,6 +244,37 @@ def test_verdict_at_its_thresholds(margin, verdict):
     assert judge(margin) is verdict
 
 
+@pytest.mark.parametrize(
+    ("margin", "bar", "verdict"),
+    [
+        (1.20, 0.05, Verdict.CLEARS),
+        (1.20, 0.10, Verdict.BORDERLINE),
+        (1.20, 0.21, Verdict.DOES_NOT_CLEAR),
+        (1.02 * CLEARS, 0.02, Verdict.CLEARS),
+        (1.02 * CLEARS, 0.0201, Verdict.BORDERLINE),
+        (1.02, 0.0201, Verdict.DOES_NOT_CLEAR),
+    ],
+)
+def test_the_verdict_is_that_at_the_upper_end_of_the_bar(margin, bar, verdict):
+    """Margin over one plus the bar is held against the thresholds."""
+    assert judge(margin, bar) is verdict
+
+
+@pytest.mark.parametrize(
+    ("margin", "bar", "verdict"),
+    [
+        (9.0, 0.01, Verdict.NOT_SETTLED),
+        (1.05, 0.01, Verdict.NOT_SETTLED),
+        (0.9, 0.11, Verdict.NOT_SETTLED),
+        (0.9, 0.09, Verdict.DOES_NOT_CLEAR),
+        (0.9, 5.0, Verdict.NOT_SETTLED),
+    ],
+)
+def test_what_is_not_settled_never_clears(margin, bar, verdict):
+    """However high the margin; a failure counts only where the whole bar is below 1."""
+    assert judge(margin, bar, settled=False) is verdict
+
+
 def test_halving_the_load_doubles_the_cornering_margin(small_screening):
     """At 50 % of the moment the amplitude is two thirds of that at 75 %."""
     found = small_screening.findings

@@ -42,11 +42,11 @@ def test_the_edge_demanded_is_the_one_that_gives_the_count():
     assert np.isinf(required_edge(8.0, LocalMesh(None, None, None)))
 
 
-def test_only_hot_places_are_refined_for_it(ranked_spot):
+def test_only_hot_places_are_refined_for_it(small_screening, ranked_spot):
     """Places far above the least margin are only reported."""
     coarse = LocalMesh(1.0, 10.0, 1)
     spots = tuple(ranked_spot(margin, mesh=coarse) for margin in (1.0, HOT + 0.01))
-    watched = tracked_spots(spots)
+    watched = tracked_spots(small_screening.wheel, spots)
     assert [np.isfinite(spot.allowed) for spot in watched] == [True, False]
 
 
@@ -59,21 +59,20 @@ def test_a_demand_is_met_whatever_the_error_says():
         return min([sphere.size for sphere in spheres], default=before or 8.0)
 
     def watch(edge):
-        allowed = 4.0 if edge > 4.0 else np.inf
+        allowed = 3.0 if edge > 3.0 else np.inf
         return 1000, [
             TrackedSpot(
                 label="t",
                 position=(0.0, 0.0, 0.0),
                 value=50.0,
                 edge=edge,
-                jump=0.0,
+                error=0.0,
                 allowed=allowed,
             )
         ]
 
     _, found = converge(trial, watch, lambda a, b: 0.0, RefinementLimits(meshes=4), 1.0)
     assert found.settled
-    assert asked[0] == ()
-    assert 4.0 in {sphere.size for sphere in asked[1]}
-    assert all(sphere.size < 4.0 for sphere in asked[2])
+    # the error alone would ask for half the edge at most: 4 mm
+    assert [{sphere.size for sphere in spheres} for spheres in asked] == [set(), {3.0}]
     assert demand(watch(8.0)[1][0]).radius == 8.0

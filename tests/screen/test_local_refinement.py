@@ -8,6 +8,8 @@ from numpy.testing import assert_allclose
 
 from spokecheck.cases.procedure import requirements
 from spokecheck.fem.submodel import make_submodel, solve_submodel
+from spokecheck.mesh import sound_halving
+from spokecheck.mesh.jacobian_bounds import cell_shapes
 from spokecheck.screen.hotspots import outer_surface
 from spokecheck.screen.loaded import (
     load_case,
@@ -16,34 +18,57 @@ from spokecheck.screen.loaded import (
     wheel_body,
 )
 from spokecheck.screen.local_refinement import refine_locally
-from spokecheck.screen.tracked_spots import error_bar
 from spokecheck.wheel.meshing.kernel.task import Refinement
 from tests.screen.notched import PEAK, SHOULDER, holed_plate, stepped_bar
 
 
+def in_bars(seen, truth):
+    """Whether the truth lies inside the bar of each mesh."""
+    found = [trial.histories[0] for trial in seen.meshes]
+    return [abs(one.spot.value / truth - 1.0) < one.bar for one in found]
+
+
 @pytest.mark.parametrize("coarse", [1, 2])
-def test_the_true_peak_at_a_hole_lies_inside_every_bar(coarse):
-    """Kirsch's 300 MPa lies within the bar of each mesh, and the loop settles there."""
-    _, seen = holed_plate(coarse).converge(0.02, 6)
-    assert seen.settled
-    for one in seen.meshes:
-        true = abs(one.spots[0].value / PEAK - 1.0)
-        assert true < error_bar(one.moves[0], one.spots[0].jump)
-    assert abs(seen.meshes[-1].spots[0].value / PEAK - 1.0) < 0.01
+@pytest.mark.parametrize(("tolerance", "meshes"), [(0.02, 2), (0.01, 3)])
+def test_the_true_peak_at_a_hole_lies_inside_every_bar(coarse, tolerance, meshes):
+    """Kirsch's 300 MPa lies within the bar of each mesh, and the loop settles there.
+
+    Two meshes are enough for 2 %; where 1 % is asked for, which no bar grants, a third
+    is made, and stays as near.
+    """
+    _, seen = holed_plate(coarse).converge(tolerance, 3)
+    assert seen.settled == (meshes == 2)
+    assert len(seen.meshes) == meshes
+    assert all(in_bars(seen, PEAK))
+    assert_allclose(seen.meshes[-1].histories[0].spot.value, PEAK, rtol=2e-3)
 
 
 @pytest.mark.parametrize(("coarse", "out"), [(2, 2), (2, 4), (4, 4)])
-def test_the_bars_at_a_shoulder_cover_what_a_fine_mesh_gives(coarse, out):
+@pytest.mark.parametrize(("tolerance", "meshes"), [(0.02, 2), (0.01, 3)])
+def test_the_bars_at_a_shoulder_cover_what_a_fine_mesh_gives(
+    coarse, out, tolerance, meshes
+):
     """Shoulder fillet D 60, d 40, r 5: every bar covers the factor of a fine mesh.
 
     Where only cells at the fillet are halved, the coarse rest of the bar keeps the
-    peak 1.2 and 1.6 % low, though it hardly moves any more: the least bar covers that.
+    peak 1.1 % low, though it hardly moves any more: the least bar covers that.
     """
-    _, seen = stepped_bar(coarse, out).converge(0.02, 6)
-    assert seen.settled
-    for one in seen.meshes:
-        gap = abs(one.spots[0].value / SHOULDER - 1.0)
-        assert gap < error_bar(one.moves[0], one.spots[0].jump)
+    _, seen = stepped_bar(coarse, out).converge(tolerance, 3)
+    assert seen.settled == (meshes == 2)
+    assert len(seen.meshes) == meshes
+    assert all(in_bars(seen, SHOULDER))
+
+
+def test_what_the_loop_ends_with_is_in_balance_as_a_whole():
+    """Solved again as a whole the last mesh gives the same, and the cost is measured.
+
+    The held edge of its local solution costs 6e-5 of the peak at a hole.
+    """
+    hole = holed_plate(1)
+    last, seen = hole.converge(0.02, 3)
+    again = hole.whole(last)
+    assert_allclose(last.u, again.u, atol=1e-9 * np.abs(again.u).max())
+    assert 1e-5 < seen.held_edge < 1e-3
 
 
 @pytest.mark.slow
@@ -140,7 +165,9 @@ def test_an_unrefined_mesh_solved_again_is_the_same(wheel):
     again = solve_submodel(near, case.supports, case.loads, before.displacement)
     size = np.abs(before.stress).max()
     assert len(again.points) == free.sum() > 100
-    assert_allclose(again.stress, before.stress[:, again.points], atol=1e-9 * size)
+    there = before.stress[:, again.points]
+    smooth = before.outer.put_back(there, again.points)
+    assert_allclose(again.stress, smooth, atol=1e-9 * size)
 
 
 def test_loads_weigh_the_same_on_the_finer_mesh(wheel, closer):
@@ -166,3 +193,30 @@ def test_a_finer_mesh_keeps_the_contract(wheel, closer):
     assert finer.proof.least_jacobian > 0.05
     assert finer.mesh.n_cells > found.mesh.n_cells
     assert replace(finer, mesh=found.mesh).mesh is found.mesh
+
+
+def test_a_bad_cell_costs_its_own_place_only(wheel, closer, monkeypatch):
+    """With a part called flat at one place, that place is named and others are refined.
+
+    The wheel on those cells is a wheel: nothing is raised.
+    """
+    found, body, _, _ = wheel
+    centre = np.array(closer[1][0].centre)
+    others = [b for b in closer[1] if np.linalg.norm(b.centre - centre) > 30.0]
+    spheres = [closer[1][0], *others]
+    assert others
+
+    def shapes(points, cells):
+        near = np.linalg.norm(points[cells[:, :4]].mean(axis=1) - centre, axis=1) < 3.0
+        return np.where(near, 1e-4, cell_shapes(points, cells))
+
+    monkeypatch.setattr(sound_halving, "cell_shapes", shapes)
+    look = refine_locally(found.mesh, found.cyclic, body.elastic, spheres)
+    (spot,) = look.given_up
+    assert spot.centre == spheres[0].centre
+    assert "shape 0.0001" in spot.reason
+    middles = look.mesh.points[look.mesh.cells[look.halved, :4]].mean(axis=1)
+    for ball in spheres[1:]:
+        gaps = np.linalg.norm(middles - ball.centre, axis=1)
+        assert (gaps < ball.radius).sum() > 3
+    assert look.on(found).mesh.n_cells > found.mesh.n_cells

@@ -10,14 +10,18 @@ from tests.fatigue import test_assessment as assessment
 from tests.fatigue import test_mean_stress_routes as routes
 from tests.fatigue import test_sn_lines as lines
 from tests.fatigue import test_turning_measures as measures
+from tests.fem import test_surface_stress as surfaces
 from tests.screen import test_adapt as adapt
 from tests.screen import test_distinct_places as places
+from tests.screen import test_equal_images as images
 from tests.screen import test_error_bars as error_bars
 from tests.screen import test_hotspots as hotspots
 from tests.screen import test_local_refinement as local
+from tests.screen import test_tracked_spots as tracked
 from tests.verification import targets as t
 from tests.verification.planted import Constant, Fault, Made, fact
 from tests.verification.targets import constant, scaled, wrong
+from tests.wheel import test_symmetry as symmetry
 
 
 def disc_told(test, *arguments):
@@ -42,7 +46,7 @@ def afresh(case):
 
 UNSEEN_HOLE, UNSEEN_FINER = (
     fact(
-        error_bars.test_one_refinement_that_does_not_see_a_hole_is_not_trusted,
+        error_bars.test_one_refinement_that_hardly_sees_a_hole_is_not_trusted,
         *mesh,
     )
     for mesh in error_bars.UNSEEN
@@ -52,19 +56,19 @@ UNSEEN_HOLE, UNSEEN_FINER = (
 def coarse_notch(name):
     """The bar of a handbook notch's coarsest mesh."""
     truth = dict(error_bars.COARSE)[name]
-    test = error_bars.test_a_coarse_bar_covers_the_truth_and_no_more_than_eight_times_it
+    test = error_bars.test_a_coarse_bar_covers_the_truth_and_is_not_wide
     return fact(test, name, truth)
 
 
 def refined_notch(name):
     """The bar of a handbook notch refined once."""
-    test = error_bars.test_a_refinement_narrows_the_bar_and_it_covers_the_truth
+    test = error_bars.test_one_refinement_settles_a_notch
     return fact(test, name, dict(error_bars.COARSE)[name])
 
 
 def fine_notch(name):
     """The bar of a handbook notch refined twice."""
-    test = error_bars.test_the_bar_of_a_fine_mesh_is_a_few_per_cent
+    test = error_bars.test_the_bar_of_a_fine_mesh_is_the_least
     return fact(test, name, dict(error_bars.COARSE)[name])
 
 
@@ -72,8 +76,37 @@ FINE_HOLE = fact(
     error_bars.test_a_mesh_that_was_fine_at_once_has_the_least_bar, (3, 4), 4
 )
 SHOULDER, WIDE_SHOULDER = (
-    fact(local.test_the_bars_at_a_shoulder_cover_what_a_fine_mesh_gives, 2, out)
+    fact(
+        local.test_the_bars_at_a_shoulder_cover_what_a_fine_mesh_gives, 2, out, 0.01, 3
+    )
     for out in (2, 4)
+)
+SLOW_SERIES, FIRST_ORDER = (
+    fact(error_bars.test_a_slow_series_is_covered_by_its_observed_order, order)
+    for order in (0.7, 1.0)
+)
+GROWING, TO_AND_FRO = (
+    fact(tracked.test_moves_that_do_not_fall_leave_much_open, series)
+    for series in ((141.0, 144.8, 149.1), (100.0, 90.0, 101.0))
+)
+BOTH_PARTS = fact(tracked.test_amplitude_and_mean_both_have_to_settle)
+TWO_MOVES = fact(adapt.test_it_stops_when_the_bars_of_all_first_places_are_small)
+
+
+def counted(*numbers):
+    """Number of places equal to one, by spokes, bolts, sectors and first bolt."""
+    return fact(images.test_places_equal_by_symmetry_are_counted, *numbers)
+
+
+def listed(rest, number):
+    """How many of twelve hills are listed."""
+    test = images.test_no_place_that_may_fail_to_clear_is_cut_from_the_list
+    return disc_told(test, rest, number)
+
+
+ONE_FAMILY = fact(images.test_two_spokes_of_a_sector_are_two_places_of_one_family)
+MIRROR_AND_BOLTS = fact(
+    images.test_mirror_images_are_one_place_only_where_bolts_are_mirrored_too
 )
 PRESSED = assessment.history_of(
     [[-90, 0, 0, 0, 0, 0], [60 - 11j, 15 + 9j, 2, -20 + 14j, 3j, 5]]
@@ -91,7 +124,7 @@ SPOTS = (
         "refined balls hardly ever merged",
         (wrong("balls", t.far_sighted(0.2)),),
         (
-            fact(places.test_a_spot_that_wandered_keeps_its_ball),
+            fact(places.test_two_tests_of_one_place_have_one_ball),
             fact(adapt.test_of_two_spheres_about_one_place_the_finer_stays),
         ),
     ),
@@ -115,23 +148,78 @@ SPOTS = (
          disc_told(places.test_two_places_behind_a_valley_of_a_quarter_are_two)),
     ),
     Fault(
-        "first move counted once",
-        (constant("FIRST", 1.0, "spot"),),
-        (UNSEEN_HOLE, UNSEEN_FINER),
+        "places of high utilisation cut from the list",
+        (Constant("screen.hotspots:HIGH", 2.0, "screen.hotspots:_is_low"),),
+        (listed(0.76, 12), listed(0.9, 12)),
     ),
     Fault(
-        "first move counted ten times",
-        (constant("FIRST", 10.0, "spot"),),
-        (refined_notch("p22a"), refined_notch("p22b")),
+        "low places kept in the list",
+        (Constant("screen.hotspots:LEAST_SHARE", 0.0, "screen.hotspots:_is_low"),),
+        (listed(0.39, 1), listed(0.3, 1)),
     ),
     Fault(
-        "jump of an unrefined place counted once",
-        (constant("UNREFINED", 1.0, "bar"),),
-        (coarse_notch("p22a"), coarse_notch("p24b"), UNSEEN_HOLE),
+        "equal images without those of the mirror",
+        (wrong("equal images", t.never_mirrored),),
+        (counted(5, 5, 5, 0.0, 10), counted(7, 5, 1, 0.0, 2), MIRROR_AND_BOLTS,
+         fact(images.test_an_image_lies_where_the_mirror_puts_it)),
     ),
     Fault(
-        "jump of an unrefined place counted twenty times",
-        (constant("UNREFINED", 20.0, "bar"),),
+        "similar places taken for equal",
+        (wrong("equal images", t.similar_for_equal),),
+        (counted(7, 5, 1, 0.0, 2), counted(8, 4, 4, 0.0, 8), ONE_FAMILY,
+         MIRROR_AND_BOLTS),
+    ),
+    Fault(
+        "spokes mirrored without their bolts",
+        (wrong("mirror plane", lambda right: lambda self: 0.0),),
+        (counted(5, 5, 5, 10.0, 5),
+         fact(symmetry.test_bolts_anywhere_else_leave_none, 10.0),
+         fact(symmetry.test_swept_spokes_have_none, "one")),
+    ),
+    Fault(
+        "similar places taken for unlike",
+        (wrong("similar images", lambda right: lambda *a: right(*a)[:1]),),
+        (ONE_FAMILY, MIRROR_AND_BOLTS,
+         fact(images.test_similar_places_lie_at_all_spokes, 7, 5, 1, 14)),
+    ),
+    Fault(
+        "move of two meshes counted once",
+        (constant("TWO_MESHES", 1.0, "index"),),
+        (UNSEEN_FINER, BOTH_PARTS, TWO_MOVES),
+    ),
+    Fault(
+        "move of two meshes counted ten times",
+        (constant("TWO_MESHES", 10.0, "index"),),
+        (refined_notch("p22a"), BOTH_PARTS),
+    ),
+    Fault(
+        "no safety with an observed order",
+        (constant("THREE_MESHES", 0.3, "index"),),
+        (SLOW_SERIES, FIRST_ORDER),
+    ),
+    Fault(
+        "fourth order taken for granted",
+        (constant("FORMAL_ORDER", 4.0, "index"),),
+        (UNSEEN_FINER, BOTH_PARTS, TWO_MOVES),
+    ),
+    Fault(
+        "no order observed at all",
+        (constant("NOISE", 0.5, "index"),),
+        (SLOW_SERIES, GROWING, TO_AND_FRO),
+    ),
+    Fault(
+        "a growing move taken for convergence",
+        (constant("LEAST_ORDER", 1.9, "order"),),
+        (GROWING, TO_AND_FRO, SLOW_SERIES),
+    ),
+    Fault(
+        "estimate of an unrefined place counted a tenth",
+        (constant("UNREFINED", 0.1, "bar"),),
+        (coarse_notch("p22a"), UNSEEN_HOLE, UNSEEN_FINER),
+    ),
+    Fault(
+        "estimate of an unrefined place counted fifteen times",
+        (constant("UNREFINED", 15.0, "bar"),),
         (coarse_notch("p22a"), coarse_notch("p22b")),
     ),
     Fault(
@@ -146,14 +234,33 @@ SPOTS = (
         (FINE_HOLE, fine_notch("p24a"), fine_notch("p24b")),
     ),
     Fault(
-        "jump estimate too small",
-        (wrong("jump estimate", scaled(0.1)),),
+        "error estimate too small",
+        (wrong("error estimate", scaled(0.1)),),
         (afresh(coarse_notch("p22a")), afresh(UNSEEN_HOLE)),
     ),
     Fault(
-        "jump estimate too large",
-        (wrong("jump estimate", scaled(10.0)),),
+        "error estimate too large",
+        (wrong("error estimate", scaled(10.0)),),
         (afresh(coarse_notch("p22a")), afresh(coarse_notch("p22b"))),
+    ),
+    Fault(
+        "surface stress a tenth too high",
+        (wrong("surface stress", scaled(1.1)),),
+        (fact(surfaces.test_a_hole_in_a_plate_meets_kirsch_on_a_coarse_mesh),
+         fact(surfaces.test_a_pressed_sphere_meets_lame_on_a_coarse_mesh),
+         afresh(refined_notch("p24a"))),
+    ),
+    Fault(
+        "traction at the surface with the wrong sign",
+        (wrong("surface traction", t.traction_reversed),),
+        (fact(surfaces.test_uniform_stress_is_exact_on_a_distorted_mesh),
+         fact(surfaces.test_a_pressed_sphere_meets_lame_on_a_coarse_mesh)),
+    ),
+    Fault(
+        "last mesh not solved as a whole",
+        (wrong("loop", t.part_alone),),
+        (fact(adapt.test_the_last_mesh_is_solved_as_a_whole),
+         fact(local.test_what_the_loop_ends_with_is_in_balance_as_a_whole)),
     ),
     Fault(
         "hot spots told in the wrong order",
@@ -316,6 +423,28 @@ FATIGUE = (
                  hotspots.Verdict.DOES_NOT_CLEAR),
             fact(hotspots.test_verdict_at_its_thresholds, 1.1 - 1e-9,
                  hotspots.Verdict.BORDERLINE),
+        ),
+    ),
+    Fault(
+        "verdict without its error bar",
+        (wrong("verdict", lambda right: lambda margin, bar, settled=True: right(
+            margin, 0.0, settled)),),
+        (
+            fact(hotspots.test_the_verdict_is_that_at_the_upper_end_of_the_bar,
+                 1.20, 0.10, hotspots.Verdict.BORDERLINE),
+            fact(hotspots.test_the_verdict_is_that_at_the_upper_end_of_the_bar,
+                 1.02, 0.0201, hotspots.Verdict.DOES_NOT_CLEAR),
+        ),
+    ),
+    Fault(
+        "what is not settled judged all the same",
+        (wrong("verdict", lambda right: lambda margin, bar, settled: right(
+            margin, bar)),),
+        (
+            fact(hotspots.test_what_is_not_settled_never_clears,
+                 9.0, 0.01, hotspots.Verdict.NOT_SETTLED),
+            fact(hotspots.test_what_is_not_settled_never_clears,
+                 1.05, 0.01, hotspots.Verdict.NOT_SETTLED),
         ),
     ),
 )  # fmt: skip

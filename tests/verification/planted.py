@@ -61,7 +61,7 @@ class Constant:
     Attributes
     ----------
     target : str
-        Module and name, such as ``screen.tracked_spots:FIRST``.
+        Module and name, such as ``screen.tracked_spots:NOISE``.
     value : float
         The wrong value.
     reader : str

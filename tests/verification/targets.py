@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from spokecheck.fatigue.measures import hypersphere_amplitude
+from spokecheck.screen.hotspots import images_at_spokes
 from tests.verification.planted import Constant, Wrong
 
 TARGETS = {
@@ -22,7 +23,9 @@ TARGETS = {
     "recovery": "fem.recovery:Recovery.nodal",
     "patches": "fem.recovery:patch_recovery",
     "stress rotation": "fem.cyclic:stress_rotation",
-    "jump estimate": "fem.error:errors_at",
+    "error estimate": "fem.error:surface_errors",
+    "surface stress": "fem.surface_stress:SurfaceStress.at_nodes",
+    "surface traction": "fem.surface_stress:tractions_of",
     # fem: fronts and sectors
     "dissection": "fem.dissection:dissect",
     "front": "fem.fronts:_eliminate",
@@ -58,8 +61,14 @@ TARGETS = {
     "ranking": "screen.ranking:worst_first",
     "peaks": "screen.hotspots:distinct_peaks",
     "verdict": "screen.verdict:judge",
-    "bar": "screen.tracked_spots:error_bar",
+    "bar": "screen.tracked_spots:SpotHistory.bar",
+    "index": "screen.tracked_spots:grid_convergence",
+    "order": "screen.tracked_spots:observed_order",
     "spot": "screen.tracked_spots:spot_history",
+    "equal images": "screen.hotspots:equal_images",
+    "similar images": "screen.hotspots:images_at_spokes",
+    "mirror plane": "wheel.tables.design:Design.mirror_plane",
+    "loop": "screen.adapt:converge",
 }
 
 
@@ -220,15 +229,38 @@ def far_sighted(factor):
     """Balls count as one within so many times the usual distance."""
 
     def make(right):
-        def merged(old, new):
-            wide = [
-                [replace(b, radius=factor * b.radius) for b in bs] for bs in (old, new)
-            ]
-            return tuple(replace(b, radius=b.radius / factor) for b in right(*wide))
+        def merged(spheres):
+            wide = [replace(b, radius=factor * b.radius) for b in spheres]
+            return tuple(replace(b, radius=b.radius / factor) for b in right(wide))
 
         return merged
 
     return make
+
+
+def never_mirrored(right):
+    """Turned images alone, whatever the mirror planes."""
+    return lambda wheel, point: right(wheel, point)[: wheel.cyclic.count]
+
+
+def similar_for_equal(right):
+    """Every place that lies alike to its spoke counts as equal."""
+    return lambda wheel, point: images_at_spokes(wheel.design, point)
+
+
+def traction_reversed(right):
+    """Pressure pulls on the surface."""
+
+    def tractions(*arguments):
+        found = right(*arguments)
+        return replace(found, values=-found.values)
+
+    return tractions
+
+
+def part_alone(right):
+    """The last mesh is judged as it was solved, its edge held."""
+    return lambda *a: right(*a[:5])
 
 
 def as_hypersphere(right):

@@ -95,9 +95,9 @@ def test_a_patch_that_does_not_run_is_an_error():
 def test_a_constant_must_be_read_by_its_reader():
     """A reader that no longer reads it is an error."""
     stale = Constant(
-        "screen.tracked_spots:FIRST", 1.0, "screen.tracked_spots:error_bar"
+        "screen.tracked_spots:LEAST_BAR", 1.0, "screen.tracked_spots:observed_order"
     )
-    with pytest.raises(MissedError, match="does not read FIRST"):
+    with pytest.raises(MissedError, match="does not read LEAST_BAR"):
         unseen(stale)
 
 
@@ -114,19 +114,19 @@ def test_a_harmless_patch_is_not_seen():
 
 def test_nothing_stays_planted():
     """After a row functions and constants are what they were, wherever imported."""
-    before = assembly.cell_stiffness, stress.cell_stress, tracked_spots.FIRST
-    first = Constant(
-        "screen.tracked_spots:FIRST", 1.0, "screen.tracked_spots:spot_history"
+    before = assembly.cell_stiffness, stress.cell_stress, tracked_spots.NOISE
+    noise = Constant(
+        "screen.tracked_spots:NOISE", 1.0, "screen.tracked_spots:grid_convergence"
     )
     patches = (wrong("cell stiffness", scaled(1.1)), wrong("stress", scaled(1.1)))
-    fault = Fault("tried", (*patches, first), ())
+    fault = Fault("tried", (*patches, noise), ())
 
     def crash():
-        assert tracked_spots.FIRST == 1.0
+        assert tracked_spots.NOISE == 1.0
         assert assembly.cell_stiffness is not before[0]
         raise RuntimeError("stop")
 
     with pytest.raises(RuntimeError, match="stop"):
         is_seen(fault, Case("crash", crash))
-    now = assembly.cell_stiffness, stress.cell_stress, tracked_spots.FIRST
+    now = assembly.cell_stiffness, stress.cell_stress, tracked_spots.NOISE
     assert now == before

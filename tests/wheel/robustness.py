@@ -22,6 +22,7 @@ from random_features import features
 
 from spokecheck.errors import SpokecheckError
 from spokecheck.fem.cyclic import rotation
+from spokecheck.mesh.quality import LEAST_JACOBIAN
 from spokecheck.mesh.record import boundary_faces
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.meshing.sizing import Fineness
@@ -30,7 +31,6 @@ from spokecheck.wheel.shape.fallbacks import AS_DRAWN
 from spokecheck.wheel.shape.wheel_shape import draw_wheel
 from spokecheck.wheel.tables.design import Design
 
-LEAST_JACOBIAN = 0.05
 VOLUME = 2.0e-3
 """Largest gap of mesh and CAD volume, as in ``wheel/meshing/sound_mesh.py``."""
 

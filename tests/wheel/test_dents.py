@@ -1,6 +1,6 @@
 """A mesh that had to be dented is made again, finer about the dents, or says so."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pytest
@@ -11,7 +11,12 @@ from spokecheck.mesh.quality import DEEP, Dent, MeshQuality
 from spokecheck.screen.local_mesh import SpotGauge
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.meshing import dents
-from spokecheck.wheel.meshing.dents import REACH, SHARES, least_dented
+from spokecheck.wheel.meshing.dents import (
+    REACH,
+    SHARES,
+    least_dented,
+    surface_remarks,
+)
 from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.mesh_check import LocalMesh
 from spokecheck.wheel.tables.design import Design
@@ -20,10 +25,18 @@ GIVEN = (Refinement((1.0, 2.0, 3.0), 2.0, 9.0),)
 
 
 @dataclass
+class Cells:
+    """How large a mesh is."""
+
+    n_cells: int = 1000
+
+
+@dataclass
 class Mesh:
     """What a build gives."""
 
     quality: MeshQuality
+    mesh: Cells = field(default_factory=Cells)
 
 
 def builder(*depths):
@@ -68,9 +81,9 @@ def test_the_least_dented_mesh_counts(depths, best):
     assert len(calls) == len(depths) == 1 + len(SHARES)
 
 
-def test_a_slow_mesh_is_not_made_again(monkeypatch):
-    """Its dents are reported instead."""
-    monkeypatch.setattr(dents, "SLOW", -1.0)
+def test_a_large_mesh_is_not_made_again(monkeypatch):
+    """Its dents are reported instead; what is large is a count, not a time."""
+    monkeypatch.setattr(dents, "MOST_CELLS", 999)
     build, calls = builder(0.5)
     assert least_dented(build, ()).quality.dents
     assert len(calls) == 1
@@ -107,3 +120,24 @@ def test_a_design_that_was_dented_is_not_any_more():
     wheel = build_wheel(Design.model_validate(random_design(750)))
     assert wheel.quality.deviation < DEEP
     assert not wheel.quality.dents
+
+
+def test_a_moved_surface_is_remarked():
+    """By how much and where; a tenth of a millimetre and less is not worth a word."""
+    assert surface_remarks(MeshQuality(0.2, 0.2, 3, DEEP)) == ()
+    dents = tuple(Dent((10.0 * k, 0.0, 5.0), 0.4 * k, 8.0) for k in (1, 3, 2))
+    (said,) = surface_remarks(MeshQuality(0.2, 0.2, 3, 1.2, dents=dents))
+    assert "up to 1.2 mm off the drawn one" in said
+    assert "at 3 places, most at (30, 0, 5) mm" in said
+    (said,) = surface_remarks(MeshQuality(0.2, 0.2, 0, 0.13, peeled=2))
+    assert "taken off" in said
+
+
+def test_every_report_of_a_dented_wheel_says_so(small_screening):
+    """Among the remarks on the drawing."""
+    wheel = small_screening.wheel
+    dents = (Dent((1.0, 2.0, 3.0), 0.4, 6.0),)
+    quality = replace(wheel.quality, deviation=0.4, dents=dents)
+    dented = replace(wheel, quality=quality)
+    assert dented.remarks[:-1] == wheel.remarks
+    assert "0.4 mm off" in dented.remarks[-1]

@@ -5,7 +5,7 @@ import pytest
 from numpy.testing import assert_allclose
 from variants import variant
 
-from spokecheck.errors import MeshError
+from spokecheck.errors import MeshError, TimeLimitError
 from spokecheck.plane.curves import area_and_moment, outline_points
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.meshing import sound_mesh
@@ -116,14 +116,27 @@ def test_the_reason_reported_is_that_of_the_drawing_asked_for(monkeypatch):
     assert len(tried) == len(FALLBACKS)
 
 
-def test_no_drawing_is_begun_after_the_time_is_up(monkeypatch):
-    """One failure after the limit ends the search, with its own words."""
+def test_of_a_whole_wheel_few_drawings_are_tried(monkeypatch):
+    """Each is five sectors' work: the search ends by count, not by the clock."""
     tried = []
     monkeypatch.setattr(
         sound_mesh, "mesh_shape", failing(lambda fallback: False, tried)
     )
-    monkeypatch.setattr(sound_mesh, "FALLBACK_TIME", -1.0)
-    with pytest.raises(MeshError, match=r"^no mesh for fallback 1$"):
+    with pytest.raises(MeshError, match=r"^no mesh for fallback 1 .nor did 3 other"):
+        build_wheel(variant(rim={"valve": "modelled"}))
+    assert len(tried) == sound_mesh.MOST_WHEELS
+
+
+def test_a_mesher_that_takes_too_long_ends_the_search(monkeypatch):
+    """No other drawing is tried: which one is taken must not hang on the clock."""
+    tried = []
+
+    def late(shape, fineness, refinements):
+        tried.append(shape.fallback)
+        raise TimeLimitError("took over 1 s")
+
+    monkeypatch.setattr(sound_mesh, "mesh_shape", late)
+    with pytest.raises(TimeLimitError, match="took over"):
         build_wheel(variant())
     assert len(tried) == 1
 

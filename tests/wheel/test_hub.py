@@ -22,7 +22,8 @@ from spokecheck.fem.body import balance, make_body, respond
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.loads import sample_faces
 from spokecheck.fem.orders import whole_body_resultant
-from spokecheck.mesh.quality import scaled_jacobians
+from spokecheck.mesh.jacobian_bounds import jacobian_ratios
+from spokecheck.mesh.quality import LEAST_JACOBIAN
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.limits import find_faults
 from spokecheck.wheel.shape.wheel_shape import draw_wheel
@@ -201,7 +202,7 @@ def test_a_full_hub_is_meshed_and_named(full_hub):
         "relief side",
     }
     mesh = full_hub.mesh
-    assert scaled_jacobians(mesh.points, mesh.cells).min() > 0.05
+    assert jacobian_ratios(mesh.points, mesh.cells).min() >= LEAST_JACOBIAN
     assert abs(full_hub.weight.solid_gap) < 1e-3
 
 

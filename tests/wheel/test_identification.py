@@ -7,13 +7,12 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from spokecheck.errors import DesignError, InputError, MeshError
+from spokecheck.errors import DesignError, InputError
 from spokecheck.fem.whole import copied_round
 from spokecheck.mesh.files import MeshFile, write_mesh
 from spokecheck.mesh.record import TET_EDGES
 from spokecheck.mesh.soundness import make_sound, raised
 from spokecheck.wheel.build import build_wheel
-from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.reading.read import read_design
 from spokecheck.wheel.source import read_source
@@ -295,11 +294,3 @@ def test_only_a_mesh_with_bowed_edges_is_refined(actual, tmp_path, whole):
         assert said in source.fixed
         assert bool(said) == bool(source.fixed)
         assert source.brief.name == actual.design.name
-
-
-def test_a_mesh_from_a_file_is_not_made_anew(tmp_path, whole):
-    """Asked for finer edges by a new mesh, it says which option to leave out."""
-    identified(tmp_path, whole.points, whole.cells)
-    source = read_source(tmp_path / "wheel.vtu.toml")
-    with pytest.raises(MeshError, match="omit --remesh"):
-        source.build(Fineness(), [Refinement((200.0, 0.0, 0.0), 1.0, 3.0)])

@@ -8,6 +8,7 @@ import pytest
 from numpy.testing import assert_allclose
 from shapely import LineString, Polygon
 
+from spokecheck.mesh.quality import LEAST_JACOBIAN
 from spokecheck.plane.curves import area_and_moment, outline_points
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.limits import find_faults
@@ -70,7 +71,7 @@ def test_each_pattern_makes_a_sound_wheel(spokes):
     assert find_faults(design) == []
     wheel = build_wheel(design)
     assert wheel.cyclic.count == 5
-    assert wheel.quality.least_jacobian >= 0.05
+    assert wheel.quality.least_jacobian >= LEAST_JACOBIAN
     assert abs(wheel.weight.solid_gap) < 1e-3
 
 

@@ -14,7 +14,8 @@ from variants import is_simple, sharp_turns, solid_volume, variant
 
 from spokecheck.cases.radial import radial_case
 from spokecheck.fem.orders import whole_body_resultant
-from spokecheck.mesh.quality import scaled_jacobians
+from spokecheck.mesh.jacobian_bounds import jacobian_ratios
+from spokecheck.mesh.quality import LEAST_JACOBIAN
 from spokecheck.plane.curves import outline_points
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.limits import find_faults
@@ -255,7 +256,7 @@ def test_a_full_rim_is_meshed_and_named(full_rim):
     assert named <= set(WORDS)
     assert new <= named
     assert new <= set(RIM_SURFACES)
-    assert scaled_jacobians(mesh.points, mesh.cells).min() > 0.05
+    assert jacobian_ratios(mesh.points, mesh.cells).min() >= LEAST_JACOBIAN
     assert full_rim.quality.least_shape > 0.05
     assert abs(full_rim.weight.solid_gap) < 1e-3
     assert max(full_rim.runout.values()) < 0.01

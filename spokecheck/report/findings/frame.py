@@ -9,11 +9,13 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from spokecheck.report import caution
 from spokecheck.report.findings import numbers
 from spokecheck.report.findings.tool import PACKAGE, tool_version
+from spokecheck.screen.findings import HotSpot
 from spokecheck.screen.verdict import CLEARS, Verdict, judge
 
 CLASSES = {
     Verdict.CLEARS: "clears",
     Verdict.BORDERLINE: "borderline",
+    Verdict.NOT_SETTLED: "borderline",
     Verdict.DOES_NOT_CLEAR: "fails",
 }
 
@@ -29,9 +31,10 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update(
-        copies=numbers.copies,
+        places=numbers.places,
         cycles=numbers.cycles,
-        judged=judge,
+        judged=_judged,
+        judged_alone=judge,
         length_mm=numbers.length,
         life=numbers.life,
         load=numbers.load,
@@ -46,6 +49,11 @@ def environment() -> Environment:
         verdict_class=CLASSES.__getitem__,
     )
     return made
+
+
+def _judged(spot: HotSpot) -> Verdict:
+    """What a hot spot would mean for the wheel if it were alone."""
+    return judge(spot.margin, spot.stress_error)
 
 
 def frame(title: str) -> dict[str, Any]:

@@ -71,7 +71,7 @@ def _case(suite: ET.Element, findings: Findings, test: TestFindings) -> bool:
     worst = findings.spots_of(test)[0]
     message = (
         f"margin {numbers.margin(test.margin)}, below the {CLEARS:.2f} that clears: "
-        f"{worst.place} ({numbers.copies(worst.copies)})"
+        f"{worst.place} ({numbers.places(worst)})"
     )
     failure = ET.SubElement(case, "failure", type=str(test.verdict), message=message)
     failure.text = (

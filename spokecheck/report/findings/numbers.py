@@ -7,7 +7,7 @@ reads as 1.00.
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from math import isfinite
 
-from spokecheck.screen.findings import TestFindings
+from spokecheck.screen.findings import HotSpot, TestFindings
 from spokecheck.screen.json_numbers import DIGITS, LifeRange, life_range
 from spokecheck.units import N_MM_PER_KN_M
 
@@ -161,3 +161,15 @@ def copies(count: int) -> str:
     ('1 place', '5 places')
     """
     return f"{count} place{'' if count == 1 else 's'}"
+
+
+def places(spot: HotSpot) -> str:
+    """How many places equal a hot spot, and how those similar to it do.
+
+    Such as ``10 places`` or ``1 place, the worst of 7 like it (margins to 1.35)``.
+    """
+    words = copies(spot.copies)
+    if spot.similar is not None:
+        highest = margin(spot.similar.highest_margin)
+        words += f", the worst of {spot.similar.places} like it (margins to {highest})"
+    return words

@@ -139,7 +139,7 @@ def _wheel_facts(findings: Findings) -> list[tuple[str, str]]:
         ("Refinement", sentences.convergence_line(findings)),
         *_solid_gap(wheel.mesh_volume_gap),
         ("Bead seats off the true circle", f"{_at_most(runout, 1e-4)} mm"),
-        ("Smallest Jacobian", f"{mesh.least_jacobian:.2f} of the straight cell's"),
+        ("Smallest Jacobian", f"{mesh.least_jacobian:.2f} of the cell's largest"),
         ("Mesh at the hot spots", _requirements(findings)),
         ("Worst cell shape", f"{mesh.least_shape:.2f} (1 is regular)"),
         ("Straightened cells", str(mesh.straightened_cells)),

@@ -10,15 +10,26 @@ N_MM_PER_J = 1000.0
 
 
 def headline(findings: Findings) -> str:
-    """Verdict with its threshold: ``clears: worst margin 1.31; clears from 1.10``."""
-    worst = numbers.margin(findings.worst.margin)
-    return f"{findings.verdict.word}: worst margin {worst}; clears from {CLEARS:.2f}"
+    """Verdict with the margin it hangs on, its error bar taken off, and the limit."""
+    verdict = findings.verdict
+    return (
+        f"{quick_look(findings)}{verdict.word}: worst margin "
+        f"{numbers.margin(verdict.worst_margin)}, "
+        f"{numbers.margin(verdict.worst_margin_less_bar)} less its error bar; "
+        f"clears from {CLEARS:.2f}"
+    )
+
+
+def quick_look(findings: Findings) -> str:
+    """Warning before the verdict of a screen on one mesh."""
+    one = findings.options.most_meshes == 1
+    return "a quick look, on one mesh, settles nothing; " if one else ""
 
 
 def worst_sentence(findings: Findings) -> str:
     """Where the wheel would crack first."""
     worst = findings.worst
-    return f"{worst.place} ({numbers.copies(worst.copies)}), in the {worst.test} test"
+    return f"{worst.place} ({numbers.places(worst)}), in the {worst.test} test"
 
 
 def convergence_line(findings: Findings) -> str:

@@ -28,6 +28,7 @@ CHECKED = 3
 STYLES = {
     Verdict.CLEARS: "bold green",
     Verdict.BORDERLINE: "bold yellow",
+    Verdict.NOT_SETTLED: "bold yellow",
     Verdict.DOES_NOT_CLEAR: "bold red",
 }
 
@@ -145,7 +146,10 @@ def _spot_table(findings: Findings, most: int) -> Table:
     for spot in shown:
         table.add_row(
             str(spot.rank),
-            Text(numbers.margin(spot.margin), STYLES[judge(spot.margin)]),
+            Text(
+                numbers.margin(spot.margin),
+                STYLES[judge(spot.margin, spot.stress_error)],
+            ),
             _place(spot),
             numbers.stress(spot.amplitude_mpa),
             numbers.stress(spot.mean_mpa),
@@ -166,7 +170,7 @@ def _spot_table(findings: Findings, most: int) -> Table:
 
 def _place(spot: HotSpot) -> Text:
     """Place of a hot spot, with its test and copies below."""
-    where = f"{spot.test}, {numbers.copies(spot.copies)}"
+    where = f"{spot.test}, {numbers.places(spot)}"
     return Text.assemble(spot.place, ("\n" + where, "dim"))
 
 

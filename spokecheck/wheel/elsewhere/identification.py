@@ -28,7 +28,7 @@ from spokecheck.wheel.elsewhere.surface_search import (
     rest_of,
     search_surface,
 )
-from spokecheck.wheel.meshing.mesh_check import LEAST_SHAPE, check_mesh
+from spokecheck.wheel.meshing.mesh_check import FLAT_CELL, check_mesh
 from spokecheck.wheel.origin import IdentifiedSurface, Origin
 from spokecheck.wheel.shape.drawing import DISC, RIM, ZONES
 from spokecheck.wheel.shape.landmarks import STATIONS, Landmarks
@@ -114,7 +114,7 @@ def identify(source: IdentifiedWheel) -> Wheel:
     mesh = replace(sound.mesh, surfaces=named)
     mesh = replace(mesh, zones=_zones(mesh, brief))
     try:
-        unfolded = unfold(mesh, source.cyclic.pairs, LEAST_SHAPE)
+        unfolded = unfold(mesh, source.cyclic.pairs, FLAT_CELL)
         mesh, quality = unfolded.mesh, unfolded.quality
         cyclic = replace(source.cyclic, pairs=unfolded.pairs)
         proof = check_mesh(mesh, cyclic, quality)

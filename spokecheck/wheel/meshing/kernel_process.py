@@ -1,4 +1,7 @@
-"""Give the CAD kernel's process one task, under a time limit."""
+"""Give the CAD kernel's process one task, under a time limit.
+
+A kernel that crashes costs the task; one that does not end, the run.
+"""
 
 import pickle
 import sys
@@ -6,12 +9,12 @@ import tempfile
 from pathlib import Path
 from typing import TypeVar
 
-from spokecheck.child_process import ChildError, run_child
-from spokecheck.errors import InputError
+from spokecheck.child_process import ChildError, ChildTimeoutError, run_child
+from spokecheck.errors import InputError, TimeLimitError
 
 CHILD = (sys.executable, "-m", "spokecheck.wheel.meshing.kernel")
-TIME_LIMIT = 300.0
-"""Seconds one task may take; default wheels need 1 to 10."""
+TIME_LIMIT = 1200.0
+"""Seconds one task may take; default wheels need 1 to 10, whole ones a minute."""
 
 T = TypeVar("T")
 
@@ -44,6 +47,8 @@ def ask_kernel(
     ------
     InputError
         If a file the kernel has to read has faults.
+    TimeLimitError
+        If the child had to be ended.
     """
     with tempfile.TemporaryDirectory(prefix="spokecheck-") as folder:
         task_file, answer_file = Path(folder, "task"), Path(folder, "answer")
@@ -52,6 +57,10 @@ def ask_kernel(
             run_child(
                 (*child, str(task_file), str(answer_file)), time_limit, "the mesher"
             )
+        except ChildTimeoutError as failure:
+            raise TimeLimitError(
+                f"{failure}; mesh less fine, or on a machine with less to do"
+            ) from failure
         except ChildError as failure:
             return str(failure)
         if not answer_file.exists():

@@ -1,7 +1,7 @@
 """Mesh requirements: those of a whole mesh, and those at a hot spot.
 
-A mesh is refused if a cell is folded at any integration point, if a cell is worse than
-a stated shape, or if its two cuts are no images of each other.
+A mesh is refused if a cell is folded anywhere, if a cell is worse than a stated shape,
+or if its two cuts are no images of each other.
 At a hot spot the edges over a quarter arc and the layers of cells through the wall are
 measured, refined for and reported.
 
@@ -16,16 +16,15 @@ import scipy.sparse as sp
 
 from spokecheck.errors import MeshError
 from spokecheck.fem.cyclic import Cyclic, rotation
-from spokecheck.mesh.quadrature import conical_rule
-from spokecheck.mesh.quality import LEAST_JACOBIAN, MeshQuality
+from spokecheck.mesh.jacobian_bounds import jacobian_ratios
+from spokecheck.mesh.quality import LEAST_JACOBIAN, LEAST_SHAPE, MeshQuality
 from spokecheck.mesh.record import TET_EDGES, Mesh
-from spokecheck.mesh.shapes import invert, jacobians, tet_gradients, tri_gradients
+from spokecheck.mesh.shapes import tri_gradients
 from spokecheck.units import FloatArray, IntArray
 from spokecheck.wheel.shape.surfaces import CUT_HIGH, CUT_LOW
 
-LEAST_SHAPE = 0.001
-"""Smallest radius ratio 3 r_in / r_out of a straight cell; example meshes have 0.04 and
-more, and a sliver below this spoils the stiffness it enters; own choice."""
+FLAT_CELL = 0.001
+"""Radius ratio of the straight cell below which one on the surface is taken off."""
 
 CUT_GAP = 1.0e-9
 """Largest distance [mm] of a point of the high cut from its image on the low one."""
@@ -50,10 +49,9 @@ class MeshProof:
     Attributes
     ----------
     least_jacobian : float
-        Smallest Jacobian at any corner, mid-side or integration point of any rule in
-        use, as a share of the straight cell's.
+        Smallest Jacobian anywhere in a cell as a share of the cell's largest.
     least_shape : float
-        Smallest radius ratio of the straight cells.
+        Smallest of the cells' shapes.
     cut_gap : float
         Largest distance [mm] of the high cut from the turned low one; 0 without cuts.
     """
@@ -127,15 +125,16 @@ def check_mesh(mesh: Mesh, cyclic: Cyclic, quality: MeshQuality) -> MeshProof:
     MeshError
         If a requirement is missed; the message names it with value and limit.
     """
-    jacobian = min(quality.least_jacobian, _curved_jacobian(mesh))
+    ratios = jacobian_ratios(mesh.points, mesh.cells)
+    jacobian = min(quality.least_jacobian, float(ratios.min(initial=1.0)))
     if jacobian < LEAST_JACOBIAN:
         raise MeshError(
-            f"a cell is folded: its Jacobian falls to {jacobian:.3g} of the straight "
-            f"cell's at an integration point (limit {LEAST_JACOBIAN:g}); mesh finer"
+            f"a cell is folded: its Jacobian may fall to {jacobian:.3g} of "
+            f"its largest (limit {LEAST_JACOBIAN:g}); mesh finer"
         )
     if quality.least_shape < LEAST_SHAPE:
         raise MeshError(
-            f"a cell has the shape {quality.least_shape:.3g} (radius ratio, limit "
+            f"a cell has the shape {quality.least_shape:.3g} (1 is regular, limit "
             f"{LEAST_SHAPE:g}): a sliver; vary a fillet or the fineness slightly"
         )
     gap = 0.0
@@ -148,22 +147,6 @@ def check_mesh(mesh: Mesh, cyclic: Cyclic, quality: MeshQuality) -> MeshProof:
             "another fineness"
         )
     return MeshProof(jacobian, quality.least_shape, gap)
-
-
-def _curved_jacobian(mesh: Mesh) -> float:
-    """Smallest Jacobian of the curved cells at the points of the mass rule."""
-    points, cells = mesh.points, mesh.cells
-    bow = points[cells[:, 4:]] - points[cells[:, TET_EDGES]].mean(axis=2)
-    curved = cells[(np.abs(bow) > 1e-9).any(axis=(1, 2))]
-    dN = tet_gradients(conical_rule(3, 4).points)
-    least = 1.0
-    for start in range(0, len(curved), 4096):
-        part = curved[start : start + 4096]
-        corners = points[part[:, :4]]
-        straight = np.linalg.det(corners[:, 1:] - corners[:, :1])
-        _, det = invert(jacobians(points, part, dN))
-        least = min(least, float((det.min(axis=1) / straight).min()))
-    return least
 
 
 @dataclass(frozen=True)

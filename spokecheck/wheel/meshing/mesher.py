@@ -38,8 +38,10 @@ def mesh_shape(
     Raises
     ------
     MeshError
-        If the CAD kernel or the mesher fails, crashes or takes too long; the message
-        names the design and the parameters that matter.
+        If the CAD kernel or the mesher fails or crashes; the message names the design
+        and the parameters that matter.
+    TimeLimitError
+        If it takes too long.
     """
     task = MeshTask(
         shape.drawing,

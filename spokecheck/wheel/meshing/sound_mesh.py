@@ -1,6 +1,5 @@
 """From a design to a sound mesh, by fallback geometry where the first drawing fails."""
 
-import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -12,7 +11,7 @@ from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.unfold import unfold
 from spokecheck.wheel.meshing.dents import least_dented
 from spokecheck.wheel.meshing.kernel.task import Refinement
-from spokecheck.wheel.meshing.mesh_check import LEAST_SHAPE, MeshProof, check_mesh
+from spokecheck.wheel.meshing.mesh_check import FLAT_CELL, MeshProof, check_mesh
 from spokecheck.wheel.meshing.mesher import mesh_shape
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.shape.drawing import Drawing
@@ -24,9 +23,10 @@ LARGEST_GAP = 2.0e-3
 """Largest difference of mesh and solid in volume: flat facets of coarse cells stand for
 curved surfaces; 1e-3 and less on the examples."""
 
-FALLBACK_TIME = 400.0
-"""No other drawing of a wheel is tried after this time [s]; with the limit of one task,
-meshing a wheel ends after twelve minutes at the latest."""
+MOST_WHEELS = 4.0
+"""No other drawing is begun once the sectors that were drawn in vain make up so many
+wheels: of a wheel of five sectors all drawings are tried, of one meshed as a whole, a
+minute's work each, four."""
 
 
 @dataclass(frozen=True)
@@ -68,15 +68,18 @@ def mesh_soundly(
     ------
     MeshError
         If every drawing fails, with the reason of the first.
+    TimeLimitError
+        If the mesher takes too long over one.
     """
-    start, failures = time.monotonic(), list[MeshError]()
+    wheels, failures = 0.0, list[MeshError]()
     for shape in _drawings(design, fallbacks):
-        if failures and time.monotonic() - start > FALLBACK_TIME:
+        if wheels > MOST_WHEELS - 1e-9:
             break
         try:
             return _sound_mesh(shape, fineness.finer(shape.fallback.finer), refinements)
         except MeshError as failure:
             failures.append(failure)
+            wheels += 1.0 / shape.count
     if len(failures) == 1:
         raise failures[0]
     raise MeshError(
@@ -111,7 +114,7 @@ def _once(
     shape: WheelShape, fineness: Fineness, refinements: Sequence[Refinement]
 ) -> Meshed:
     raw = mesh_shape(shape, fineness, refinements)
-    unfolded = unfold(raw.mesh, raw.cyclic.pairs, LEAST_SHAPE)
+    unfolded = unfold(raw.mesh, raw.cyclic.pairs, FLAT_CELL)
     mesh, quality = unfolded.mesh, unfolded.quality
     cyclic = replace(raw.cyclic, pairs=unfolded.pairs)
     proof = check_mesh(mesh, cyclic, quality)

@@ -5,6 +5,7 @@ Schema. Each field carries its own range; what two fields may not do together st
 ``limits``.
 """
 
+import math
 from collections.abc import Mapping
 from typing import Literal, Self
 
@@ -214,6 +215,11 @@ class Brief(StrictTable):
         return False
 
     @property
+    def mirror_plane(self) -> float | None:
+        """Angle [rad] of a plane through the axle that maps the wheel onto itself."""
+        return None
+
+    @property
     def copies_alike(self) -> int:
         """Number of equal spokes, or of equal groups of spokes."""
         return self.spokes.count
@@ -264,6 +270,25 @@ class Design(Brief):
     def mirrored(self) -> bool:
         """Whether a place and its mirror image beside a spoke are equivalent."""
         return self.spokes.mirrored
+
+    @property
+    def mirror_plane(self) -> float | None:
+        """Angle [rad] of a plane through the axle that maps the wheel onto itself.
+
+        Planes through a spoke's middle, or between two, mirror the spokes; of these one
+        may mirror the bolts too.  None if there is none, or if the valve hole is
+        modelled.
+        """
+        if not self.mirrored or self.rim.valve == "modelled":
+            return None
+        pitch = 2.0 * math.pi / self.bolts.count
+        for k in range(2 * self.spokes.repeats):
+            plane = k * math.pi / self.spokes.repeats
+            # the mirror image of the first bolt has to lie on a bolt
+            turn = 2.0 * (math.radians(self.bolts.angle_deg) - plane) / pitch
+            if abs(turn - round(turn)) < 1e-6:
+                return plane
+        return None
 
     @property
     def copies_alike(self) -> int:

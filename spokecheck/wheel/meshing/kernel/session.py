@@ -1,6 +1,5 @@
 """One meshing task in one gmsh session."""
 
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import NamedTuple
@@ -13,6 +12,7 @@ from spokecheck.wheel.meshing.kernel.faces import name_faces, tie_cuts
 from spokecheck.wheel.meshing.kernel.imported import mesh_solid
 from spokecheck.wheel.meshing.kernel.readout import read_mesh
 from spokecheck.wheel.meshing.kernel.size_fields import (
+    count_cells,
     generate,
     least_shape,
     sphere_sizes,
@@ -66,9 +66,8 @@ TRIALS = (
 )
 """Tried in order until the mesh is sound."""
 
-TRIALS_TIME = 270.0
-"""No trial is begun that would, with the best one done again, end after this time [s]:
-the process is ended at 300 s, and a sound mesh in hand would be lost."""
+MOST_CELLS = 200_000
+"""With a mesh of more cells in hand no more is tried, since that would take minutes."""
 
 SOUND = 0.01
 """Radius ratio of the worst cell at which no more is tried."""
@@ -139,21 +138,18 @@ def mesh_drawing(task: MeshTask) -> RawMesh:
     Other tolerances and sizes are tried as long as the kernel fails or leaves slivers;
     the best mesh is kept.
     """
-    shapes: dict[Trial, float] = {}
-    start, longest = time.monotonic(), 0.0
+    shapes, cells = dict[Trial, float](), 0
     for trial in TRIALS:
-        began = time.monotonic()
-        if shapes and began - start + 2.0 * longest > TRIALS_TIME:
+        if cells > MOST_CELLS:
             break
         last = trial
         try:
             names, solid = _first_order(task, trial)
-            shapes[trial] = least_shape()
+            shapes[trial], cells = least_shape(), count_cells()
         except Exception:  # gmsh raises plain Exception
             if trial == TRIALS[-1] and not shapes:
                 raise
             _start_again()
-        longest = max(longest, time.monotonic() - began)
         if shapes.get(trial, 0.0) >= SOUND:
             break
     best = max(shapes, key=lambda trial: shapes[trial])

@@ -71,3 +71,9 @@ def least_shape() -> float:
     """Radius ratio of the worst cell of the mesh in memory, 1 at best."""
     tags, _ = gmsh.model.mesh.getElementsByType(TET4)
     return float(gmsh.model.mesh.getElementQualities(tags, "gamma").min())
+
+
+def count_cells() -> int:
+    """Cells of the mesh in memory."""
+    tags, _ = gmsh.model.mesh.getElementsByType(TET4)
+    return len(tags)
