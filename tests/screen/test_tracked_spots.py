@@ -9,6 +9,7 @@ from numpy.testing import assert_allclose
 from spokecheck.screen.tracked_spots import (
     LEAST_BAR,
     LEAST_ORDER,
+    NOISE,
     UNREFINED,
     SpotHistory,
     TrackedSpot,
@@ -44,14 +45,16 @@ def test_the_order_of_a_power_law_is_observed(order, first, second, falling):
 def test_the_index_covers_the_true_error_and_not_much_more(order, c, ratio, meshes):
     """Of values that follow a power law the last lies within its index, and near it.
 
-    With two meshes the order is taken as 2, so that a slower series is covered by the
-    factor of safety 3 down to an order at which (r^p - 1) is a third of (r^2 - 1).
+    With two meshes, or a move within the noise, the order is taken as 2, so that a
+    slower series is covered by the factor of safety 3 down to an order at which
+    (r^p - 1) is a third of (r^2 - 1).
     """
     edges = ratio ** -np.arange(float(meshes))
     values = 100.0 + c * edges**order
     index = max(grid_convergence(edges, values, 100.0), LEAST_BAR)
     true = abs(values[-1] / 100.0 - 1.0)
-    if meshes > 2 or 3.0 * (ratio**order - 1.0) >= ratio**2 - 1.0:
+    observed = meshes > 2 and abs(values[-1] - values[-2]) > 100.0 * NOISE
+    if observed or 3.0 * (ratio**order - 1.0) >= ratio**2 - 1.0:
         assert index >= true * (1.0 - 1e-3) - 1e-9
     noisy = abs(values[-1] - values[-2]) <= 1.0 or meshes == 2
     if noisy or order >= 1.05:
