@@ -231,6 +231,16 @@ def test_similar_places_stand_in_one_line_with_their_range(small_screening):
     assert numbers.places(found.worst) == f"{found.worst.copies} places"
 
 
+def test_terminal_and_page_take_the_error_bar_off_alike(small_screening, page):
+    """Both show the worst margin less its bar, and that one mesh settles nothing."""
+    least = small_screening.findings.verdict.worst_margin_less_bar
+    words = f"{numbers.margin(least)} less its error bar"
+    text = html.unescape(re.sub(r"<[^>]+>", "", page))
+    for shown in (" ".join(text.split()), sentences.headline(small_screening.findings)):
+        assert words in shown
+        assert "quick look, on one mesh" in shown
+
+
 def test_a_quick_look_says_so_before_its_verdict(small_screening):
     """With one mesh the headline begins with it; with more it begins with the word."""
     found = small_screening.findings

@@ -63,7 +63,7 @@ def test_the_index_covers_the_true_error_and_not_much_more(order, c, ratio, mesh
 
 @pytest.mark.parametrize("series", [(141.0, 144.8, 149.1), (100.0, 90.0, 101.0)])
 def test_moves_that_do_not_fall_leave_much_open(series):
-    """A growing move, one way or back and forth, is no convergence: a bar above 20 %."""
+    """A growing move, one way or to and back, is no convergence: a bar above 20 %."""
     edges = [4.0, 2.0, 1.0]
     assert observed_order(edges, series) == LEAST_ORDER
     assert grid_convergence(edges, series, series[-1]) > 0.2

@@ -77,7 +77,8 @@ def unseen(*patches):
 
 
 @pytest.mark.parametrize(
-    "target", ["fem.assembly:cell_stifness", "fem.assemblx:x", "fem.loads:FaceSamples.x"]
+    "target",
+    ["fem.assembly:cell_stifness", "fem.assemblx:x", "fem.loads:FaceSamples.x"],
 )
 def test_a_patch_of_a_missing_name_is_an_error(target):
     """It is no fault that nobody sees, and none that everybody does."""

@@ -72,6 +72,7 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
         .render(
             **frame(findings.name),
             f=findings,
+            quick_look=sentences.quick_look(findings).capitalize(),
             worst_of={t.name: findings.spots_of(t)[0] for t in findings.tests},
             ruler=Markup(ruler_svg(margins)),
             images=_images(pictures, marks),
