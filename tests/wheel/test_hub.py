@@ -5,7 +5,7 @@ Volumes by Pappus and the mensuration of cones and spherical zones (any handbook
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from pydantic import ValidationError
@@ -332,7 +332,11 @@ def test_a_seat_that_its_roundings_swallow_is_a_fault():
     assert "bolts.counterbore_radius_mm" in keys
 
 
-@settings(max_examples=80, deadline=None)
+@settings(
+    max_examples=80,
+    deadline=None,
+    suppress_health_check=[HealthCheck.filter_too_much],  # most values are refused
+)
 @given(any_values(Hub), any_values(Bolts))
 def test_any_hub_is_drawn_or_refused(hub, bolts):
     """Any values in range give a list of faults or outlines that cross nowhere."""
