@@ -117,7 +117,7 @@ class MeshedElsewhere:
             If a mesh with finer cells is asked for.
         """
         if refinements:
-            raise MeshError("a mesh from a file cannot be made again: omit --remesh")
+            raise MeshError("a mesh from a file cannot be made again")
         return identify(self.wheel)
 
     def like(self, wheel: Wheel) -> "MeshedElsewhere":
