@@ -15,6 +15,8 @@ from spokecheck.report import caution
 from spokecheck.report.findings.comparison import compare, comparison_to_dict
 from spokecheck.report.findings.comparison_page import write_comparison
 from spokecheck.report.findings.junit import junit_xml, write_junit
+from spokecheck.report.findings.ruler import ruler_svg
+from spokecheck.report.findings.sentences import headline
 from spokecheck.report.findings.terminal import render_comparison
 from spokecheck.screen.verdict import judge
 
@@ -122,3 +124,16 @@ def test_junit_is_written_whole(three, tmp_path):
     path = write_junit(three, tmp_path / "junit.xml")
     assert path.read_bytes() == junit_xml(three)
     assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_required_margin_shows_wherever_the_limit_does(small_screening):
+    """Failure message, comparison, its page and the headline have the user's limit."""
+    found = _with_margin(small_screening, 1.3, "Strong")
+    verdict = replace(found.verdict, clears_from_margin=1.35)
+    tests = tuple(replace(t, verdict=judge(1.3, required=1.35)) for t in found.tests)
+    found = replace(found, verdict=verdict, tests=tests)
+    message = ET.fromstring(junit_xml({"a": found})).find(".//failure").get("message")
+    assert "1.35 that clears" in message
+    assert comparison_to_dict(compare({"a": found}))["clears_from_margin"] == 1.35
+    assert "clears from 1.35" in headline(found)
+    assert ">1.35</text>" in ruler_svg([("a", 1.3)], 1.35)

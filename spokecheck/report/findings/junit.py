@@ -16,7 +16,7 @@ from spokecheck.report.findings import numbers
 from spokecheck.report.findings.tool import PACKAGE
 from spokecheck.report.whole_files import write_bytes
 from spokecheck.screen.findings import Findings, TestFindings
-from spokecheck.screen.verdict import CLEARS, Verdict
+from spokecheck.screen.verdict import Verdict
 
 Outcome = Findings | SpokecheckError
 
@@ -70,7 +70,8 @@ def _case(suite: ET.Element, findings: Findings, test: TestFindings) -> bool:
         return False
     worst = findings.spots_of(test)[0]
     message = (
-        f"margin {numbers.margin(test.margin)}, below the {CLEARS:.2f} that clears: "
+        f"margin {numbers.margin(test.margin)}, less its error bar below the "
+        f"{findings.verdict.clears_from_margin:.2f} that clears: "
         f"{worst.place} ({numbers.places(worst)})"
     )
     failure = ET.SubElement(case, "failure", type=str(test.verdict), message=message)

@@ -143,12 +143,13 @@ def _spot_table(findings: Findings, most: int) -> Table:
         gap=1,
     )
     shown = findings.hot_spots[:most]
+    required = findings.verdict.clears_from_margin
     for spot in shown:
         table.add_row(
             str(spot.rank),
             Text(
                 numbers.margin(spot.margin),
-                STYLES[judge(spot.margin, spot.stress_error)],
+                STYLES[judge(spot.margin, spot.stress_error, required=required)],
             ),
             _place(spot),
             numbers.stress(spot.amplitude_mpa),
