@@ -1,8 +1,10 @@
 """What is printed, and how errors become exit codes: nowhere else."""
 
+import os
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
 import typer
 from rich.console import Console
@@ -14,7 +16,18 @@ if TYPE_CHECKING:  # the rooms are imported when a command needs them
     from spokecheck.screen.findings import Findings
 
 NOT_CLEAR, BAD_INPUT, FAILED = 1, 2, 3
-out, err = Console(), Console(stderr=True)
+
+WIDE = 10_000
+"""Columns where no terminal shows the text: nothing is wrapped in a file."""
+
+
+def _columns(stream: TextIO) -> int | None:
+    """Width of a console; None where the terminal or the user says it."""
+    return None if stream.isatty() or "COLUMNS" in os.environ else WIDE
+
+
+out = Console(width=_columns(sys.stdout))
+err = Console(width=_columns(sys.stderr), stderr=True)
 
 
 def shown_progress() -> Progress:
@@ -26,6 +39,7 @@ def shown_progress() -> Progress:
         TimeElapsedColumn(),
         console=err,
         transient=True,
+        redirect_stdout=out.is_terminal,  # else it would go where progress goes
         disable=not err.is_terminal,
     )
 

@@ -10,7 +10,7 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import Generic, TypeVar
 
-from spokecheck.errors import ComputationError, DesignError, Fault, SpokecheckError
+from spokecheck.errors import ComputationError, SpokecheckError
 from spokecheck.fem.threads import single_threaded
 
 T = TypeVar("T")
@@ -33,35 +33,6 @@ class Outcome(Generic[T]):
     path: Path
     value: T | None = None
     error: SpokecheckError | None = None
-
-
-def find_designs(paths: Sequence[Path]) -> list[Path]:
-    """Design files named, and all ``.toml`` files below folders named.
-
-    Parameters
-    ----------
-    paths : sequence of Path
-        Files and folders; a file counts once, however often it is named.
-
-    Returns
-    -------
-    list of Path
-        In the order given; those of a folder sorted.
-
-    Raises
-    ------
-    DesignError
-        If a folder holds no design file.
-    """
-    found: dict[Path, Path] = {}
-    for path in paths:
-        inside = sorted(path.rglob("*.toml")) if path.is_dir() else [path]
-        if not inside:
-            fault = Fault("folder", "", "no .toml file below it", "check the path")
-            raise DesignError(str(path), [fault])
-        for file in inside:
-            found.setdefault(file.resolve(), file)
-    return list(found.values())
 
 
 def run_batch(

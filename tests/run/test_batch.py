@@ -1,12 +1,12 @@
-"""Batches: found below folders, run apart, one failure costs only itself."""
+"""Batches: run apart, one failure costs only itself."""
 
 import os
 from pathlib import Path
 
 import pytest
 
-from spokecheck.errors import ComputationError, DesignError, MeshError
-from spokecheck.run.batch import find_designs, in_order, run_batch
+from spokecheck.errors import ComputationError, MeshError
+from spokecheck.run.batch import in_order, run_batch
 
 
 def job(path):
@@ -18,21 +18,6 @@ def job(path):
     if path.stem == "killed" and "PARENT" in os.environ:
         os._exit(9)
     return path.stem
-
-
-def test_folders_stand_for_the_files_below_them(tmp_path):
-    """Files are found at any depth, sorted, each once."""
-    (tmp_path / "a" / "b").mkdir(parents=True)
-    for name in ("z.toml", "a/b/x.toml", "a/note.txt"):
-        (tmp_path / name).write_text("")
-    found = find_designs([tmp_path / "z.toml", tmp_path])
-    assert [path.name for path in found] == ["z.toml", "x.toml"]
-
-
-def test_a_folder_without_designs_is_told(tmp_path):
-    """An empty folder is bad input, not an empty success."""
-    with pytest.raises(DesignError, match=r"no \.toml"):
-        find_designs([tmp_path])
 
 
 @pytest.mark.parametrize("workers", [1, 2])
