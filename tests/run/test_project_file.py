@@ -1,11 +1,12 @@
 """The project file: found from the designs upward, and all its faults at once."""
 
+import re
 from pathlib import Path
 
 import pytest
 
 from spokecheck.errors import InputError, InputFileError
-from spokecheck.run.project_file import find_project, read_project
+from spokecheck.run.project_file import Settings, find_project, read_project
 
 WHOLE = """
 required_margin = 1.2
@@ -109,3 +110,12 @@ def test_designs_of_two_projects_are_refused(tmp_path):
         project(tmp_path / name)
     with pytest.raises(InputError, match="2 project files"):
         find_project([tmp_path / "a", tmp_path / "b"])
+
+
+def test_the_readme_shows_every_key(tmp_path):
+    """Its example is read without faults, and leaves no key out."""
+    readme = Path("README.md").read_text(encoding="utf-8")
+    example = re.search(r"```toml\n(.*?)```", readme, re.DOTALL)[1]
+    (tmp_path / "house.toml").write_text("")
+    found = read_project(project(tmp_path, example)).settings
+    assert found.model_fields_set == set(Settings.model_fields)
