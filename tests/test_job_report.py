@@ -163,6 +163,15 @@ def test_without_designs_those_of_the_project_file_are_taken(tmp_path, monkeypat
     assert "a.toml" in run("screen", "--annotate", "plain").stdout
 
 
+def test_faults_of_the_project_file_are_remarked_on_their_lines(tmp_path):
+    """Before any design is looked at."""
+    (tmp_path / "a.toml").write_text("name = 3")
+    (tmp_path / "spokecheck.toml").write_text("screen = ['.']\nrequired_margin = 0.5")
+    done = run("screen", tmp_path, "--annotate", "plain")
+    assert done.exit_code == 2
+    assert "spokecheck.toml:2: error: required_margin = 0.5" in done.stdout
+
+
 def test_nothing_is_wrapped_in_a_pipe(tmp_path):
     """A message with a long path is one line where no terminal shows it."""
     file = tmp_path / f"{'long ' * 40}.toml"

@@ -93,6 +93,11 @@ class JobReport:
         """Print the closing table, write the reports; exit code of the run."""
         if not self._alone:
             out.print(render_results(self._all))
+        new = sum(result.is_new for result in self._all)
+        if self.baseline is not None and new:
+            place = self.baseline.place
+            text = f"new, with nothing to compare with in {place}: {new} of the designs"
+            err.print(text, style="yellow", markup=False, soft_wrap=True)
         self._write_reported()
         return max(self._codes)
 

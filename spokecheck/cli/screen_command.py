@@ -95,6 +95,7 @@ def screen(
             against=against,
             allow_fall=allow_fall,
         ),
+        form,
     )
     request = Request(
         fineness=fineness,
@@ -176,4 +177,5 @@ def _summary(
         )
     if settings.project is not None:
         notes.append(f"{settings.project.words}.")
-    return Summary(markdown, link_base, tuple(notes))
+    compared = settings.baseline is not None
+    return Summary(markdown, link_base, tuple(notes), compared)

@@ -5,10 +5,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from spokecheck.cli.console import err, reported
+from spokecheck.cli.console import err, out, reported
+from spokecheck.errors import InputFileError
 from spokecheck.screen.verdict import CLEARS
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
+    from spokecheck.report.findings.annotations import Form
     from spokecheck.report.findings.baseline import Baseline
     from spokecheck.run.project_file import Project
     from spokecheck.run.selection import Selection
@@ -67,12 +69,14 @@ class RunSettings:
         return own + ([self.procedure_file] if self.procedure_file else [])
 
 
-def settle(designs: Sequence[Path], given: Given) -> RunSettings:
+def settle(
+    designs: Sequence[Path], given: Given, annotate: "Form | None" = None
+) -> RunSettings:
     """Find designs and settings, and report both on standard error."""
     from spokecheck.report.findings.baseline import ALLOWED_FALL, read_baseline
     from spokecheck.run.project_file import Settings
 
-    project, selection = find_designs(designs)
+    project, selection = find_designs(designs, annotate=annotate)
     file = Settings() if project is None else project.settings
     named_file = None if project is None else project.path(file.procedure_file)
     against = given.against
@@ -95,19 +99,38 @@ def settle(designs: Sequence[Path], given: Given) -> RunSettings:
 
 
 def find_designs(
-    designs: Sequence[Path], *, named_too: bool = False
+    designs: Sequence[Path],
+    *,
+    named_too: bool = False,
+    annotate: "Form | None" = None,
 ) -> "tuple[Project | None, Selection]":
-    """Project file and design files, and a line on each where there is one."""
+    """Project file and design files, and a line on each where there is one.
+
+    Faults of the project file are remarked on their lines too, if remarks are asked
+    for.
+    """
     from spokecheck.run.project_file import find_project
     from spokecheck.run.selection import select_designs
 
     with reported():
-        project = find_project(designs)
+        try:
+            project = find_project(designs)
+        except InputFileError as error:
+            if annotate is not None:
+                _remark(error, annotate)
+            raise
         selection = select_designs(designs, project, named_too=named_too)
     for line in ("" if project is None else project.words, _left_out(selection)):
         if line:
             err.print(line, style="dim", highlight=False, markup=False, soft_wrap=True)
     return project, selection
+
+
+def _remark(error: InputFileError, form: "Form") -> None:
+    from spokecheck.report.findings.annotations import on_file
+
+    for remark in on_file(error):
+        out.print(remark.text(form), highlight=False, markup=False, soft_wrap=True)
 
 
 def _left_out(selection: "Selection") -> str:

@@ -18,6 +18,9 @@ from spokecheck.toml_file import LARGEST_FILE
 
 SUFFIX = ".toml"
 
+MOST_NAMES = 5
+"""Files left out that a line names for each reason."""
+
 DESIGN_KEYS = frozenset(
     "format name note rim hub bolts spokes duty material mesh surfaces".split()
 )
@@ -45,7 +48,13 @@ class Selection:
         reasons: dict[str, list[str]] = {}
         for path, reason in self.left_out.items():
             reasons.setdefault(reason, []).append(str(path))
-        return "; ".join(f"{why}: {', '.join(f)}" for why, f in reasons.items())
+        return "; ".join(f"{why}: {_some(files)}" for why, files in reasons.items())
+
+
+def _some(names: Sequence[str]) -> str:
+    """Names, cut where there are many."""
+    more = len(names) - MOST_NAMES
+    return ", ".join(names[:MOST_NAMES]) + (f" and {more} more" if more > 0 else "")
 
 
 def select_designs(

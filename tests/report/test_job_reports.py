@@ -233,6 +233,13 @@ def test_the_summary_says_all_it_should(results):
     assert "out/a.jpg" not in text  # it clears
 
 
+def test_what_has_no_earlier_result_is_named(results):
+    """A design that was renamed does not pass in silence."""
+    text = written(results, compared=True)
+    assert "nothing to compare with: b/wheel.toml, a/wheel.toml." in text
+    assert "nothing to compare with" not in written(results)
+
+
 def test_links_start_from_an_address_if_one_is_given(results):
     """A job page does not see the files beside it."""
     text = written(results, link_base="https://example.org/job/1/")

@@ -60,6 +60,11 @@ class DesignResult:
         return self.word == Verdict.CLEARS and not self.falls
 
     @property
+    def is_new(self) -> bool:
+        """Whether it was screened and no earlier run has it."""
+        return isinstance(self.outcome, Findings) and self.earlier is None
+
+    @property
     def severity(self) -> int:
         """For sorting: 0 passed, up to 3 where nothing is known."""
         if isinstance(self.outcome, Findings):

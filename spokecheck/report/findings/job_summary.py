@@ -47,11 +47,14 @@ class Summary:
         Address of the folder of results, in place of relative links.
     notes : tuple of str
         Sentences on the run, such as which designs changed.
+    compared : bool
+        Whether there is an earlier run.
     """
 
     file: Path
     link_base: str = ""
     notes: tuple[str, ...] = ()
+    compared: bool = False
 
     def link(self, target: Path) -> str:
         """Address of a file of results."""
@@ -91,7 +94,10 @@ def summary_text(summary: Summary, results: Sequence[DesignResult]) -> str:
         blocks.append("\n".join([HEAD, *rows]))
     if len(ordered) > MOST_ROWS:
         blocks.append(f"{len(ordered) - MOST_ROWS} more in the files of the run.")
-    blocks += _fallen(ordered) + _not_screened(ordered) + _pictures(summary, ordered)
+    blocks += _fallen(ordered)
+    if summary.compared:
+        blocks += _not_compared(ordered)
+    blocks += _not_screened(ordered) + _pictures(summary, ordered)
     blocks.append(f"> **Caution.** {caution.SHORT}")
     blocks.append(f"<sub>{PACKAGE} {tool_version()}</sub>")
     return "\n\n".join(blocks) + "\n"
@@ -132,6 +138,12 @@ def _fallen(results: Sequence[DesignResult]) -> list[str]:
         for fall in result.falls
     ]
     return ["#### Margins that fell", "\n".join(lines[:MOST_ROWS])] if lines else []
+
+
+def _not_compared(results: Sequence[DesignResult]) -> list[str]:
+    names = [_plain(result.path) for result in results if result.is_new]
+    text = ", ".join(names[:MOST_ROWS])
+    return [f"New, with nothing to compare with: {text}."] if names else []
 
 
 def _not_screened(results: Sequence[DesignResult]) -> list[str]:
