@@ -122,7 +122,7 @@ def suites(folder):
     return {suite.get("name"): suite for suite in root}
 
 
-@pytest.mark.slow  # 2 to 3 minutes
+@pytest.mark.slow  # 2 minutes on quiet cores, 4 on busy ones
 def test_the_scene(repository):
     """Exit code, JUnit, summary, remarks; then nothing changed; then one file did."""
     first = run_step(repository, "screen", more="--no-pictures")
