@@ -22,6 +22,11 @@ from spokecheck.wheel.shape.fallbacks import AS_DRAWN, FALLBACKS, Fallback
 from spokecheck.wheel.shape.landmarks import Landmarks, drawn_landmarks
 from spokecheck.wheel.shape.remarks import drawing_remarks
 from spokecheck.wheel.shape.surfaces import meridian
+from spokecheck.wheel.shape.true_surface import (
+    RevolvedFace,
+    TrueSurfaces,
+    drawn_true_surfaces,
+)
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 from spokecheck.wheel.shape.zones import construction
 from spokecheck.wheel.tables.design import Brief, Design
@@ -82,6 +87,8 @@ class Wheel:
         Largest distance [mm] of each bead seat's points from the true surface.
     proof : MeshProof or None
         That the mesh meets the requirements; None for an unchecked mesh.
+    faces : tuple of RevolvedFace
+        Known faces of a solid from elsewhere.
     """
 
     design: Brief
@@ -94,6 +101,7 @@ class Wheel:
     weight: Weight
     runout: dict[str, float]
     proof: MeshProof | None = None
+    faces: tuple[RevolvedFace, ...] = ()
 
     @property
     def alloy(self) -> Alloy:
@@ -121,6 +129,13 @@ class Wheel:
         """What its drawing leaves out, and where its mesh lies off the drawing."""
         drawn = drawing_remarks(self.design, self.fallback)
         return (*drawn, *surface_remarks(self.quality))
+
+    @property
+    def true_surfaces(self) -> TrueSurfaces | None:
+        """Surfaces that its faces stand for; None where they are not known."""
+        if self.shape is not None:
+            return drawn_true_surfaces(self.shape.drawing)
+        return TrueSurfaces(others=self.faces) if self.faces else None
 
     @property
     def construction(self) -> str:

@@ -167,7 +167,7 @@ class SolidFile:
             raise MeshError(f"{self.path}: {raw}; mesh it elsewhere and give the mesh")
         cuts = {name: faces[:, :3] for name, faces in raw.mesh.surfaces.items()}
         file = MeshFile(raw.mesh.points, raw.mesh.cells, cuts)
-        return identify(
+        wheel = identify(
             IdentifiedWheel(
                 self.source,
                 self.brief,
@@ -177,6 +177,7 @@ class SolidFile:
                 raw.cyclic,
             )
         )
+        return replace(wheel, faces=raw.faces)
 
     def like(self, wheel: Wheel) -> "SolidFile":
         """There is no choice."""
