@@ -8,6 +8,7 @@ from rich.progress import Progress, TaskID
 
 from spokecheck.cli.console import err, reported, shown_progress
 from spokecheck.errors import InputError, SpokecheckError
+from spokecheck.plain_text import escaped
 from spokecheck.screen.request import Request
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
@@ -76,7 +77,7 @@ def run_designs(
             store,
             workers,
             lambda path: progress.update(
-                task, advance=1, description=f"done {path.name}"
+                task, advance=1, description=escaped(f"done {path.name}")
             ),
             partial(_show_stage, progress, task, paths[0].name),
         )
@@ -92,4 +93,4 @@ def run_designs(
 
 
 def _show_stage(progress: Progress, task: TaskID, name: str, stage: str) -> None:
-    progress.update(task, description=f"{name}: {stage}")
+    progress.update(task, description=escaped(f"{name}: {stage}"))

@@ -4,8 +4,8 @@ What screens a wheel takes a second to import, so it is imported only when a des
 no stored result.
 """
 
-from collections.abc import Callable, Sequence
-from functools import partial
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from spokecheck.report.stems import unique_stems
@@ -13,6 +13,44 @@ from spokecheck.run.batch import Outcome, in_order, run_batch
 from spokecheck.run.cache import Store, key_of, surroundings
 from spokecheck.run.stored import Screened, recall
 from spokecheck.screen.request import Request
+
+
+@dataclass(frozen=True)
+class ScreenJob:
+    """What a worker does with a design file.
+
+    Only the worker imports what does it.
+
+    Attributes
+    ----------
+    request : Request
+    out_dir : Path
+    stems : mapping of Path to str
+        File name, without suffix, for the results of each design.
+    store : Store or None
+        Where results are kept.
+    keys : mapping of Path to str
+        Under which keys.
+    """
+
+    request: Request
+    out_dir: Path
+    stems: Mapping[Path, str]
+    store: Store | None
+    keys: Mapping[Path, str | None]
+
+    def __call__(self, path: Path, progress: Callable[[str], None]) -> Screened:
+        """Screen one design and write its results."""
+        from spokecheck.run.job import Keeping, screen_file
+
+        keeping = Keeping(self.store, self.keys)
+        return screen_file(
+            path, self.request, self.out_dir, self.stems, keeping, progress
+        )
+
+
+def _unshown(stage: str) -> None:
+    """Show no progress: the stages of several designs would mix."""
 
 
 def screen_designs(
@@ -68,20 +106,11 @@ def screen_designs(
     rest = [path for path in paths if path not in recalled]
     if rest:
         from spokecheck.cases.library import read_procedures
-        from spokecheck.run.job import Keeping, screen_file
 
         read_procedures(request.procedure_file)  # its faults are reported once
-
-        job = partial(
-            screen_file,
-            request=request,
-            out_dir=out_dir,
-            stems=stems,
-            keeping=Keeping(store, keys),
-        )
-        if progress is not None and len(paths) == 1:
-            job = partial(job, progress=progress)
-        for outcome in run_batch(rest, job, workers):
+        job = ScreenJob(request, out_dir, stems, store, keys)
+        shown = progress if progress is not None and len(paths) == 1 else _unshown
+        for outcome in run_batch(rest, job, workers, shown):
             done(outcome.path)
             outcomes.append(outcome)
     return in_order(paths, outcomes)
