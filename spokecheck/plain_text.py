@@ -48,3 +48,20 @@ def escaped(text: str, allowed: str = LAYOUT) -> str:
     """
     bad = set(bad_characters(text, allowed))
     return text.translate({ord(c): ascii(c)[1:-1] for c in bad}) if bad else text
+
+
+def described(character: str) -> str:
+    r"""Name of a character that cannot be shown.
+
+    Examples
+    --------
+    >>> described("\u202e"), described("\x07")
+    ('the character U+202E (right-to-left override)', 'the control character U+0007')
+    """
+    name = unicodedata.name(character, "").lower()
+    number = f"U+{ord(character):04X}"
+    return (
+        f"the character {number} ({name})"
+        if name
+        else f"the control character {number}"
+    )

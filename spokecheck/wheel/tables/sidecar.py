@@ -15,6 +15,9 @@ from spokecheck.wheel.tables.key_fields import StrictTable
 from spokecheck.wheel.tables.spokes_table import SpokeCount
 from spokecheck.wheel.tables.surface_names import NAMEABLE
 
+LONGEST_NAME = 255
+"""Bytes of a file's name that common file systems take."""
+
 Triple = tuple[float, float, float]
 
 
@@ -47,6 +50,17 @@ class MeshTable(StrictTable):
         description="Equal sectors of a STEP solid, of which one is cut out and "
         "meshed; 1 meshes the whole wheel",
     )
+
+    @field_validator("file")
+    @classmethod
+    def _is_beside(cls, name: str | None) -> str | None:
+        if name is None:
+            return name
+        if name in ("", ".", "..") or "/" in name or "\\" in name:
+            raise ValueError("must be the name of a file beside this one, no folder")
+        if len(name.encode("utf-8")) > LONGEST_NAME:
+            raise ValueError(f"must have {LONGEST_NAME} bytes at most")
+        return name
 
     @field_validator("direction")
     @classmethod
