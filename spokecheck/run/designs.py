@@ -4,49 +4,16 @@ What screens a wheel takes a second to import, so it is imported only when a des
 no stored result.
 """
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from spokecheck.report.stems import unique_stems
 from spokecheck.run.batch import Outcome, in_order, run_batch
 from spokecheck.run.cache import Store, key_of, surroundings
-from spokecheck.run.stored import Screened, recall
+from spokecheck.run.screen_job import ScreenJob
+from spokecheck.run.serving import recall_serving
+from spokecheck.run.stored import Screened
 from spokecheck.screen.request import Request
-
-
-@dataclass(frozen=True)
-class ScreenJob:
-    """What a worker does with a design file.
-
-    Only the worker imports what does it.
-
-    Attributes
-    ----------
-    request : Request
-    out_dir : Path
-    stems : mapping of Path to str
-        File name, without suffix, for the results of each design.
-    store : Store or None
-        Where results are kept.
-    keys : mapping of Path to str
-        Under which keys.
-    """
-
-    request: Request
-    out_dir: Path
-    stems: Mapping[Path, str]
-    store: Store | None
-    keys: Mapping[Path, str | None]
-
-    def __call__(self, path: Path, progress: Callable[[str], None]) -> Screened:
-        """Screen one design and write its results."""
-        from spokecheck.run.job import Keeping, screen_file
-
-        keeping = Keeping(self.store, self.keys)
-        return screen_file(
-            path, self.request, self.out_dir, self.stems, keeping, progress
-        )
 
 
 def _unshown(stage: str) -> None:
@@ -95,10 +62,8 @@ def screen_designs(
     around = surroundings() if store else ""
     keys = {path: key_of(path, request, around) for path in paths} if store else {}
     outcomes: list[Outcome[Screened]] = []
-    for path, key in keys.items():
-        if store is None or key is None:
-            continue
-        screened = recall(store, key, out_dir, stems[path], request.vtu)
+    for path in paths:
+        screened = recall_serving(store, path, request, around, out_dir, stems[path])
         if screened is not None:
             outcomes.append(Outcome(path, screened))
             done(path)
