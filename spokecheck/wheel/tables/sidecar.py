@@ -5,6 +5,7 @@ not drawn, and adds where the mesh or solid lies and how it stands.
 """
 
 import difflib
+from typing import Annotated
 
 import numpy as np
 from pydantic import Field, field_validator
@@ -19,6 +20,8 @@ LONGEST_NAME = 255
 """Bytes of a file's name that common file systems take."""
 
 Triple = tuple[float, float, float]
+Groups = str | Annotated[tuple[str, ...], Field(strict=False)]
+"""One group, or a list of them."""
 
 
 class MeshTable(StrictTable):
@@ -93,17 +96,14 @@ class Sidecar(Brief):
 
     mesh: MeshTable
     spokes: SpokeCount = Field(default_factory=SpokeCount)
-    surfaces: dict[str, str | tuple[str, ...]] = Field(
+    surfaces: dict[str, Groups] = Field(
         default_factory=dict,
-        strict=False,
         description="Group or groups of the mesh file that make up a surface, by name",
     )
 
     @field_validator("surfaces")
     @classmethod
-    def _are_known(
-        cls, surfaces: dict[str, str | tuple[str, ...]]
-    ) -> dict[str, str | tuple[str, ...]]:
+    def _are_known(cls, surfaces: dict[str, Groups]) -> dict[str, Groups]:
         for name in surfaces:
             if name not in NAMEABLE:
                 near = difflib.get_close_matches(name, NAMEABLE, 1, 0.5)

@@ -13,8 +13,8 @@ PER_SQUARE = 6.5
 surface decides."""
 
 PER_CUBE = 8.5
-"""Cells for each cube of the largest edge inside: regular tetrahedra of that edge, whose
-volume is 0.118 of the cube."""
+"""Cells for each cube of the largest edge inside: regular tetrahedra of that edge have
+0.118 of its volume."""
 
 MOST_CELLS = 5_000_000
 """Cells of a mesh.  A whole wheel, every edge a quarter of the default, has about two
