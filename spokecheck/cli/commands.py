@@ -1,7 +1,6 @@
 """The commands, each a thin layer over the rooms."""
 
 import json
-import sys
 from collections.abc import Sequence
 from importlib.metadata import version
 from pathlib import Path
@@ -279,7 +278,7 @@ def schema() -> None:
     from spokecheck.wheel.tables.design import Design
 
     text = json.dumps(Design.model_json_schema(), indent=2, ensure_ascii=False)
-    sys.stdout.write(text + "\n")
+    out.print(text, highlight=False, soft_wrap=True)
 
 
 @app.command()

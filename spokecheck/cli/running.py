@@ -9,6 +9,7 @@ from rich.progress import Progress, TaskID
 
 from spokecheck.cli.console import err, reported, shown_progress
 from spokecheck.errors import InputError
+from spokecheck.plain_text import escaped
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
     from spokecheck.run.batch import Outcome
@@ -66,7 +67,7 @@ def run_designs(
 
         def finished(outcome: "Outcome[Screened]") -> None:
             done(outcome)
-            name = f"done {outcome.path.name}"
+            name = escaped(f"done {outcome.path.name}")
             progress.update(task, advance=1, description=name)
 
         name = batch.paths[0].name if batch.paths else ""
@@ -83,4 +84,4 @@ def run_designs(
 
 
 def _show_stage(progress: Progress, task: TaskID, name: str, stage: str) -> None:
-    progress.update(task, description=f"{name}: {stage}")
+    progress.update(task, description=escaped(f"{name}: {stage}"))

@@ -6,13 +6,14 @@ no stored result; files with the same content are screened once.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
 
 from spokecheck.run.batch import Outcome, in_order, run_batch
 from spokecheck.run.cache import Store, key_of, surroundings
 from spokecheck.run.precheck import alloy_error, faults_before
-from spokecheck.run.stored import Screened, recall
+from spokecheck.run.screen_job import ScreenJob
+from spokecheck.run.serving import recall_serving
+from spokecheck.run.stored import Screened
 from spokecheck.screen.request import Request
 
 
@@ -86,9 +87,10 @@ def screen_designs(
         finished = {outcome.path for outcome in outcomes}
         return [path for path in batch.paths if path not in finished]
 
-    keys = _keys(batch)
+    around = surroundings() if batch.store else ""
+    keys = _keys(batch, around)
     known(_not_allowed(batch))
-    known(_recalled(batch, keys, rest()))
+    known(_recalled(batch, around, rest()))
     if not rest():
         return in_order(batch.paths, outcomes)
     from spokecheck.cases.library import read_procedures
@@ -98,16 +100,15 @@ def screen_designs(
     if rest():
         work_begins()
     known(_screened(batch, keys, _first_of_each(keys, rest()), progress))
-    known(_recalled(batch, keys, rest()))
+    known(_recalled(batch, around, rest()))
     known(_screened(batch, keys, rest(), progress))
     return in_order(batch.paths, outcomes)
 
 
-def _keys(batch: Batch) -> dict[Path, str | None]:
+def _keys(batch: Batch, around: str) -> dict[Path, str | None]:
     """Cache key of each design."""
     if batch.store is None:
         return {}
-    around = surroundings()
     return {path: key_of(path, batch.request, around) for path in batch.paths}
 
 
@@ -129,15 +130,13 @@ def _not_allowed(batch: Batch) -> Iterator[Outcome[Screened]]:
 
 
 def _recalled(
-    batch: Batch, keys: Mapping[Path, str | None], paths: Sequence[Path]
+    batch: Batch, around: str, paths: Sequence[Path]
 ) -> Iterator[Outcome[Screened]]:
     """Outcomes of designs with a stored result."""
     for path in paths:
-        key = keys.get(path)
-        if batch.store is None or key is None:
-            continue
-        stem, vtu = batch.stems[path], batch.request.vtu
-        screened = recall(batch.store, key, batch.out_dir, stem, vtu)
+        screened = recall_serving(
+            batch.store, path, batch.request, around, batch.out_dir, batch.stems[path]
+        )
         if screened is not None:
             yield Outcome(path, screened)
 
@@ -159,15 +158,10 @@ def _screened(
     """Outcomes of designs as workers finish them."""
     if not paths:
         return
-    from spokecheck.run.job import Keeping, screen_file
+    job = ScreenJob(batch.request, batch.out_dir, batch.stems, batch.store, keys)
+    shown = progress if progress is not None and len(batch.paths) == 1 else _unshown
+    yield from run_batch(paths, job, batch.workers, shown)
 
-    job = partial(
-        screen_file,
-        request=batch.request,
-        out_dir=batch.out_dir,
-        stems=batch.stems,
-        keeping=Keeping(batch.store, keys),
-    )
-    if progress is not None and len(batch.paths) == 1:
-        job = partial(job, progress=progress)
-    yield from run_batch(paths, job, batch.workers)
+
+def _unshown(stage: str) -> None:
+    """Show no progress: the stages of several designs would mix."""

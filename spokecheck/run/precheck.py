@@ -4,7 +4,6 @@ A design with faults starts no worker, so a run in which nothing else is left to
 at once.
 """
 
-import stat
 import tomllib
 from collections.abc import Sequence
 from contextlib import suppress
@@ -14,13 +13,6 @@ from typing import Any
 from spokecheck.errors import DesignError, Fault, SpokecheckError
 from spokecheck.screen.request import Request
 from spokecheck.toml_file import LARGEST_FILE
-
-KINDS = {
-    stat.S_IFIFO: "a named pipe",
-    stat.S_IFSOCK: "a socket",
-    stat.S_IFCHR: "a device",
-    stat.S_IFBLK: "a device",
-}
 
 
 def faults_before(path: Path, request: Request) -> SpokecheckError | None:
@@ -35,18 +27,10 @@ def faults_before(path: Path, request: Request) -> SpokecheckError | None:
 
     Notes
     -----
-    A pipe or device is refused, since reading it may never end.
     What goes wrong in an unforeseen way is left to the worker, which is apart.
     """
     from spokecheck.wheel.reading.read import read_brief
 
-    try:
-        kind = KINDS.get(stat.S_IFMT(path.stat().st_mode))
-        if kind:
-            fault = Fault("file", "", f"is {kind}, no file", "give a regular file")
-            return DesignError(str(path), [fault])
-    except (OSError, ValueError):
-        pass  # the reader says why
     try:
         read_brief(path, request.overrides)
     except SpokecheckError as error:
