@@ -114,7 +114,7 @@ def find_project(paths: Sequence[Path]) -> Project | None:
     """
     found: dict[str, Path] = {}
     for path in paths or [Path()]:
-        file = _above(path if path.is_dir() else path.parent)
+        file = _above(path if os.path.isdir(path) else path.parent)
         if file is not None:
             found.setdefault(os.path.realpath(file), file)
     if len(found) > 1:

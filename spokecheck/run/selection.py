@@ -89,7 +89,7 @@ def select_designs(
     found: dict[str, Path] = {}
     left_out: dict[Path, str] = {}
     for path in paths:
-        is_folder = path.is_dir()
+        is_folder = os.path.isdir(path)  # Path fails on names too long
         here = 0
         for file in sorted(_toml_files(path)) if is_folder else [path]:
             reason = _reason(file, project) if is_folder or named_too else ""
