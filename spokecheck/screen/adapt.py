@@ -278,14 +278,15 @@ def demand(spot: TrackedSpot) -> Refinement:
 
 
 def merged(spheres: Iterable[Refinement]) -> tuple[Refinement, ...]:
-    """All refinements, of those about one place only the finest."""
-    merged_spheres: list[Refinement] = []
-    for sphere in sorted(spheres, key=lambda sphere: sphere.size):
-        gaps = [
-            float(np.linalg.norm(np.subtract(other.centre, sphere.centre)))
-            for other in merged_spheres
-        ]
-        radii = [other.radius for other in merged_spheres]
-        if all(gap > 0.5 * radius for gap, radius in zip(gaps, radii, strict=True)):
-            merged_spheres.append(sphere)
-    return tuple(merged_spheres)
+    """All refinements but those that a finer and no smaller one about a place holds."""
+    kept: list[Refinement] = []
+    for sphere in sorted(spheres, key=lambda sphere: (sphere.size, -sphere.radius)):
+        held = (
+            np.linalg.norm(np.subtract(other.centre, sphere.centre))
+            <= 0.5 * other.radius
+            and other.radius >= sphere.radius
+            for other in kept
+        )
+        if not any(held):
+            kept.append(sphere)
+    return tuple(kept)

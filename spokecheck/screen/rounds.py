@@ -161,7 +161,7 @@ def _on_first_mesh(job: Job) -> Round:
     """Mesh the wheel and solve the whole of it."""
     job.clock.begin("mesh")
     with job.while_meshing():
-        wheel = job.source.build(job.fineness, ())
+        wheel = job.source.build(job.fineness)
     return _solve_all(job, wheel, None)
 
 

@@ -12,7 +12,6 @@ from spokecheck.mesh.record import Mesh
 from spokecheck.plane.curves import distance_to
 from spokecheck.units import IntArray
 from spokecheck.wheel.meshing.dents import surface_remarks
-from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.mesh_check import MeshProof
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.meshing.sound_mesh import mesh_soundly
@@ -161,7 +160,6 @@ class Wheel:
 def build_wheel(
     design: Design,
     fineness: Fineness | None = None,
-    refinements: Sequence[Refinement] = (),
     fallbacks: Sequence[Fallback] = FALLBACKS,
 ) -> Wheel:
     """Draw and mesh a wheel.
@@ -172,8 +170,6 @@ def build_wheel(
         Must have passed ``limits``.
     fineness : Fineness, optional
         How fine to mesh.
-    refinements : sequence of Refinement
-        Where to mesh finer still.
     fallbacks : sequence of Fallback, optional
         Drawings tried in order until one can be meshed soundly; ``Wheel.fallback`` is
         the one taken.
@@ -188,7 +184,7 @@ def build_wheel(
         If the CAD kernel or the mesher fails on every drawing, with the reason of the
         first.
     """
-    meshed = mesh_soundly(design, fineness or Fineness(), refinements, fallbacks)
+    meshed = mesh_soundly(design, fineness or Fineness(), fallbacks)
     shape, mesh, cyclic = meshed.shape, meshed.mesh, meshed.cyclic
     material = design.material
     base, rim = alloy(material.alloy), alloy(material.rim_alloy or material.alloy)

@@ -2,11 +2,12 @@
 
 import os
 import unicodedata
+from pathlib import Path
 
 import pytest
 
 from spokecheck.errors import DesignError
-from spokecheck.run.project_file import Project, Settings
+from spokecheck.run.project_file import Project, Settings, find_project
 from spokecheck.run.selection import select_designs
 
 DESIGN = 'name = "A"\n'
@@ -109,3 +110,10 @@ def test_a_folder_without_designs_is_bad_input(tmp_path):
     tree(tmp_path, a__x=DESIGN)
     with pytest.raises(DesignError, match=r"check the path and .*spokecheck\.toml"):
         select_designs([tmp_path], settings(tmp_path, ignore=("a",)))
+
+
+def test_a_name_that_no_file_can_have_is_left_to_the_reader():
+    """It is no folder; what is wrong with it the reader says."""
+    path = Path("x" * 300 + ".toml")
+    assert find_project([path]) is None
+    assert select_designs([path]).designs == (path,)

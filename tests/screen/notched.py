@@ -34,14 +34,8 @@ class Solved:
     cyclic: object
     elastic: object
     u: np.ndarray
+    stress: np.ndarray
     local: bool = False
-
-    @property
-    def stress(self):
-        """Recovered stress."""
-        mesh = self.mesh
-        raw = cell_stress(mesh.points, mesh.cells, self.u, self.elastic.lame)
-        return patch_recovery(mesh.points, mesh.cells).nodal(raw, STEADY)
 
 
 @dataclass(frozen=True)
@@ -73,13 +67,18 @@ class Bar:
             mesh = self.coarse
             body = make_body(mesh, ALUMINIUM)
             found = respond(body, self.supports(mesh), self.loads(mesh))
-            return Solved(mesh, body.cyclic, body.elastic, found.displacements.u)
+            return Solved(mesh, body.cyclic, body.elastic, found.displacements.u,
+                          found.stress)  # fmt: skip
         closer = refine_locally(before.mesh, before.cyclic, before.elastic, spheres)
         mesh = closer.mesh
         carried = np.stack([closer.carry @ u for u in before.u])
         supports, loads = self.supports(mesh), self.loads(mesh)
         u = solve_submodel(closer.near, supports, loads, carried)
-        return Solved(mesh, closer.cyclic, closer.elastic, u, local=True)
+        raw = cell_stress(mesh.points, mesh.cells, u, closer.elastic.lame)
+        stress = patch_recovery(mesh.points, mesh.cells).nodal(raw, STEADY)
+        old = np.flatnonzero(~closer.updated[: before.mesh.n_points])
+        stress[:, old] = before.stress[:, old]
+        return Solved(mesh, closer.cyclic, closer.elastic, u, stress, local=True)
 
     def watch(self, solved):
         """Largest principal stress on the notch."""

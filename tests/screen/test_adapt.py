@@ -322,10 +322,12 @@ def test_the_step_follows_the_bar(error, step):
 
 
 def test_of_two_spheres_about_one_place_the_finer_stays():
-    """Refinements about one place are one."""
-    coarse, fine = Refinement((0, 0, 0), 4.0, 12.0), Refinement((1.0, 0, 0), 2.0, 6.0)
+    """Refinements about one place are one, unless the coarser one reaches further."""
+    coarse, fine = Refinement((0, 0, 0), 4.0, 6.0), Refinement((1.0, 0, 0), 2.0, 6.0)
     far = Refinement((50.0, 0, 0), 3.0, 9.0)
+    wide = Refinement((0, 0, 0), 4.0, 12.0)
     assert set(merged([coarse, fine, far])) == {fine, far}
+    assert set(merged([wide, fine, far])) == {wide, fine, far}
 
 
 def handbook_trial(case_id):
