@@ -5,6 +5,7 @@ Design and sidecar files, procedure files and alloy files all come through here.
 
 import difflib
 import os
+import re
 import stat
 import tomllib
 from collections.abc import Callable
@@ -17,6 +18,12 @@ from spokecheck.toml_content import content_faults
 
 LARGEST_FILE = 1_000_000
 """An input file has a few kilobytes; anything near this [bytes] is something else."""
+
+MOST_PARTS = 40
+LONG_KEY = re.compile(
+    rf"""(?<![\w"'.-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){{{MOST_PARTS},}}"""
+)
+"""A key of so many parts: the parser's time goes with their square."""
 
 LONGEST_VALUE = 40
 """Characters of a value that a message repeats."""
@@ -91,6 +98,9 @@ def parse_toml(text: str, failure: Failure) -> dict[str, Any]:
         If the text is not TOML, or holds what no input file needs: see
         ``content_faults``.
     """
+    if LONG_KEY.search(text):
+        limit = f"a key of more than {MOST_PARTS} parts"
+        raise failure([Fault("TOML", "", limit, "nest fewer tables")])
     try:
         tables = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

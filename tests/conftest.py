@@ -22,6 +22,11 @@ ROOT = Path(__file__).parents[1]
 COUNT = itertools.count()
 
 
+def pytest_addoption(parser):
+    """Let the number of mutated files be asked for."""
+    parser.addoption("--hostile-cases", type=int, default=500)
+
+
 @pytest.fixture(autouse=True)
 def _own_cache(tmp_path_factory, monkeypatch):
     """No test sees results stored by another, or by the user."""

@@ -93,6 +93,10 @@ def _code_of(failure: BaseException) -> int:
     if isinstance(failure, MemoryError):
         _say("out of memory; screen less fine, or fewer designs at a time (--workers)")
         return FAILED
+    if isinstance(failure, OSError) and failure.strerror:
+        where = f"{failure.filename}: " if failure.filename else ""
+        _say(f"{where}{failure.strerror}; make room, or choose another place")
+        return FAILED
     what = f"unexpected {type(failure).__name__}: {failure}".strip()
     _say(f"{what} ({_place(failure)}); please report it")
     return FAILED
