@@ -4,6 +4,7 @@ A command whose line is followed by ``# exit code N`` must end with that code.
 A block introduced by "It prints" is compared with what the block before it printed.
 """
 
+import os
 import re
 import subprocess
 import sys
@@ -90,7 +91,11 @@ def run_commands(block):
     for command, expected in commands(block):
         print(f"$ {command}", flush=True)
         with subprocess.Popen(
-            ["bash", "-c", command], cwd=ROOT, stdout=subprocess.PIPE, text=True
+            ["bash", "-c", command],
+            cwd=ROOT,
+            env={**os.environ, "COLUMNS": "80"},  # as wide as the README shows it
+            stdout=subprocess.PIPE,
+            text=True,
         ) as process:
             for line in process.stdout:
                 print(line, end="", flush=True)

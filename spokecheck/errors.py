@@ -59,20 +59,28 @@ class Fault:
         return f"{shown}: {self.limit}; {self.remedy}"
 
 
+MOST_FAULTS = 60
+"""Faults of a file that are listed: one with more is something else."""
+
+
 class InputFileError(InputError):
     """An input file with all its faults at once."""
 
     def __init__(self, source: str, faults: Sequence[Fault], what: str) -> None:
         self.source = source
-        self.faults = tuple(faults)
+        self._given = tuple(faults)
+        self.faults = self._given[:MOST_FAULTS]
+        if len(faults) > MOST_FAULTS:
+            limit = f"{len(faults) - MOST_FAULTS} more faults"
+            self.faults += (Fault("file", "", limit, "correct these first"),)
         self.what = what
-        count = len(self.faults)
+        count = len(faults)
         head = f"{source}: {count} fault{'s' if count != 1 else ''} in the {what}"
         super().__init__("\n".join([head, *(f"  - {fault}" for fault in self.faults)]))
 
     def __reduce__(self) -> tuple[type, tuple[str, tuple[Fault, ...], str]]:
         """Pickle by source and faults, so that the error crosses processes."""
-        return type(self), (self.source, self.faults, self.what)
+        return type(self), (self.source, self._given, self.what)
 
 
 class DesignError(InputFileError):

@@ -4,15 +4,26 @@ Design and sidecar files, procedure files and alloy files all come through here.
 """
 
 import difflib
+import os
+import re
+import stat
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from spokecheck.errors import Fault, InputFileError
+from spokecheck.plain_text import bad_characters, described
+from spokecheck.toml_content import content_faults
 
 LARGEST_FILE = 1_000_000
 """An input file has a few kilobytes; anything near this [bytes] is something else."""
+
+MOST_PARTS = 40
+LONG_KEY = re.compile(
+    rf"""(?<![\w"'.-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){{{MOST_PARTS},}}"""
+)
+"""A key of so many parts: the parser's time goes with their square."""
 
 LONGEST_VALUE = 40
 """Characters of a value that a message repeats."""
@@ -41,21 +52,41 @@ def read_text(path: Path, failure: Failure) -> str:
     InputFileError
         If the file cannot be read, is too large, or is not UTF-8.
     """
+    misnamed = next(bad_characters(path.name, ""), None)
+    if misnamed is not None:
+        limit = f"holds {described(misnamed)}, which is no text"
+        raise failure([Fault("file name", path.name, limit, "rename the file")])
     try:
-        size = path.stat().st_size
-        if size > LARGEST_FILE:
-            limit = f"more than {LARGEST_FILE} bytes"
-            fault = Fault(
-                "file", f"{size} bytes", limit, "check that it is the right one"
-            )
-            raise failure([fault])
-        return path.read_text(encoding="utf-8")
+        content = _content(path, failure)
+        return content.decode("utf-8").replace("\r\n", "\n")
     except OSError as error:
         reason = error.strerror or str(error)
         raise failure([Fault("file", "", reason, "check the path")]) from error
     except UnicodeDecodeError as error:
         fault = Fault("file", "", "is not UTF-8 text", "save it as UTF-8")
         raise failure([fault]) from error
+    except ValueError as error:  # a name that no file can have
+        raise failure([Fault("file", "", str(error), "check the path")]) from error
+
+
+def _content(path: Path, failure: Failure) -> bytes:
+    """Bytes of a regular file; a pipe or a device is never waited for."""
+    with open(path, "rb", opener=_open_at_once) as file:
+        if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+            limit = "is a pipe or a device, no file"
+            raise failure([Fault("file", "", limit, "write it to a file first")])
+        content = file.read(LARGEST_FILE + 1)
+        if len(content) > LARGEST_FILE:
+            limit = f"more than {LARGEST_FILE} bytes"
+            size = f"{max(os.fstat(file.fileno()).st_size, len(content))} bytes"
+            raise failure(
+                [Fault("file", size, limit, "check that it is the right one")]
+            )
+    return content
+
+
+def _open_at_once(path: str, flags: int) -> int:
+    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
 
 
 def parse_toml(text: str, failure: Failure) -> dict[str, Any]:
@@ -64,13 +95,27 @@ def parse_toml(text: str, failure: Failure) -> dict[str, Any]:
     Raises
     ------
     InputFileError
-        If the text is not TOML.
+        If the text is not TOML, or holds what no input file needs: see
+        ``content_faults``.
     """
+    if LONG_KEY.search(text):
+        limit = f"a key of more than {MOST_PARTS} parts"
+        raise failure([Fault("TOML", "", limit, "nest fewer tables")])
     try:
-        return tomllib.loads(text)
+        tables = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         fault = Fault("TOML", "", str(error), "correct the syntax there")
         raise failure([fault]) from error
+    except RecursionError as error:
+        fault = Fault("TOML", "", "nested too deep", "take brackets or tables out")
+        raise failure([fault]) from error
+    except ValueError as error:  # a number of thousands of digits, a date of no day
+        fault = Fault("TOML", "", f"a number out of range: {error}", "correct it")
+        raise failure([fault]) from error
+    faults = content_faults(tables)
+    if faults:
+        raise failure(faults)
+    return tables
 
 
 def missing_key(key: str) -> Fault:
@@ -137,7 +182,13 @@ def _suggestion(location: tuple[int | str, ...], table: Any) -> str:
     """Nearest known key of the same table."""
     for part in location[:-1]:
         field = getattr(table, "model_fields", {}).get(str(part))
-        table = field.annotation if field else None
+        table = _table_of(field.annotation) if field else None
     keys = getattr(table, "model_fields", {})
     near = difflib.get_close_matches(str(location[-1]), keys, 1, 0.6)
     return f"did you mean {near[0]}?" if near else "remove it"
+
+
+def _table_of(kind: Any) -> Any:
+    """Model of a table that need not be there, such as ``Plate | None``."""
+    parts = [part for part in get_args(kind) if hasattr(part, "model_fields")]
+    return parts[0] if parts else kind

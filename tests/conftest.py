@@ -8,14 +8,23 @@ from pathlib import Path
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy, as the command does
 
 import pytest
+from hypothesis import settings
 
 from spokecheck.screen.pipeline import screen
 from spokecheck.screen.request import Request
 from spokecheck.screen.results import Screening
 from spokecheck.wheel.tables.design import Design
 
+settings.register_profile("any machine", deadline=None)  # no test asserts a time
+settings.load_profile("any machine")
+
 ROOT = Path(__file__).parents[1]
 COUNT = itertools.count()
+
+
+def pytest_addoption(parser):
+    """Let the number of mutated files be asked for."""
+    parser.addoption("--hostile-cases", type=int, default=500)
 
 
 @pytest.fixture(autouse=True)

@@ -186,13 +186,3 @@ def test_procedures_are_listed_and_told_in_full():
     told = run("procedures", "un-r124").stdout
     for words in ("Annex 7", "unsure", "75 %", "criteria"):
         assert words in told
-
-
-def test_a_junit_file_that_cannot_be_written_is_told_by_its_own_option(tmp_path):
-    """The message names --junit and the file; what was found has been printed."""
-    (tmp_path / "file").write_text("a file where a folder should be")
-    gone = tmp_path / "file" / "junit.xml"
-    done = run("screen", ASPEN, *QUICK, "--out", tmp_path / "out", "--junit", gone)
-    assert done.exit_code == 2
-    assert "--junit" in done.stderr
-    assert "worst margin" in done.stdout

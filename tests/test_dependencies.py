@@ -108,3 +108,19 @@ def test_a_planted_import_is_seen(folder, line, seen, tmp_path):
     (tmp_path / folder).mkdir()
     (tmp_path / folder / "planted.py").write_text(line)
     assert bool(list(undeclared(tmp_path / folder))) is seen
+
+
+def test_every_dependency_has_a_lower_bound():
+    """The script that installs the lowest releases finds one for each."""
+    bounds = [line.split(">=") for line in PROJECT["dependencies"]]
+    assert all(len(parts) == 2 and parts[1][0].isdigit() for parts in bounds)
+
+
+def test_the_versions_of_python_are_stated():
+    """The classifiers are those of the workflow's matrix, the first is the bound."""
+    text = (ROOT / ".github/workflows/checks.yml").read_text(encoding="utf-8")
+    tested = re.findall(r'"(3\.\d+)"', text)
+    stated = [c.rpartition(" ")[2] for c in PROJECT["classifiers"] if " 3." in c]
+    stated = [each for each in stated if "." in each]
+    assert stated == tested == ["3.11", "3.12", "3.13"]
+    assert PROJECT["requires-python"] == f">={tested[0]}"

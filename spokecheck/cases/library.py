@@ -75,9 +75,9 @@ def _misnamed(name: str, table: Any) -> list[Fault]:
         remedy = f'choose another identifier, and {EXTENDS} = "{name}" to start from it'
         faults.append(Fault(name, "", limit, remedy))
     base = table.get(EXTENDS) if isinstance(table, dict) else None
-    if base is not None and base not in _own_tables():
+    if base is not None and not (isinstance(base, str) and base in _own_tables()):
         remedy = f"choose {', '.join(_own_tables())}"
-        fault = Fault(f"{name}.{EXTENDS}", repr(base), "no such procedure", remedy)
+        fault = Fault(f"{name}.{EXTENDS}", f"{base!r:.40}", "no such procedure", remedy)
         faults.append(fault)
     return faults
 

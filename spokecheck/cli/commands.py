@@ -1,17 +1,16 @@
 """The commands, each a thin layer over the rooms."""
 
 import json
-import sys
+from collections.abc import Sequence
 from importlib.metadata import version
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from spokecheck.cli.console import (
     NOT_CLEAR,
     code_of,
-    err,
     out,
     print_error,
     reported,
@@ -20,36 +19,27 @@ from spokecheck.cli.console import (
 )
 from spokecheck.cli.running import (
     check_writable,
-    design_files,
     open_store,
     run_designs,
-    wheel_files,
 )
+from spokecheck.cli.screen_command import screen
+from spokecheck.cli.settings import Given, find_designs, settle
 from spokecheck.cli.shared_options import (
     DEFAULT_OUT,
     CacheDir,
     Designs,
     FinenessFactor,
-    FirstPlaces,
-    Impact,
-    MeshFile,
     MostMeshes,
     NoCache,
-    OtherCriteria,
     OutDir,
     PatchAngle,
     ProcedureFile,
     Procedures,
-    SidecarFile,
-    SomeDesigns,
     Tolerance,
     Workers,
 )
 from spokecheck.errors import SpokecheckError
-from spokecheck.screen.request import FIRST_PLACES, MOST_MESHES, Request
-
-if TYPE_CHECKING:  # the rooms are imported when a command needs them
-    from spokecheck.run.stored import Screened
+from spokecheck.screen.request import MOST_MESHES, Request
 
 app = typer.Typer(
     add_completion=False,
@@ -72,79 +62,7 @@ def _front(
         raise typer.Exit
 
 
-@app.command()
-def screen(
-    designs: SomeDesigns = None,
-    mesh: MeshFile = None,
-    sidecar: SidecarFile = None,
-    out_dir: OutDir = DEFAULT_OUT,
-    fineness: FinenessFactor = 1.0,
-    tolerance: Tolerance = 5.0,
-    meshes: MostMeshes = MOST_MESHES,
-    places: FirstPlaces = FIRST_PLACES,
-    workers: Workers = None,
-    patch_angle: PatchAngle = None,
-    procedure: Procedures = None,
-    procedure_file: ProcedureFile = None,
-    other_criteria: OtherCriteria = False,
-    impact: Impact = False,
-    pictures: Annotated[bool, typer.Option(help="Draw pictures for the page.")] = True,
-    vtu: Annotated[
-        bool, typer.Option("--vtu", help="Write mesh and utilisation as VTU.")
-    ] = False,
-    junit: Annotated[
-        Path | None, typer.Option(help="Write a JUnit XML file for CI.")
-    ] = None,
-    cache: CacheDir = None,
-    no_cache: NoCache = False,
-) -> None:
-    """Screen designs: mesh, load, rank the hot spots, and say whether they clear.
-
-    With --mesh, a wheel meshed or drawn elsewhere.
-    """
-    from spokecheck.report.findings.junit import write_junit
-
-    request = Request(
-        fineness=fineness,
-        tolerance=tolerance / 100.0,
-        meshes=meshes,
-        places=places,
-        patch_half_angle=patch_angle,
-        procedures=tuple(procedure or ()),
-        procedure_file=procedure_file,
-        other_criteria=other_criteria,
-        impact=impact,
-        pictures=pictures,
-        vtu=vtu,
-        mesh=mesh,
-    )
-    wheels = wheel_files(designs or [], mesh, sidecar)
-    store = open_store(cache, no_cache)
-    done = run_designs(wheels, workers, request, out_dir, store)
-    codes = [_print_outcome(value) for _, value in done]
-    if junit is not None:
-        outcomes = {
-            str(path): value if isinstance(value, SpokecheckError) else value.findings
-            for path, value in done
-        }
-        with reported("--junit"):
-            write_junit(dict(sorted(outcomes.items())), junit)
-    raise typer.Exit(max(codes, default=0))
-
-
-def _print_outcome(value: "Screened | SpokecheckError") -> int:
-    """Print what became of one design; its exit code."""
-    from spokecheck.report.findings.terminal import render_screening
-
-    if isinstance(value, SpokecheckError):
-        print_error(value)
-        return code_of(value)
-    out.print(render_screening(value.findings))
-    for note in value.written.notes:
-        err.print(note, style="yellow")
-    files = f"{value.written.page}\n{value.written.json}\n"
-    out.print(files, highlight=False, soft_wrap=True)
-    return verdict_code(value.findings)
+app.command()(screen)
 
 
 @app.command()
@@ -167,22 +85,34 @@ def compare(
     from spokecheck.report.findings.comparison_page import write_comparison
     from spokecheck.report.findings.terminal import render_comparison
     from spokecheck.report.stems import unique_stems
+    from spokecheck.run.designs import Batch
 
+    given = Given(procedures=tuple(procedure or ()), procedure_file=procedure_file)
+    settings = settle(designs, given)
     request = Request(
         fineness=fineness,
         tolerance=tolerance / 100.0,
         meshes=meshes,
         patch_half_angle=patch_angle,
-        procedures=tuple(procedure or ()),
-        procedure_file=procedure_file,
+        procedures=settings.procedures,
+        procedure_file=settings.procedure_file,
+        required_margin=settings.required_margin,
         pictures=pictures,
     )
-    found = dict(
-        run_designs(designs, workers, request, out_dir, open_store(cache, no_cache))
+    paths = settings.selection.designs
+    stems = unique_stems(paths)
+    batch = Batch(
+        paths=paths,
+        stems=stems,
+        request=request,
+        out_dir=out_dir,
+        store=open_store(cache, no_cache),
+        workers=workers,
+        allowed_alloys=settings.allowed_alloys,
     )
-    stems = unique_stems(list(found))
-    failures = {str(p): v for p, v in found.items() if isinstance(v, SpokecheckError)}
-    good = {stems[p]: v for p, v in found.items() if not isinstance(v, SpokecheckError)}
+    outcomes = run_designs(batch)
+    failures = {str(o.path): o.error for o in outcomes if o.error is not None}
+    good = {stems[o.path]: o.value for o in outcomes if o.value is not None}
     comparison = rank_designs(
         {stem: value.findings for stem, value in good.items()},
         failures,
@@ -222,24 +152,54 @@ def export(
 
 
 @app.command()
-def draw(designs: Designs, out_dir: OutDir = DEFAULT_OUT) -> None:
+def draw(
+    designs: Designs,
+    out_dir: OutDir = DEFAULT_OUT,
+    check: Annotated[
+        bool, typer.Option("--check", help="Only report faults; write no file.")
+    ] = False,
+    designs_only: Annotated[
+        bool,
+        typer.Option(
+            "--designs-only",
+            help="Skip named files that are no designs or are ignored, too.",
+        ),
+    ] = False,
+) -> None:
     """Draw designs as dimensioned sheets, SVG and PNG, without a mesh."""
-    from spokecheck.report.sheet.design_sheet import draw_file
     from spokecheck.report.stems import unique_stems
 
-    check_writable(out_dir)
-    paths = design_files(designs)
-    stems = unique_stems(paths)
+    if not check:
+        check_writable(out_dir)
+    _, selection = find_designs(designs, named_too=designs_only)
+    stems = unique_stems(selection.designs)
     codes = [0]
-    for path in paths:
+    for path in selection.designs:
         try:
-            files = draw_file(path, out_dir, stems[path])
+            files = _checked(path) if check else _drawn(path, out_dir, stems[path])
         except SpokecheckError as error:
             print_error(error)
             codes.append(code_of(error))
             continue
-        out.print(f"{files.svg}\n{files.png}", highlight=False, soft_wrap=True)
+        for file in files:
+            out.print(str(file), highlight=False, soft_wrap=True)
     raise typer.Exit(max(codes))
+
+
+def _drawn(path: Path, out_dir: Path, stem: str) -> Sequence[Path]:
+    """Draw a design; the files written."""
+    from spokecheck.report.sheet.design_sheet import draw_file
+
+    files = draw_file(path, out_dir, stem)
+    return files.svg, files.png
+
+
+def _checked(path: Path) -> Sequence[Path]:
+    """Read a design, which draws its lines, and write nothing."""
+    from spokecheck.wheel.reading.read import read_brief
+
+    read_brief(path)
+    return ()
 
 
 @app.command()
@@ -256,15 +216,17 @@ def loads(
     from spokecheck.report.findings.load_tables import render_requirements
     from spokecheck.wheel.reading.read import read_design
 
-    given = Request(
-        patch_half_angle=patch_angle, procedures=tuple(procedure or ())
+    given = Given(procedures=tuple(procedure or ()), procedure_file=procedure_file)
+    settings = settle(designs, given)
+    overrides = Request(
+        patch_half_angle=patch_angle, procedures=settings.procedures
     ).overrides
     with reported():
-        book = read_procedures(procedure_file)
+        book = read_procedures(settings.procedure_file)
     codes = [0]
-    for path in design_files(designs):
+    for path in settings.selection.designs:
         try:
-            design = read_design(path, given)
+            design = read_design(path, overrides)
             found = requirements(design, book=book)
             falls = drops(design, (), book)
         except SpokecheckError as error:
@@ -316,7 +278,7 @@ def schema() -> None:
     from spokecheck.wheel.tables.design import Design
 
     text = json.dumps(Design.model_json_schema(), indent=2, ensure_ascii=False)
-    sys.stdout.write(text + "\n")
+    out.print(text, highlight=False, soft_wrap=True)
 
 
 @app.command()

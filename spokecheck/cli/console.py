@@ -1,31 +1,100 @@
-"""What is printed, and how errors become exit codes: nowhere else."""
+"""What is printed, and how errors become exit codes: nowhere else.
 
+What is printed comes from files and folders that may be hostile: nothing in it is taken
+for markup, and control characters are shown as their numbers.
+"""
+
+import os
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TextIO
 
 import typer
-from rich.console import Console
+from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
+from spokecheck.cli.guard import BAD_INPUT, FAILED, drop_stream
 from spokecheck.errors import DesignError, InputError, SpokecheckError
+from spokecheck.plain_text import escaped
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
     from spokecheck.screen.findings import Findings
 
-NOT_CLEAR, BAD_INPUT, FAILED = 1, 2, 3
-out, err = Console(), Console(stderr=True)
+NOT_CLEAR = 1
+
+
+WIDE = 10_000
+"""Columns where no terminal shows the text: nothing is wrapped in a file."""
+
+
+def _columns(stream: TextIO) -> int | None:
+    """Width of a console; None where the terminal or the user says it."""
+    return None if stream.isatty() or "COLUMNS" in os.environ else WIDE
+
+
+class PlainConsole(Console):
+    """A console without markup, whose loss costs what it prints and nothing else.
+
+    Attributes
+    ----------
+    lost : Exception or None
+        Why nothing is printed any more.
+    """
+
+    def __init__(self, stderr: bool = False) -> None:
+        width = _columns(sys.stderr if stderr else sys.stdout)
+        super().__init__(stderr=stderr, markup=False, emoji=False, width=width)
+        self.lost: Exception | None = None
+
+    def print(self, *objects: Any, **options: Any) -> None:
+        """Print, unless the stream is gone."""
+        try:
+            super().print(*(_shown(each) for each in objects), **options)
+        except (OSError, ValueError) as failure:  # full, or closed
+            self.lose(failure)
+
+    def lose(self, failure: Exception) -> None:
+        """Print nothing any more."""
+        self.lost, self.quiet = self.lost or failure, True
+        drop_stream(2 if self.stderr else 1)
+
+    def on_broken_pipe(self) -> None:
+        """Nobody reads any more, which is no verdict."""
+        self.lose(BrokenPipeError())
+
+
+class _Escaped:
+    """A renderable whose control characters are shown as their numbers."""
+
+    def __init__(self, inner: RenderableType) -> None:
+        self._inner = inner
+
+    def __rich_console__(
+        self, console: Console, options: ConsoleOptions
+    ) -> RenderResult:
+        for segment in console.render(self._inner, options):
+            plain = segment.control or segment.text.isprintable()
+            yield segment if plain else segment._replace(text=escaped(segment.text))
+
+
+def _shown(thing: Any) -> Any:
+    return escaped(thing) if isinstance(thing, str) else _Escaped(thing)
+
+
+out, err = PlainConsole(), PlainConsole(stderr=True)
 
 
 def shown_progress() -> Progress:
     """Progress on standard error; nothing at all unless that is a terminal."""
     return Progress(
         SpinnerColumn(),
-        TextColumn("{task.description}"),
+        TextColumn("{task.description}", markup=False),
         TextColumn("{task.completed}/{task.total}"),
         TimeElapsedColumn(),
         console=err,
         transient=True,
+        redirect_stdout=out.is_terminal,  # else it would go where progress goes
         disable=not err.is_terminal,
     )
 
@@ -57,7 +126,7 @@ def print_error(error: SpokecheckError) -> None:
     if isinstance(error, DesignError):
         err.print(render_faults(error))
     else:
-        err.print(str(error), style="red", highlight=False, markup=False)
+        err.print(str(error), style="red", highlight=False)
 
 
 def code_of(error: SpokecheckError) -> int:

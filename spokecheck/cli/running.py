@@ -1,5 +1,6 @@
 """What commands that screen have in common: files, cache, progress."""
 
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -7,11 +8,13 @@ from typing import TYPE_CHECKING
 from rich.progress import Progress, TaskID
 
 from spokecheck.cli.console import err, reported, shown_progress
-from spokecheck.errors import InputError, SpokecheckError
-from spokecheck.screen.request import Request
+from spokecheck.errors import InputError
+from spokecheck.plain_text import escaped
 
 if TYPE_CHECKING:  # the rooms are imported when a command needs them
+    from spokecheck.run.batch import Outcome
     from spokecheck.run.cache import Store
+    from spokecheck.run.designs import Batch
     from spokecheck.run.stored import Screened
 
 
@@ -19,15 +22,17 @@ def wheel_files(
     designs: list[Path], mesh: Path | None, sidecar: Path | None
 ) -> list[Path]:
     """Files to read: designs, or the sidecar of a mesh."""
+    from spokecheck.run.project_file import find_project
     from spokecheck.wheel.elsewhere.paired_files import sidecar_of
 
     with reported():
         if mesh is not None and not designs:
             return [sidecar_of(mesh, sidecar)]
-        if mesh is None and sidecar is None and designs:
+        if mesh is None and sidecar is None and (designs or find_project([])):
             return designs
         raise InputError(
-            "screen: give design files, or one --mesh, with a --sidecar if need be"
+            "screen: give design files, or one --mesh, with a --sidecar if need be, "
+            "or write a spokecheck.toml"
         )
 
 
@@ -47,49 +52,36 @@ def check_writable(out_dir: Path) -> None:
         (out_dir / ".writable").unlink(missing_ok=True)
 
 
-def design_files(designs: list[Path]) -> list[Path]:
-    """All design files under the paths given."""
-    from spokecheck.run.batch import find_designs
-
-    with reported():
-        return find_designs(designs)
-
-
 def run_designs(
-    designs: list[Path],
-    workers: int | None,
-    request: Request,
-    out_dir: Path,
-    store: "Store | None",
-) -> "list[tuple[Path, Screened | SpokecheckError]]":
+    batch: "Batch",
+    done: "Callable[[Outcome[Screened]], None]" = lambda outcome: None,
+    work_begins: Callable[[], None] = lambda: None,
+) -> "list[Outcome[Screened]]":
     """Screen all designs, with progress on a terminal; in the order given."""
     from spokecheck.run.designs import screen_designs
 
-    check_writable(out_dir)
-    paths = design_files(designs)
+    check_writable(batch.out_dir)
+    total = len(batch.paths)
     with reported(), shown_progress() as progress:
-        task = progress.add_task("screening", total=len(paths))
-        outcomes = screen_designs(
-            paths,
-            request,
-            out_dir,
-            store,
-            workers,
-            lambda path: progress.update(
-                task, advance=1, description=f"done {path.name}"
-            ),
-            partial(_show_stage, progress, task, paths[0].name),
-        )
+        task = progress.add_task("screening", total=total)
+
+        def finished(outcome: "Outcome[Screened]") -> None:
+            done(outcome)
+            name = escaped(f"done {outcome.path.name}")
+            progress.update(task, advance=1, description=name)
+
+        name = batch.paths[0].name if batch.paths else ""
+        show = partial(_show_stage, progress, task, name)
+        outcomes = screen_designs(batch, finished, show, work_begins)
     stored = sum(o.value.stored for o in outcomes if o.value is not None)
     if stored:
         err.print(
-            f"stored result shown for {stored} of {len(paths)}: nothing that could "
+            f"stored result shown for {stored} of {total}: nothing that could "
             "change it has changed (--no-cache screens again)",
             highlight=False,
         )
-    pairs = [(o.path, o.value if o.error is None else o.error) for o in outcomes]
-    return [(path, value) for path, value in pairs if value is not None]
+    return outcomes
 
 
 def _show_stage(progress: Progress, task: TaskID, name: str, stage: str) -> None:
-    progress.update(task, description=f"{name}: {stage}")
+    progress.update(task, description=escaped(f"{name}: {stage}"))

@@ -1,9 +1,11 @@
 """Options that several commands share."""
 
 from pathlib import Path
-from typing import Annotated, TypeAlias
+from typing import Annotated, Literal, TypeAlias
 
 import typer
+
+from spokecheck.screen.verdict import LEAST_REQUIRED, MOST_REQUIRED
 
 DEFAULT_OUT = Path("spokecheck-out")
 
@@ -90,4 +92,65 @@ MeshFile: TypeAlias = Annotated[
 SidecarFile: TypeAlias = Annotated[
     Path | None,
     typer.Option("--sidecar", help="What no mesh holds; default: MESH.toml."),
+]
+RequiredMargin: TypeAlias = Annotated[
+    float | None,
+    typer.Option(
+        "--required-margin",
+        min=LEAST_REQUIRED,
+        max=MOST_REQUIRED,
+        help="Margin, less its error bar, from which a design clears; default 1.10.",
+    ),
+]
+AllowedAlloys: TypeAlias = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--allowed-alloy", help="Alloy a design may name, may be repeated; default all."
+    ),
+]
+ChangedSince: TypeAlias = Annotated[
+    str | None,
+    typer.Option(
+        "--changed-since",
+        metavar="REV",
+        help="Screen only designs that changed since this git revision.",
+    ),
+]
+Against: TypeAlias = Annotated[
+    Path | None,
+    typer.Option(
+        help="Folder or JSON file of an earlier run: a margin that fell is a failure."
+    ),
+]
+AllowFall: TypeAlias = Annotated[
+    float | None,
+    typer.Option(
+        "--allow-fall",
+        min=0.0,
+        max=50.0,
+        help="With --against, fall of a margin that is let pass [%]; default 5.",
+    ),
+]
+JunitFile: TypeAlias = Annotated[
+    Path | None,
+    typer.Option("--junit", help="Write a JUnit XML file, as designs finish."),
+]
+MarkdownFile: TypeAlias = Annotated[
+    Path | None,
+    typer.Option("--markdown", help="Write a summary in Markdown, as designs finish."),
+]
+LinkBase: TypeAlias = Annotated[
+    str,
+    typer.Option(
+        "--link-base",
+        metavar="URL",
+        help="Address of the results, for links of the summary; default: relative.",
+    ),
+]
+Annotate: TypeAlias = Annotated[
+    Literal["plain", "workflow"] | None,
+    typer.Option(
+        "--annotate",
+        help="Print remarks on lines of files: path:line: text, or workflow commands.",
+    ),
 ]

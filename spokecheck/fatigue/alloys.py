@@ -14,6 +14,7 @@ from typing import Any
 
 from spokecheck.errors import FatigueError, Fault, InputFileError
 from spokecheck.fatigue import guideline, sn_routes
+from spokecheck.fatigue.alloy_form import form_faults
 from spokecheck.fatigue.facts import MPA_PER_GPA, Fact, read_facts
 from spokecheck.fatigue.guideline import GROUPS
 from spokecheck.fatigue.mean_stress import (
@@ -212,6 +213,9 @@ def _own_alloys() -> Mapping[str, Alloy]:
 def _read(text: str, failure: Failure) -> Mapping[str, Alloy]:
     """Alloys of a text, or all its faults in one error."""
     tables = parse_toml(text, failure)
+    misformed = form_faults(tables)
+    if misformed:
+        raise failure(misformed)
     sources = tables.get("sources", {})
     alloys, faults = {}, []
     for key, entry in tables.get("alloy", {}).items():
@@ -226,6 +230,9 @@ def _read(text: str, failure: Failure) -> Mapping[str, Alloy]:
             faults.append(missing_key(f"{key}.{error.args[0]}"))
         except FatigueError as error:
             faults.append(Fault(key, "", str(error), "correct the table"))
+        except (ArithmeticError, ValueError) as error:
+            limit = f"its numbers make no S-N line or mean-stress route ({error})"
+            faults.append(Fault(key, "", limit, "correct the table"))
     if faults:
         raise failure(faults)
     return MappingProxyType(alloys)

@@ -3,17 +3,22 @@
 Sparse and dense algebra hold Python's lock, so threads would take turns.
 A copy that dies, hangs or cannot be made costs its time, never the result: its job is
 then done here.
+A process with other threads is never copied: a lock that one of them holds would stay
+locked in the copy for ever.
 """
 
 import os
+import threading
 from collections.abc import Callable, Sequence
-from multiprocessing import get_all_start_methods, get_context, parent_process
+from multiprocessing import get_all_start_methods, get_context
 from multiprocessing.connection import Connection
 from time import perf_counter
 from typing import Generic, TypeVar, cast
 
 from spokecheck.errors import SpokecheckError
 from spokecheck.fem.threads import each_on_one_thread
+from spokecheck.lifeline import end_with_parent
+from spokecheck.worker_pool import work_beside_others, works_alone
 
 T = TypeVar("T")
 U = TypeVar("U")
@@ -44,8 +49,8 @@ def run_parallel(jobs: Sequence[Callable[[], T]]) -> list[T]:
 
     Notes
     -----
-    In parallel only where a process can be copied, more than one core is at hand, the
-    algebra below keeps to one thread, and this process is not itself one of many.
+    In parallel only where a process can be copied, more than one core is at hand, this
+    process has one thread, the algebra's included, and is not itself one of many.
     """
     if len(jobs) < 2 or not _worth_it():
         return [job() for job in jobs]
@@ -71,9 +76,18 @@ def _worth_it() -> bool:
     return (
         "fork" in get_all_start_methods()
         and (os.cpu_count() or 1) > 1
-        and parent_process() is None
+        and works_alone()
         and each_on_one_thread()
+        and count_threads() == 1
     )
+
+
+def count_threads() -> int:
+    """Threads of this process: those of its libraries too, where Linux lists them."""
+    try:
+        return len(os.listdir("/proc/self/task"))
+    except OSError:
+        return threading.active_count()
 
 
 class _Copy(Generic[T]):
@@ -110,6 +124,8 @@ class _Copy(Generic[T]):
 
 def _work(job: Callable[[], T], there: Connection) -> None:
     """Send whether the job was done, and its result or error."""
+    end_with_parent()
+    work_beside_others()
     try:
         answer: tuple[bool, T | Exception] = True, job()
     except SpokecheckError as error:

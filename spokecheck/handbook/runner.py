@@ -1,9 +1,8 @@
 """Run handbook cases: one of them at one fineness, or all of them on several cores."""
 
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass, field
-from multiprocessing import get_context
+from functools import partial
 from time import perf_counter
 
 from spokecheck.errors import CaseError, SpokecheckError
@@ -11,6 +10,7 @@ from spokecheck.fem.solution import Solution
 from spokecheck.fem.threads import single_threaded
 from spokecheck.handbook.case import Case, Quantity, Study, Values, resolve
 from spokecheck.handbook.catalogue import CASES, find_case
+from spokecheck.worker_pool import run_apart
 
 FINEST = 16
 """Largest fineness accepted; memory grows with its cube."""
@@ -184,15 +184,22 @@ def run_all(
             if report:
                 report(done[case.id])
     else:
-        pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
-        with single_threaded(), pool:
-            jobs = [pool.submit(_run_quietly, case.id, fineness) for case in cases]
-            for job in as_completed(jobs):
-                run = job.result()
-                done[run.case_id] = run
+        job = partial(_run_apart, fineness)
+        with single_threaded():
+            for result in run_apart([case.id for case in cases], job, workers):
+                case = cases[result.number]
+                run = result.value or _failed(case, fineness, str(result.error))
+                done[case.id] = run
                 if report:
                     report(run)
     return tuple(done[case.id] for case in cases)
+
+
+def _run_apart(
+    fineness: int | None, name: str, progress: Callable[[str], None]
+) -> CaseRun:
+    """Run a case in a worker, which has nothing to say of its progress."""
+    return _run_quietly(name, fineness)
 
 
 def _run_quietly(name: str, fineness: int | None) -> CaseRun:
@@ -201,12 +208,16 @@ def _run_quietly(name: str, fineness: int | None) -> CaseRun:
     try:
         run = run_case(case, fineness=fineness)
     except SpokecheckError as failure:
-        n = case.fineness if fineness is None else fineness
-        values = resolve(case)
-        return CaseRun(
-            case.id, case.slug, case.title, values, n, (), 0, 0, 0.0, str(failure)
-        )
+        return _failed(case, fineness, str(failure))
     return CaseRun(
         **{name: getattr(run, name) for name in CaseRun.__dataclass_fields__}
         | {"study": {}}
+    )
+
+
+def _failed(case: Case, fineness: int | None, message: str) -> CaseRun:
+    """Run of a case that gave nothing but a message."""
+    n = case.fineness if fineness is None else fineness
+    return CaseRun(
+        case.id, case.slug, case.title, resolve(case), n, (), 0, 0, 0.0, message
     )

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from spokecheck.errors import InputError
 from spokecheck.mesh.record import TET_EDGES, Mesh
+from spokecheck.plain_text import bad_characters, described
 from spokecheck.units import FloatArray, IntArray
 
 VTK_TET10 = "tetra10"
@@ -183,12 +184,53 @@ def read_mesh_file(path: Path) -> MeshFile:
             f"{path}: cells of kind {', '.join(solid)}, tetrahedra of one order are "
             "needed (4 or 10 nodes); mesh the wheel with tetrahedra alone"
         )
-    cells = np.asarray(grid.get_cells_type(solid[0]), dtype=np.int64)
-    faces, zones = _groups(grid, solid[0])
+    try:
+        return _checked(path, grid, solid[0])
+    except (TypeError, ValueError, IndexError, OverflowError) as failure:
+        raise InputError(
+            f"{path}: its arrays do not fit each other ({failure}); write it again"
+        ) from failure
+
+
+def _checked(path: Path, grid: Any, solid: str) -> MeshFile:
+    """Record of what the library has read, once all its numbers are in range."""
+    cells = np.asarray(grid.get_cells_type(solid), dtype=np.int64)
     points = np.asarray(grid.points, dtype=float)
+    faces, zones = _groups(grid, solid)
+    for what, numbers, count in (
+        ("node", cells, len(points)),
+        *(
+            (f"node of group {name!r}", rows, len(points))
+            for name, rows in faces.items()
+        ),
+        *(
+            (f"cell of group {name!r}", rows, len(cells))
+            for name, rows in zones.items()
+        ),
+    ):
+        _check_range(path, what, numbers, count)
     if points.shape[1:] != (3,) or not np.isfinite(points[np.unique(cells)]).all():
         raise InputError(f"{path}: points must have three finite coordinates")
+    for name in (*faces, *zones):
+        misnamed = next(bad_characters(name, ""), None)
+        if misnamed is not None:
+            raise InputError(
+                f"{path}: the name of group {name!r} holds {described(misnamed)}, "
+                "which is no text; rename the group"
+            )
     return MeshFile(points, cells, faces, zones)
+
+
+def _check_range(path: Path, what: str, numbers: IntArray, count: int) -> None:
+    """Refuse numbers of nodes or cells that are not there."""
+    if not numbers.size:
+        return
+    low, high = int(numbers.min()), int(numbers.max())
+    if low < 0 or high >= count:
+        raise InputError(
+            f"{path}: {what} {low if low < 0 else high} does not exist: the file has "
+            f"{count}, numbered from 0; write it again"
+        )
 
 
 def _read(path: Path) -> Any:

@@ -8,6 +8,10 @@ from pathlib import Path
 LONGEST_STEM = 60
 """Characters of a file stem made from a design's name."""
 
+MOST_BYTES = 160
+"""Of a file stem made from a file's: with what is put before and behind it, a file
+system takes 255."""
+
 COMPARISON = "comparison"
 
 
@@ -42,9 +46,15 @@ def unique_stems(files: Sequence[Path]) -> dict[Path, str]:
         own = file.stem
         if plain.count(own.lower()) > 1:
             own = f"{slug(file.parent.name)}-{own}"
-        stem, k = own, 2
+        own = stem = _bounded(own)
+        k = 2
         while stem.lower() in taken:
             stem, k = f"{own}-{k}", k + 1
         taken.add(stem.lower())
         stems[file] = stem
     return stems
+
+
+def _bounded(stem: str) -> str:
+    """Stem that leaves room for what is put before and behind it."""
+    return stem.encode("utf-8", "replace")[:MOST_BYTES].decode("utf-8", "ignore")

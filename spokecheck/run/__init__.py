@@ -1,5 +1,7 @@
 """Conduct runs: many designs, their processes, their cache, their files.
 
-Reading order: ``job``, ``write``, ``stored``, ``cache``, ``batch``, ``designs``;
+Reading order: ``project_file``, ``selection``, ``changes`` (which designs); ``job``,
+``write``, ``stored``, ``cache``, ``serving``, ``batch``, ``screen_job``, ``precheck``,
+``designs`` (what is done);
 ``export`` and ``handbook_job`` are independent of these.
 """

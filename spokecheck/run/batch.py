@@ -2,16 +2,14 @@
 
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
-from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
-from functools import partial
-from multiprocessing import get_context
 from pathlib import Path
 from typing import Generic, TypeVar
 
-from spokecheck.errors import ComputationError, DesignError, Fault, SpokecheckError
+from spokecheck.errors import ComputationError, SpokecheckError
 from spokecheck.fem.threads import single_threaded
+from spokecheck.scratch import sweep_scratch
+from spokecheck.worker_pool import Result, WorkerLostError, run_apart
 
 T = TypeVar("T")
 
@@ -35,77 +33,56 @@ class Outcome(Generic[T]):
     error: SpokecheckError | None = None
 
 
-def find_designs(paths: Sequence[Path]) -> list[Path]:
-    """Design files named, and all ``.toml`` files below folders named.
-
-    Parameters
-    ----------
-    paths : sequence of Path
-        Files and folders; a file counts once, however often it is named.
-
-    Returns
-    -------
-    list of Path
-        In the order given; those of a folder sorted.
-
-    Raises
-    ------
-    DesignError
-        If a folder holds no design file.
-    """
-    found: dict[Path, Path] = {}
-    for path in paths:
-        inside = sorted(path.rglob("*.toml")) if path.is_dir() else [path]
-        if not inside:
-            fault = Fault("folder", "", "no .toml file below it", "check the path")
-            raise DesignError(str(path), [fault])
-        for file in inside:
-            found.setdefault(file.resolve(), file)
-    return list(found.values())
-
-
 def run_batch(
-    paths: Sequence[Path], job: Callable[[Path], T], workers: int | None = None
+    paths: Sequence[Path],
+    job: Callable[[Path, Callable[[str], None]], T],
+    workers: int | None = None,
+    progress: Callable[[str], None] = lambda stage: None,
 ) -> Iterator[Outcome[T]]:
-    """Run a job on every design file.
+    """Run a job on every design file, apart from this process.
 
     Parameters
     ----------
     paths : sequence of Path
         Design files.
     job : callable
-        Picklable; from a path to a picklable value.
-        Its ``SpokecheckError`` becomes the outcome's error.
+        Picklable; from a path, and a function that takes the names of stages, to a
+        picklable value.  Its ``SpokecheckError`` becomes the outcome's error.
     workers : int, optional
-        Processes; as many as cores if not given, one runs in this process.
+        Processes; as many as cores if not given.
+    progress : callable
+        Called with each stage that a job begins.
 
     Yields
     ------
     Outcome
         As they finish.
     """
-    count = min(workers or os.cpu_count() or 1, len(paths))
-    if count <= 1:
-        yield from (_attempt(path, partial(job, path)) for path in paths)
-        return
-    with single_threaded(), ProcessPoolExecutor(count, get_context("spawn")) as pool:
-        futures = {pool.submit(job, path): path for path in paths}
-        for future in as_completed(futures):
-            yield _attempt(futures[future], future.result)
-
-
-def _attempt(path: Path, run: Callable[[], T]) -> Outcome[T]:
+    sweep_scratch()
     try:
-        return Outcome(path, value=run())
-    except SpokecheckError as error:
-        return Outcome(path, error=error)
-    except (BrokenProcessPool, MemoryError) as crash:
-        reason = str(crash) or type(crash).__name__
-        message = f"{path}: the computation was ended from outside ({reason})"
-        return Outcome(path, error=ComputationError(f"{message}; use fewer workers"))
-    except Exception as surprise:  # the wall between designs: one costs only itself
-        message = f"{path}: unexpected {type(surprise).__name__}: {surprise}"
-        return Outcome(path, error=ComputationError(f"{message}; please report it"))
+        with single_threaded():
+            count = workers or os.cpu_count() or 1
+            for result in run_apart(paths, job, count, progress):
+                yield _outcome(paths[result.number], result)
+    finally:
+        sweep_scratch()
+
+
+def _outcome(path: Path, result: Result[T]) -> Outcome[T]:
+    match result.error:
+        case None:
+            return Outcome(path, value=result.value)
+        case SpokecheckError() as error:
+            return Outcome(path, error=error)
+        case WorkerLostError() | MemoryError() as loss:
+            reason = str(loss) or "out of memory"
+            message = f"{path}: the computation was ended from outside ({reason})"
+            return Outcome(
+                path, error=ComputationError(f"{message}; use fewer workers")
+            )
+        case surprise:  # the wall between designs: one costs only itself
+            message = f"{path}: unexpected {type(surprise).__name__}: {surprise}"
+            return Outcome(path, error=ComputationError(f"{message}; please report it"))
 
 
 def in_order(paths: Iterable[Path], outcomes: Iterable[Outcome[T]]) -> list[Outcome[T]]:

@@ -116,10 +116,9 @@ def key_of(design: Path, request: Request, around: str) -> str | None:
     choices = asdict(request)
     files = {"": design, **{k: v for k, v in choices.items() if isinstance(v, Path)}}
     meshes = files_of(design, request.mesh)[1:]
-    if meshes:
-        files["mesh"] = meshes[0]
+    files |= {"mesh" if not k else f"mesh {k}": path for k, path in enumerate(meshes)}
     try:
-        if not all(path.is_file() for path in files.values()):
+        if not all(os.path.isfile(path) for path in files.values()):
             return None
         contents = {name: _digest(path) for name, path in files.items()}
     except OSError:

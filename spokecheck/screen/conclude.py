@@ -25,7 +25,6 @@ from spokecheck.screen.run_findings import (
     RunOptions,
     SpotOnMesh,
 )
-from spokecheck.screen.verdict import CLEARS
 from spokecheck.wheel.source import Source
 from spokecheck.wheel.tables.design import Brief
 
@@ -81,10 +80,13 @@ def conclude(
         name=design.name,
         design=design.model_dump(mode="json"),
         wheel=describe_wheel(wheel),
-        verdict=_judgement(spots, convergence.settled),
+        verdict=_judgement(spots, convergence.settled, request.required_margin),
         tests=tuple(
             describe_test(
-                test, [spots[k - 1] for k in ranks[name]], convergence.settled
+                test,
+                [spots[k - 1] for k in ranks[name]],
+                convergence.settled,
+                request.required_margin,
             )
             for name, test in test_of.items()
         ),
@@ -109,13 +111,13 @@ def _similar(design: Brief, spots: Sequence[RankedSpot]) -> list[list[RankedSpot
     return list(groups.values())
 
 
-def _judgement(spots: Sequence[HotSpot], settled: bool) -> Judgement:
+def _judgement(spots: Sequence[HotSpot], settled: bool, required: float) -> Judgement:
     """Verdict on the hot spot whose margin less its error bar is the least."""
-    verdict, worst = judge_spots(spots, settled), spots[0]
+    verdict, worst = judge_spots(spots, settled, required), spots[0]
     return Judgement(
         word=verdict,
-        rule=verdict.rule,
-        clears_from_margin=CLEARS,
+        rule=verdict.rule(required),
+        clears_from_margin=required,
         worst_margin=worst.margin,
         worst_margin_less_bar=min(spot.least_margin for spot in spots),
         worst_test=worst.test,

@@ -31,7 +31,7 @@ from spokecheck.screen.ranking import (
     zone_of,
 )
 from spokecheck.screen.tracked_spots import SpotHistory
-from spokecheck.screen.verdict import Verdict, judge
+from spokecheck.screen.verdict import CLEARS, Verdict, judge
 from spokecheck.units import BoolArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.shape.zones import zone_notes
@@ -64,14 +64,19 @@ class SolvedTest:
         return name_place(self.wheel, label, point)
 
 
-def judge_spots(spots: Sequence[HotSpot], settled: bool) -> Verdict:
+def judge_spots(
+    spots: Sequence[HotSpot], settled: bool, required: float = CLEARS
+) -> Verdict:
     """Verdict on some hot spots: by the least margin at the upper end of its bar."""
     worst = min(spots, key=lambda spot: spot.least_margin)
-    return judge(worst.margin, worst.stress_error, settled)
+    return judge(worst.margin, worst.stress_error, settled, required)
 
 
 def describe_test(
-    test: SolvedTest, spots: Sequence[HotSpot], settled: bool
+    test: SolvedTest,
+    spots: Sequence[HotSpot],
+    settled: bool,
+    required: float = CLEARS,
 ) -> TestFindings:
     """What is reported of one test.
 
@@ -83,6 +88,8 @@ def describe_test(
         Its hot spots, worst first.
     settled : bool
         Whether refinement ended since their stress had settled.
+    required : float
+        Margin from which a design clears.
 
     Returns
     -------
@@ -99,7 +106,7 @@ def describe_test(
         force_n=None if cornering else requirement.load,
         cycles=requirement.cycles,
         margin=worst.margin,
-        verdict=judge_spots(spots, settled),
+        verdict=judge_spots(spots, settled, required),
         place=test.place(worst.peak.index),
         hot_spot_ranks=tuple(spot.rank for spot in spots),
         derivation=requirement.derivation,

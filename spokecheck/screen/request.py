@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from spokecheck.screen.verdict import CLEARS
+
 FIRST_PLACES = 5
 """Places that must settle unless the user says otherwise."""
 
@@ -33,6 +35,8 @@ class Request:
         Test procedures, in place of those the design names.
     procedure_file : Path or None
         The user's own procedures.
+    required_margin : float
+        Margin from which a design clears, its error bar taken off.
     other_criteria, impact : bool
         Whether to add other criteria at the hot spots, and the impact indication.
     pictures, vtu : bool
@@ -48,6 +52,7 @@ class Request:
     patch_half_angle: float | None = None
     procedures: tuple[str, ...] = ()
     procedure_file: Path | None = None
+    required_margin: float = CLEARS
     other_criteria: bool = False
     impact: bool = False
     pictures: bool = True

@@ -3,8 +3,11 @@
 from enum import StrEnum
 
 CLEARS = 1.10
-"""Margin from which a design clears, its error bar taken off: 1 plus 10 % for what the
-load model leaves open (own choice)."""
+"""Margin from which a design clears, its error bar taken off, unless the user requires
+another: 1 plus 10 % for what the load model leaves open (own choice)."""
+
+LEAST_REQUIRED, MOST_REQUIRED = 1.0, 5.0
+"""Bounds of a required margin: below 1 the stress is beyond what the alloy bears."""
 
 
 class Verdict(StrEnum):
@@ -15,20 +18,21 @@ class Verdict(StrEnum):
     DOES_NOT_CLEAR = "does not clear"
     NOT_SETTLED = "not settled"
 
-    @property
-    def rule(self) -> str:
-        """The threshold in words."""
+    def rule(self, required: float) -> str:
+        """The threshold in words, for the margin that is required."""
         return {
-            Verdict.CLEARS: f"worst margin less its error bar {CLEARS:.2f} or more",
+            Verdict.CLEARS: f"worst margin less its error bar {required:.2f} or more",
             Verdict.BORDERLINE: (
-                f"worst margin less its error bar from 1.00 to below {CLEARS:.2f}"
+                f"worst margin less its error bar from 1.00 to below {required:.2f}"
             ),
             Verdict.DOES_NOT_CLEAR: "worst margin less its error bar below 1.00",
             Verdict.NOT_SETTLED: "error bars too wide to say: nothing clears unsettled",
         }[self]
 
 
-def judge(margin: float, bar: float = 0.0, settled: bool = True) -> Verdict:
+def judge(
+    margin: float, bar: float = 0.0, settled: bool = True, required: float = CLEARS
+) -> Verdict:
     """Verdict for the worst margin, unrounded.
 
     Parameters
@@ -39,6 +43,8 @@ def judge(margin: float, bar: float = 0.0, settled: bool = True) -> Verdict:
         Relative error bar of the stress there.
     settled : bool
         Whether the stress of all spots in question is known to the tolerance.
+    required : float
+        Margin from which a design clears.
 
     Returns
     -------
@@ -54,11 +60,13 @@ def judge(margin: float, bar: float = 0.0, settled: bool = True) -> Verdict:
     ('borderline', 'clears')
     >>> str(judge(1.5, bar=0.3, settled=False)), str(judge(0.6, 0.3, settled=False))
     ('not settled', 'does not clear')
+    >>> str(judge(1.15, required=1.2)), str(judge(1.05, required=1.0))
+    ('borderline', 'clears')
     """
     if not settled:
         surely_low = margin < 1.0 - min(bar, 1.0)
         return Verdict.DOES_NOT_CLEAR if surely_low else Verdict.NOT_SETTLED
     least = margin / (1.0 + bar)
-    if least >= CLEARS:
+    if least >= required:
         return Verdict.CLEARS
     return Verdict.BORDERLINE if least >= 1.0 else Verdict.DOES_NOT_CLEAR

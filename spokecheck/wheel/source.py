@@ -1,7 +1,9 @@
 """Sources of a wheel: a design, a solid meshed here, or a mesh read from a file."""
 
 import hashlib
+import os
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -10,11 +12,12 @@ from typing import Protocol
 from scipy.spatial.transform import Rotation
 
 from spokecheck.errors import DesignError, Fault, MeshError
-from spokecheck.mesh.files import MeshFile, read_mesh_file
+from spokecheck.mesh.files import MeshFile
+from spokecheck.mesh.reading_process import read_mesh_apart
 from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel, build_wheel
 from spokecheck.wheel.elsewhere.identification import IdentifiedWheel, identify
-from spokecheck.wheel.elsewhere.paired_files import paired_mesh
+from spokecheck.wheel.elsewhere.paired_files import mesh_files, paired_mesh
 from spokecheck.wheel.meshing.dents import least_dented
 from spokecheck.wheel.meshing.kernel.task import RawMesh, Refinement, SolidTask
 from spokecheck.wheel.meshing.kernel_process import ask_kernel
@@ -25,6 +28,9 @@ from spokecheck.wheel.tables.design import Brief, Design
 from spokecheck.wheel.tables.sidecar import Sidecar
 
 SOLIDS = (".step", ".stp")
+
+BLOCK = 1 << 20
+"""Bytes of a file that are read at a time."""
 
 WALL_SHARE = 0.7
 """Largest edge on a solid without names, as a share of that away from everything: the
@@ -185,16 +191,30 @@ def read_source(
     if isinstance(brief, Design):
         return Drawn(brief)
     file = mesh or paired_mesh(path, brief.mesh.file)
-    if not file.is_file():
+    if not os.path.isfile(file):
         fault = Fault(
             "mesh.file", str(file), "no such file", "check the path, or give --mesh"
         )
         raise DesignError(str(path), [fault], "sidecar file")
-    digest = hashlib.sha256(file.read_bytes()).hexdigest()
+    parts = mesh_files(file)
+    digest = _digest(parts)
     if file.suffix.lower() in SOLIDS:
         return SolidFile(brief, str(path), file, Origin("solid", file.name, digest))
     origin = Origin("mesh", file.name, digest)
-    raw = read_mesh_file(file)
+    raw = read_mesh_apart(parts)
     moved = replace(raw, points=brief.mesh.to_frame(raw.points))
     identified = IdentifiedWheel(str(path), brief, moved, origin)
     return MeshedElsewhere(brief, identified)
+
+
+def _digest(files: Sequence[Path]) -> str:
+    """SHA-256 of the bytes of all files, one after another."""
+    digest = hashlib.sha256()
+    for path in files:
+        with (
+            suppress(OSError),
+            path.open("rb") as file,
+        ):  # the reader says what is wrong
+            while block := file.read(BLOCK):
+                digest.update(block)
+    return digest.hexdigest()

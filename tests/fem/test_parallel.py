@@ -5,6 +5,7 @@ import time
 from functools import partial
 from multiprocessing import get_all_start_methods
 from signal import SIGKILL, raise_signal
+from threading import Event, Thread
 
 import pytest
 
@@ -23,6 +24,9 @@ def two_cores(monkeypatch):
     """A machine of two cores, one thread to a process."""
     monkeypatch.setenv(threads.THREAD_VARIABLES[0], "1")
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    monkeypatch.setattr(
+        parallel, "count_threads", lambda: 1
+    )  # the tests' runner has more
 
 
 def where(value):
@@ -62,6 +66,22 @@ def test_where_threads_are_many_all_jobs_are_done_here(monkeypatch):
     """Algebra of several threads in several processes is slower than in one."""
     monkeypatch.delenv(threads.THREAD_VARIABLES[0])
     assert all(here for _, here in run_parallel([partial(where, k) for k in range(2)]))
+
+
+def test_a_process_with_another_thread_is_never_copied(monkeypatch):
+    """A lock that the other thread holds would stay locked in the copy for ever."""
+    monkeypatch.undo()
+    monkeypatch.setenv(threads.THREAD_VARIABLES[0], "1")
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    stop = Event()
+    other = Thread(target=stop.wait)
+    other.start()
+    try:
+        found = run_parallel([partial(where, k) for k in range(2)])
+    finally:
+        stop.set()
+        other.join()
+    assert found == [(0, True), (1, True)]
 
 
 @pytest.mark.parametrize("last", [True, False])

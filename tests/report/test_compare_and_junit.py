@@ -14,7 +14,10 @@ from spokecheck.errors import DesignError, Fault, MeshError
 from spokecheck.report import caution
 from spokecheck.report.findings.comparison import compare, comparison_to_dict
 from spokecheck.report.findings.comparison_page import write_comparison
+from spokecheck.report.findings.design_result import DesignResult
 from spokecheck.report.findings.junit import junit_xml, write_junit
+from spokecheck.report.findings.ruler import ruler_svg
+from spokecheck.report.findings.sentences import headline
 from spokecheck.report.findings.terminal import render_comparison
 from spokecheck.screen.verdict import judge
 
@@ -29,6 +32,11 @@ def _with_margin(screening, margin, name="X"):
         hot_spots=tuple(replace(spot, margin=margin) for spot in found.hot_spots),
         verdict=replace(found.verdict, word=word, worst_margin=margin),
     )
+
+
+def results(outcomes):
+    """Results of a run from outcomes by path."""
+    return [DesignResult(path=path, outcome=found) for path, found in outcomes.items()]
 
 
 @pytest.fixture(scope="module")
@@ -88,7 +96,9 @@ def test_comparison_of_nothing(tmp_path):
 
 def test_junit_counts(three):
     """Tests below the margin that clears fail; the totals add up."""
-    root = ET.fromstring(junit_xml({**three, "bad.toml": MeshError("no mesh")}))
+    root = ET.fromstring(
+        junit_xml(results({**three, "bad.toml": MeshError("no mesh")}))
+    )
     cases = root.findall("testsuite/testcase")
     n = len(three["weak"].tests)
     assert int(root.get("tests")) == len(cases) == 3 * n + 1
@@ -98,7 +108,7 @@ def test_junit_counts(three):
 
 def test_junit_message_has_margin_limit_and_place(three):
     """A failure says margin, limit and place."""
-    root = ET.fromstring(junit_xml({"weak": three["weak"]}))
+    root = ET.fromstring(junit_xml(results({"weak": three["weak"]})))
     message = root.find(".//failure").get("message")
     for part in ("margin 0.99", "1.10", three["weak"].tests[0].place):
         assert part in message
@@ -112,13 +122,30 @@ def test_junit_message_has_margin_limit_and_place(three):
 def test_junit_is_legal_xml_for_any_name(three, name):
     """Names with markup or control characters leave the XML readable."""
     odd = replace(three["weak"], name=name)
-    root = ET.fromstring(junit_xml({name: odd}))
+    root = ET.fromstring(junit_xml(results({name: odd})))
     shown = root.find("testsuite").get("name")
     assert len(shown) == len(name)
 
 
 def test_junit_is_written_whole(three, tmp_path):
     """The file holds what the function gives, and nothing lies beside it."""
-    path = write_junit(three, tmp_path / "junit.xml")
-    assert path.read_bytes() == junit_xml(three)
+    path = write_junit(results(three), tmp_path / "junit.xml")
+    assert path.read_bytes() == junit_xml(results(three))
     assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_required_margin_shows_wherever_the_limit_does(small_screening):
+    """Failure message, comparison, its page and the headline have the user's limit."""
+    found = _with_margin(small_screening, 1.3, "Strong")
+    verdict = replace(found.verdict, clears_from_margin=1.35)
+    tests = tuple(replace(t, verdict=judge(1.3, required=1.35)) for t in found.tests)
+    found = replace(found, verdict=verdict, tests=tests)
+    message = (
+        ET.fromstring(junit_xml(results({"a": found})))
+        .find(".//failure")
+        .get("message")
+    )
+    assert "clears from 1.35" in message
+    assert comparison_to_dict(compare({"a": found}))["clears_from_margin"] == 1.35
+    assert "clears from 1.35" in headline(found)
+    assert ">1.35</text>" in ruler_svg([("a", 1.3)], 1.35)

@@ -1,38 +1,24 @@
-"""Batches: found below folders, run apart, one failure costs only itself."""
+"""Batches: run apart, one failure costs only itself."""
 
 import os
 from pathlib import Path
 
 import pytest
 
-from spokecheck.errors import ComputationError, DesignError, MeshError
-from spokecheck.run.batch import find_designs, in_order, run_batch
+from spokecheck.errors import ComputationError, MeshError
+from spokecheck.run.batch import in_order, run_batch
 
 
-def job(path):
+def job(path, progress):
     """Job with every kind of end."""
     if path.stem == "mesh":
         raise MeshError("no mesh")
     if path.stem == "surprise":
         raise ZeroDivisionError("a bug")
-    if path.stem == "killed" and "PARENT" in os.environ:
+    if path.stem == "killed":
         os._exit(9)
+    progress(f"works on {path.stem}")
     return path.stem
-
-
-def test_folders_stand_for_the_files_below_them(tmp_path):
-    """Files are found at any depth, sorted, each once."""
-    (tmp_path / "a" / "b").mkdir(parents=True)
-    for name in ("z.toml", "a/b/x.toml", "a/note.txt"):
-        (tmp_path / name).write_text("")
-    found = find_designs([tmp_path / "z.toml", tmp_path])
-    assert [path.name for path in found] == ["z.toml", "x.toml"]
-
-
-def test_a_folder_without_designs_is_told(tmp_path):
-    """An empty folder is bad input, not an empty success."""
-    with pytest.raises(DesignError, match=r"no \.toml"):
-        find_designs([tmp_path])
 
 
 @pytest.mark.parametrize("workers", [1, 2])
@@ -47,13 +33,20 @@ def test_one_failure_costs_only_itself(workers):
     assert "a bug" in str(found[2].error)
 
 
-def test_a_killed_process_is_told_not_suffered(monkeypatch):
-    """A worker ended from outside becomes an error of the designs it took with it."""
-    monkeypatch.setenv("PARENT", "1")
-    paths = [Path("killed.toml"), Path("killed.toml").with_stem("good")]
-    found = list(run_batch(paths, job, 2))
-    assert len(found) == 2
-    assert any("ended from outside" in str(outcome.error) for outcome in found)
+@pytest.mark.parametrize("workers", [1, 2])
+def test_a_killed_process_is_told_not_suffered(workers):
+    """A worker that dies becomes the error of its design; another takes its place."""
+    paths = [Path(f"{name}.toml") for name in ("a", "killed", "b", "c")]
+    found = in_order(paths, run_batch(paths, job, workers))
+    assert [outcome.value for outcome in found] == ["a", None, "b", "c"]
+    assert "ended from outside (with code 9)" in str(found[1].error)
+
+
+def test_stages_reach_the_caller():
+    """What a job says of its progress crosses the processes."""
+    stages = []
+    list(run_batch([Path("a.toml")], job, 1, stages.append))
+    assert stages == ["works on a"]
 
 
 def test_thread_limits_are_put_back(monkeypatch):

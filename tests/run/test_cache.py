@@ -23,6 +23,7 @@ FILES = {
     ".vtu": os.urandom(50_000),
 }
 OTHER = {
+    "required_margin": 1.2,
     "fineness": 1.5,
     "tolerance": 0.04,
     "meshes": 2,

@@ -46,6 +46,12 @@ class Comparison:
     entries: tuple[Entry, ...]
     failures: tuple[Failure, ...] = ()
 
+    @property
+    def clears_from_margin(self) -> float:
+        """Margin from which the designs clear, the same for all of one run."""
+        required = [e.findings.verdict.clears_from_margin for e in self.entries]
+        return max(required, default=CLEARS)
+
 
 def compare(
     designs: Mapping[str, Findings],
@@ -96,7 +102,7 @@ def comparison_to_dict(comparison: Comparison) -> Json:
         "format": FORMAT,
         "tool": {"name": PACKAGE, "version": tool_version()},
         "caution": caution.FULL,
-        "clears_from_margin": CLEARS,
+        "clears_from_margin": comparison.clears_from_margin,
         "designs": [_plain(k, e) for k, e in enumerate(comparison.entries, 1)],
         "not_screened": [
             {"source": Path(f.source).name, "message": f.message}

@@ -31,10 +31,12 @@ def comparison_page(comparison: Comparison, pages: Mapping[str, str]) -> str:
         environment()
         .get_template("comparison.html")
         .render(
-            **frame("Comparison"),
+            **frame("Comparison", comparison.clears_from_margin),
             entries=entries,
             failures=comparison.failures,
-            ruler=Markup(ruler_svg(margins)) if margins else "",
+            ruler=Markup(ruler_svg(margins, comparison.clears_from_margin))
+            if margins
+            else "",
         )
     )
 

@@ -34,7 +34,7 @@ def environment() -> Environment:
         places=numbers.places,
         cycles=numbers.cycles,
         judged=_judged,
-        judged_alone=judge,
+        judged_alone=_judged_alone,
         length_mm=numbers.length,
         life=numbers.life,
         load=numbers.load,
@@ -51,20 +51,25 @@ def environment() -> Environment:
     return made
 
 
-def _judged(spot: HotSpot) -> Verdict:
+def _judged(spot: HotSpot, required: float) -> Verdict:
     """What a hot spot would mean for the wheel if it were alone."""
-    return judge(spot.margin, spot.stress_error)
+    return judge(spot.margin, spot.stress_error, required=required)
 
 
-def frame(title: str) -> dict[str, Any]:
-    """Values that the frame of every page shows."""
+def _judged_alone(margin: float, required: float) -> Verdict:
+    """The same for a margin without an error bar."""
+    return judge(margin, required=required)
+
+
+def frame(title: str, required: float = CLEARS) -> dict[str, Any]:
+    """Values that the frame of every page shows; ``required`` is what clears."""
     return {
         "title": title,
         "caution": caution.FULL,
         "short_caution": caution.SHORT,
         "tool": PACKAGE,
         "version": tool_version(),
-        "clears": f"{CLEARS:.2f}",
+        "clears": f"{required:.2f}",
     }
 
 

@@ -70,11 +70,11 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
         environment()
         .get_template("screening.html")
         .render(
-            **frame(findings.name),
+            **frame(findings.name, findings.verdict.clears_from_margin),
             f=findings,
             quick_look=sentences.quick_look(findings).capitalize(),
             worst_of={t.name: findings.spots_of(t)[0] for t in findings.tests},
-            ruler=Markup(ruler_svg(margins)),
+            ruler=Markup(ruler_svg(margins, findings.verdict.clears_from_margin)),
             images=_images(pictures, marks),
             picture_note=pictures.note,
             has_limit_line=findings.worst.margin < 1.0,

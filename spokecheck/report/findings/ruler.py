@@ -14,13 +14,15 @@ NAME_LENGTH = 33
 """Longer names are cut."""
 
 
-def ruler_svg(margins: Sequence[tuple[str, float]]) -> str:
+def ruler_svg(margins: Sequence[tuple[str, float]], required: float = CLEARS) -> str:
     """Rows of named margins on one scale from 0 to ``LONGEST``.
 
     Parameters
     ----------
     margins : sequence of (str, float)
         Name and margin of each row.
+    required : float
+        Margin from which a design clears.
 
     Returns
     -------
@@ -29,7 +31,7 @@ def ruler_svg(margins: Sequence[tuple[str, float]]) -> str:
     """
     height = ROW * len(margins) + 34
     scale = (WIDTH - LEFT - RIGHT) / LONGEST
-    limit, clear = LEFT + scale, LEFT + CLEARS * scale
+    limit, clear = LEFT + scale, LEFT + min(required, LONGEST) * scale
     foot = ROW * len(margins) + 8
     parts = [
         f'<svg class="ruler" viewBox="0 0 {WIDTH} {height}" role="img" '
@@ -41,14 +43,12 @@ def ruler_svg(margins: Sequence[tuple[str, float]]) -> str:
         f'<rect class="band-clears" x="{clear:.1f}" y="4" '
         f'width="{WIDTH - RIGHT - clear:.1f}" height="{foot - 4}"/>',
     ]
-    for tick, side in (
-        (0.0, "middle"),
-        (1.0, "end"),
-        (CLEARS, "start"),
-        (2.0, "middle"),
-    ):
+    ticks = {0.0: "middle", LONGEST: "middle", 1.0: "end", required: "start"}
+    for tick, side in ticks.items():
+        if tick > LONGEST:
+            continue
         x = LEFT + tick * scale
-        label = f"{tick:.2f}" if tick in (1.0, CLEARS) else f"{tick:g}"
+        label = f"{tick:.2f}" if tick in (1.0, required) else f"{tick:g}"
         parts.append(
             f'<path class="tick" d="M{x:.1f} 4V{foot + 4}"/><text x="{x:.1f}" '
             f'y="{foot + 20}" text-anchor="{side}">{label}</text>'

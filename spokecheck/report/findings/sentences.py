@@ -3,7 +3,6 @@
 from spokecheck.report.findings import numbers
 from spokecheck.screen.findings import Excluded, Findings, HotSpot
 from spokecheck.screen.impact_findings import ImpactIndication
-from spokecheck.screen.verdict import CLEARS
 
 MM2_PER_CM2 = 100.0
 N_MM_PER_J = 1000.0
@@ -16,7 +15,7 @@ def headline(findings: Findings) -> str:
         f"{quick_look(findings)}{verdict.word}: worst margin "
         f"{numbers.margin(verdict.worst_margin)}, "
         f"{numbers.margin(verdict.worst_margin_less_bar)} less its error bar; "
-        f"clears from {CLEARS:.2f}"
+        f"clears from {verdict.clears_from_margin:.2f}"
     )
 
 

@@ -6,6 +6,7 @@ Nothing depends on colour: each verdict is a word.
 from collections.abc import Sequence
 
 from rich.console import Group, RenderableType
+from rich.constrain import Constrain
 from rich.padding import Padding
 from rich.rule import Rule
 from rich.table import Table
@@ -24,6 +25,9 @@ MOST = 10
 
 CHECKED = 3
 """Hot spots whose support and other criteria are listed; the page lists all."""
+
+RULE_WIDTH = 80
+"""Length of the rule over a screening, however wide the terminal."""
 
 STYLES = {
     Verdict.CLEARS: "bold green",
@@ -49,7 +53,7 @@ def render_screening(findings: Findings, most: int = MOST) -> RenderableType:
     """
     mass = numbers.mass(findings.wheel.mass_kg)
     parts: list[RenderableType] = [
-        Rule(style="dim"),
+        Constrain(Rule(style="dim"), RULE_WIDTH),
         Text.assemble((findings.name, "bold"), f"  {mass}"),
         Text(sentences.headline(findings), STYLES[findings.verdict.word]),
         Text(f"weakest place: {sentences.worst_sentence(findings)}"),
@@ -96,7 +100,7 @@ def _impact_lines(findings: Findings) -> list[str]:
     return [impact.warning, *sentences.impact_lines(impact), *places]
 
 
-def _table(*columns: tuple[str, str], gap: int = 2) -> Table:
+def plain_table(*columns: tuple[str, str], gap: int = 2) -> Table:
     """Table without box; columns are (title, justification)."""
     padding = (0, gap, 0, 0)
     table = Table(box=None, pad_edge=False, padding=padding, header_style="dim")
@@ -112,7 +116,7 @@ def _table(*columns: tuple[str, str], gap: int = 2) -> Table:
 
 
 def _test_table(findings: Findings) -> Table:
-    table = _table(
+    table = plain_table(
         ("Test", "left"),
         ("Load", "right"),
         ("Cycles", "right"),
@@ -131,7 +135,7 @@ def _test_table(findings: Findings) -> Table:
 
 
 def _spot_table(findings: Findings, most: int) -> Table:
-    table = _table(
+    table = plain_table(
         ("#", "right"),
         ("Margin", "right"),
         ("Hot spot", "left"),
@@ -143,12 +147,13 @@ def _spot_table(findings: Findings, most: int) -> Table:
         gap=1,
     )
     shown = findings.hot_spots[:most]
+    required = findings.verdict.clears_from_margin
     for spot in shown:
         table.add_row(
             str(spot.rank),
             Text(
                 numbers.margin(spot.margin),
-                STYLES[judge(spot.margin, spot.stress_error)],
+                STYLES[judge(spot.margin, spot.stress_error, required=required)],
             ),
             _place(spot),
             numbers.stress(spot.amplitude_mpa),
@@ -181,7 +186,7 @@ def _remarks(title: str, lines: Sequence[str]) -> list[RenderableType]:
     grid = Table.grid(padding=(0, 1, 0, 0))
     for line in lines:
         grid.add_row(Text("-"), Text(line))
-    return [Text(), Text(title, "dim"), Padding(grid, (0, 0, 0, 2))]
+    return [Text(), Text(title, "dim"), Padding(grid, (0, 0, 0, 2), expand=False)]
 
 
 def render_caution() -> RenderableType:
@@ -201,7 +206,7 @@ def render_comparison(comparison: Comparison) -> RenderableType:
     -------
     rich renderable
     """
-    table = _table(
+    table = plain_table(
         ("#", "right"),
         ("Design", "left"),
         ("Margin", "right"),
@@ -226,7 +231,7 @@ def render_comparison(comparison: Comparison) -> RenderableType:
 
 def render_faults(error: DesignError) -> RenderableType:
     """Faults of a design file, one a row."""
-    table = _table(("Key", "left"), ("Fault", "left"), ("What to do", "left"))
+    table = plain_table(("Key", "left"), ("Fault", "left"), ("What to do", "left"))
     for fault in error.faults:
         what = f"{fault.value}: {fault.limit}" if fault.value else fault.limit
         table.add_row(Text(fault.key, "bold"), Text(what), Text(fault.remedy))
@@ -235,4 +240,4 @@ def render_faults(error: DesignError) -> RenderableType:
     head = Text.assemble(
         (str(error.source), "bold"), f": {count} fault{plural} in the {error.what}"
     )
-    return Group(head, Padding(table, (0, 0, 0, 2)))
+    return Group(head, Padding(table, (0, 0, 0, 2), expand=False))

@@ -1,14 +1,13 @@
 """Draw the pictures in a child process, and do without them if it fails."""
 
-import sys
-import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from spokecheck.child_process import ChildError, run_child
+from spokecheck.child_process import ChildError, child_command, run_child
 from spokecheck.report.pictures.picture_job import PictureJob
+from spokecheck.scratch import scratch_folder
 
-CHILD = (sys.executable, "-m", "spokecheck.report.pictures.render")
+CHILD = child_command("spokecheck.report.pictures.render")
 TIMEOUT = 180.0
 """Seconds the child may take; software rendering on a busy core needs about ten."""
 
@@ -66,9 +65,8 @@ def draw_pictures(
     Pictures
         Without images, and with a note, if the child crashed, failed or took too long.
     """
-    with tempfile.TemporaryDirectory(prefix="spokecheck-") as name:
-        folder = Path(name)
-        command = (*child, str(job.save(folder / "job.npz")), name)
+    with scratch_folder() as folder:
+        command = (*child, str(job.save(folder / "job.npz")), str(folder))
         try:
             run_child(command, timeout, "the drawing process")
         except ChildError as failure:

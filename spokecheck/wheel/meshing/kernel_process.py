@@ -4,15 +4,18 @@ A kernel that crashes costs the task; one that does not end, the run.
 """
 
 import pickle
-import sys
-import tempfile
-from pathlib import Path
 from typing import TypeVar
 
-from spokecheck.child_process import ChildError, ChildTimeoutError, run_child
+from spokecheck.child_process import (
+    ChildError,
+    ChildTimeoutError,
+    child_command,
+    run_child,
+)
 from spokecheck.errors import InputError, TimeLimitError
+from spokecheck.scratch import scratch_folder
 
-CHILD = (sys.executable, "-m", "spokecheck.wheel.meshing.kernel")
+CHILD = child_command("spokecheck.wheel.meshing.kernel")
 TIME_LIMIT = 1200.0
 """Seconds one task may take; default wheels need 1 to 10, whole ones a minute."""
 
@@ -50,8 +53,8 @@ def ask_kernel(
     TimeLimitError
         If the child had to be ended.
     """
-    with tempfile.TemporaryDirectory(prefix="spokecheck-") as folder:
-        task_file, answer_file = Path(folder, "task"), Path(folder, "answer")
+    with scratch_folder() as folder:
+        task_file, answer_file = folder / "task", folder / "answer"
         task_file.write_bytes(pickle.dumps(task, pickle.HIGHEST_PROTOCOL))
         try:
             run_child(

@@ -20,7 +20,7 @@ from spokecheck.wheel.tables.spokes_table import SpokeCount, Spokes
 FORMAT = 1
 """Number of the design-file format; raised when an old file would be read otherwise."""
 
-COMMAND_LINE = "given on the command line"
+COMMAND_LINE = "given on the command line or in spokecheck.toml"
 """Basis of a value that takes the place of the file's."""
 
 

@@ -5,6 +5,7 @@ not drawn, and adds where the mesh or solid lies and how it stands.
 """
 
 import difflib
+from typing import Annotated
 
 import numpy as np
 from pydantic import Field, field_validator
@@ -15,7 +16,12 @@ from spokecheck.wheel.tables.key_fields import StrictTable
 from spokecheck.wheel.tables.spokes_table import SpokeCount
 from spokecheck.wheel.tables.surface_names import NAMEABLE
 
+LONGEST_NAME = 255
+"""Bytes of a file's name that common file systems take."""
+
 Triple = tuple[float, float, float]
+Groups = str | Annotated[tuple[str, ...], Field(strict=False)]
+"""One group, or a list of them."""
 
 
 class MeshTable(StrictTable):
@@ -48,6 +54,17 @@ class MeshTable(StrictTable):
         "meshed; 1 meshes the whole wheel",
     )
 
+    @field_validator("file")
+    @classmethod
+    def _is_beside(cls, name: str | None) -> str | None:
+        if name is None:
+            return name
+        if name in ("", ".", "..") or "/" in name or "\\" in name:
+            raise ValueError("must be the name of a file beside this one, no folder")
+        if len(name.encode("utf-8")) > LONGEST_NAME:
+            raise ValueError(f"must have {LONGEST_NAME} bytes at most")
+        return name
+
     @field_validator("direction")
     @classmethod
     def _has_length(cls, value: Triple) -> Triple:
@@ -79,17 +96,14 @@ class Sidecar(Brief):
 
     mesh: MeshTable
     spokes: SpokeCount = Field(default_factory=SpokeCount)
-    surfaces: dict[str, str | tuple[str, ...]] = Field(
+    surfaces: dict[str, Groups] = Field(
         default_factory=dict,
-        strict=False,
         description="Group or groups of the mesh file that make up a surface, by name",
     )
 
     @field_validator("surfaces")
     @classmethod
-    def _are_known(
-        cls, surfaces: dict[str, str | tuple[str, ...]]
-    ) -> dict[str, str | tuple[str, ...]]:
+    def _are_known(cls, surfaces: dict[str, Groups]) -> dict[str, Groups]:
         for name in surfaces:
             if name not in NAMEABLE:
                 near = difflib.get_close_matches(name, NAMEABLE, 1, 0.5)

@@ -97,3 +97,56 @@ WORDS = {
 }
 """Plain words of each surface; those of ``disc`` and ``hub`` with a comma belong to
 wheels that were not drawn here."""
+
+SHAPED_BY = {
+    "attachment face": "hub.pad_diameter_mm",
+    "bead seat": "rim.seat_wall_mm",
+    "bolt counterbore": "bolts.counterbore_mm",
+    "bolt hole": "bolts.hole_mm",
+    "bolt seat": "bolts.seat_mm",
+    "bore chamfer": "hub.bore_chamfer_mm",
+    "cap recess fillet": "hub.cap_radius_mm",
+    "cap recess": "hub.cap_mm",
+    "centre bore": "hub.bore_mm",
+    "counterbore fillet": "bolts.counterbore_radius_mm",
+    "flange edge": "rim.edge_radius_mm",
+    "flange": "rim.flange_wall_mm",
+    "hub fillet": "hub.fillet_mm",
+    "hub": "hub.thickness_mm",
+    "hump": "rim.hump_radius_mm",
+    "pad side": "hub.pad_diameter_mm",
+    "pocket fillet": "hub.pocket_radius_mm",
+    "pocket": "hub.pocket_depth_mm",
+    "relief fillet": "hub.relief_radius_mm",
+    "relief": "hub.relief_depth_mm",
+    "rim fillet": "spokes.rim_fillet_mm",
+    "rim well corner": "rim.well_radius_mm",
+    "rim well": "rim.well_wall_mm",
+    "rim inner": "rim.leg_wall_mm",
+    "rim face": "rim.seat_wall_mm",
+    "spoke back": "spokes.root_depth_mm",
+    "spoke face": "spokes.root_depth_mm",
+    "spoke pocket fillet": "spokes.pocket.floor_radius_mm",
+    "spoke pocket floor": "spokes.pocket.floor_mm",
+    "spoke pocket wall": "spokes.pocket.wall_mm",
+    "spoke side": "spokes.root_width_mm",
+    "valve hole": "rim.valve_mm",
+    "window corner, rim": "spokes.rim_corner_mm",
+    "window corner": "spokes.window_corner_mm",
+    "window edge": "spokes",
+    "window": "spokes.root_width_mm",
+    "disc": "spokes.root_depth_mm",
+}
+"""Key of the design that shapes a surface most directly, by how the surface's name
+begins; the first that fits counts."""
+
+
+def key_shaping(surface: str) -> str:
+    """Key of the design file that shapes a surface most directly.
+
+    Examples
+    --------
+    >>> key_shaping("rim fillet, back"), key_shaping("window corner, hub")
+    ('spokes.rim_fillet_mm', 'spokes.window_corner_mm')
+    """
+    return next((k for s, k in SHAPED_BY.items() if surface.startswith(s)), "name")

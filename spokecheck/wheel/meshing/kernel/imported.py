@@ -8,6 +8,7 @@ import numpy as np
 from spokecheck.errors import InputError
 from spokecheck.wheel.meshing.kernel.faces import edge_points, tie_cuts
 from spokecheck.wheel.meshing.kernel.readout import read_mesh
+from spokecheck.wheel.meshing.kernel.size_bound import check_cells, estimate_cells
 from spokecheck.wheel.meshing.kernel.size_fields import HXT, sphere_fields
 from spokecheck.wheel.meshing.kernel.solid import Solid
 from spokecheck.wheel.meshing.kernel.task import RawMesh, SolidTask
@@ -40,6 +41,8 @@ def mesh_solid(task: SolidTask) -> RawMesh:
         names = _cut_faces(drawing)
         tie_cuts(drawing, names)
     volume = float(gmsh.model.occ.getMass(3, tag))
+    cells = estimate_cells(volume, {}, task.largest, task.refinements)
+    check_cells(cells, str(task.path), "check mesh.unit_mm, or mesh less fine")
     _generate(task, drawing)
     raw = read_mesh(drawing, names, Solid(volume, {WHOLE: [tag]}))
     return replace(raw, faces=true_faces())

@@ -1,6 +1,6 @@
 """One meshing task in one gmsh session."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import NamedTuple
 
@@ -11,6 +11,7 @@ from spokecheck.wheel.meshing.kernel.exchange import write_msh, write_step
 from spokecheck.wheel.meshing.kernel.faces import name_faces, tie_cuts
 from spokecheck.wheel.meshing.kernel.imported import mesh_solid
 from spokecheck.wheel.meshing.kernel.readout import read_mesh
+from spokecheck.wheel.meshing.kernel.size_bound import check_cells, estimate_cells
 from spokecheck.wheel.meshing.kernel.size_fields import (
     count_cells,
     generate,
@@ -146,6 +147,8 @@ def mesh_drawing(task: MeshTask) -> RawMesh:
         try:
             names, solid = _first_order(task, trial)
             shapes[trial], cells = least_shape(), count_cells()
+        except InputError:
+            raise
         except Exception:  # gmsh raises plain Exception
             if trial == TRIALS[-1] and not shapes:
                 raise
@@ -167,6 +170,21 @@ def _first_order(task: MeshTask, trial: Trial) -> tuple[dict[str, list[int]], So
     gmsh.option.setNumber("Mesh.Algorithm", trial.surfaces)
     solid = build_solid(task.drawing)
     names = name_faces(task.drawing)
+    _check_size(task, names, solid)
     tie_cuts(task.drawing, names)
     generate([*surface_sizes(task, names), *sphere_sizes(task)], task.largest)
     return names, solid
+
+
+def _check_size(
+    task: MeshTask, names: Mapping[str, Sequence[int]], solid: Solid
+) -> None:
+    """Refuse a mesh of too many cells before it is made."""
+    sizes = {
+        face: task.sizes[name]
+        for name, faces in names.items()
+        if name in task.sizes
+        for face in faces
+    }
+    cells = estimate_cells(solid.volume, sizes, task.largest, task.refinements)
+    check_cells(cells, task.drawing.name, "mesh less fine, or give larger roundings")
