@@ -5,6 +5,7 @@ no stored result.
 """
 
 from collections.abc import Callable, Sequence
+from importlib import import_module
 from pathlib import Path
 
 from spokecheck.report.stems import unique_stems
@@ -18,6 +19,12 @@ from spokecheck.screen.request import Request
 
 def _unshown(stage: str) -> None:
     """Show no progress: the stages of several designs would mix."""
+
+
+def _import_reports() -> None:
+    """Import what shows results, while the workers are busy."""
+    import_module("spokecheck.report.findings.terminal")
+    import_module("spokecheck.report.findings.json_report")
 
 
 def screen_designs(
@@ -70,12 +77,13 @@ def screen_designs(
     recalled = {outcome.path for outcome in outcomes}
     rest = [path for path in paths if path not in recalled]
     if rest:
-        from spokecheck.cases.library import read_procedures
+        if request.procedure_file is not None:
+            from spokecheck.cases.library import read_procedures
 
-        read_procedures(request.procedure_file)  # its faults are reported once
+            read_procedures(request.procedure_file)  # its faults are reported once
         job = ScreenJob(request, out_dir, stems, store, keys)
         shown = progress if progress is not None and len(paths) == 1 else _unshown
-        for outcome in run_batch(rest, job, workers, shown):
+        for outcome in run_batch(rest, job, workers, shown, _import_reports):
             done(outcome.path)
             outcomes.append(outcome)
     return in_order(paths, outcomes)
