@@ -6,6 +6,7 @@ changes by its own refinement alone.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 import scipy.sparse as sp
@@ -17,10 +18,12 @@ from spokecheck.fem.submodel import Submodel, make_submodel
 from spokecheck.mesh.quality import measured
 from spokecheck.mesh.record import TET_EDGES, Mesh
 from spokecheck.mesh.sound_halving import UnsoundPart, halve_soundly
+from spokecheck.mesh.subdivide import Subdivision
 from spokecheck.units import BoolArray, FloatArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.mesh_check import check_mesh
+from spokecheck.wheel.shape.true_surface import TrueSurfaces
 
 SLACK = 1.4
 """Cells whose mean edge exceeds the required one by this factor are halved."""
@@ -77,6 +80,8 @@ class RefinedCells:
         Values at the points from values at those before, which come first.
     near : Submodel
         Where to solve again; all new points lie in it.
+    updated : ndarray (n_points,) of bool
+        Points whose stress is to be found anew.
     halved : ndarray (n_cells,) of bool
         Cells that are parts of cells before.
     given_up : tuple of CoarseSpot
@@ -88,6 +93,7 @@ class RefinedCells:
     elastic: Elastic
     carry: sp.csr_array
     near: Submodel
+    updated: BoolArray
     halved: BoolArray
     given_up: tuple[CoarseSpot, ...] = ()
 
@@ -108,7 +114,11 @@ class RefinedCells:
 
 
 def refine_locally(
-    mesh: Mesh, cyclic: Cyclic, elastic: Elastic, spheres: Sequence[Refinement]
+    mesh: Mesh,
+    cyclic: Cyclic,
+    elastic: Elastic,
+    spheres: Sequence[Refinement],
+    true: TrueSurfaces | None = None,
 ) -> RefinedCells:
     """Halve cells about hot spots until their edges are as short as required.
 
@@ -118,6 +128,8 @@ def refine_locally(
         A body that has been solved.
     spheres : sequence of Refinement
         Places and required edges; how far the finer cells reach is decided here.
+    true : TrueSurfaces, optional
+        Surfaces onto which points of the parts are put.
 
     Returns
     -------
@@ -138,7 +150,9 @@ def refine_locally(
     given_up: dict[Point, CoarseSpot] = {}
     for turn in range(HALVINGS):
         far, wanted = _wanted(mesh, cyclic, spheres, turn == 0)
-        halving = halve_soundly(mesh, np.asarray(wanted.any(axis=0)), cyclic.pairs)
+        marked = np.asarray(wanted.any(axis=0))
+        place = None if true is None else partial(on_true_surfaces, true, cyclic, mesh)
+        halving = halve_soundly(mesh, marked, cyclic.pairs, place)
         at_centre = far < within[:, None]
         for k in np.flatnonzero((wanted & at_centre & halving.whole).any(axis=1)):
             spot = _coarse_spot(spheres[k].centre, cyclic, halving.unsound)
@@ -157,16 +171,40 @@ def refine_locally(
         far = _distance(mesh.points, centre, cyclic)
         free |= far < radius
         updated |= far < UPDATED * radius
-    near = make_submodel(mesh, cyclic, elastic, free, updated)
+    updated[cyclic.pairs] = updated[cyclic.pairs].any(axis=1, keepdims=True)
     return RefinedCells(
         mesh=mesh,
         cyclic=cyclic,
         elastic=elastic,
         carry=sp.csr_array(carry),
-        near=near,
+        near=make_submodel(mesh, cyclic, elastic, free),
+        updated=updated,
         halved=halved,
         given_up=tuple(given_up.values()),
     )
+
+
+def on_true_surfaces(
+    true: TrueSurfaces, cyclic: Cyclic, before: Mesh, step: Subdivision
+) -> FloatArray:
+    """Points (n_points, 3) of halved cells, the new ones on the true surfaces.
+
+    So are mid-side points that have become corners: no cell is left whole at those.
+    """
+    mesh, parts = step.mesh, step.mesh.cells[step.halved]
+    movable = np.arange(mesh.n_points) >= before.n_points
+    movable[parts[:, :4]] = True
+    movable[before.cells[:, :4]] = False
+    on = {
+        name: nodes[movable[nodes]]
+        for name, nodes in ((name, mesh.nodes(name)) for name in mesh.surfaces)
+    }
+    edges = np.zeros(mesh.n_points)
+    edges[parts] = _mean_edges(replace(mesh, cells=parts))[:, None]
+    points = true.onto(mesh.points, on, edges)
+    low, high = step.pairs[movable[step.pairs].all(axis=1)].T
+    points[high] = points[low] @ rotation(cyclic.alpha).T
+    return points
 
 
 def _edges_at(mesh: Mesh, centres: FloatArray) -> tuple[FloatArray, FloatArray]:
