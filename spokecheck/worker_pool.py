@@ -65,6 +65,7 @@ def run_apart(
     job: Job[I, T],
     count: int,
     progress: Callable[[str], None] = lambda line: None,
+    meanwhile: Callable[[], None] = lambda: None,
 ) -> Iterator[Result[T]]:
     """Run a job on every item, each in a process of its own kind.
 
@@ -78,6 +79,8 @@ def run_apart(
         Workers at most.
     progress : callable
         Called with each line of progress.
+    meanwhile : callable
+        Called once all workers have begun.
 
     Yields
     ------
@@ -92,6 +95,7 @@ def run_apart(
         for _ in range(size):
             workers.append(_Worker(job, size == 1))
             workers[-1].begin(*waiting.popleft())
+        meanwhile()
         while workers:
             wait([end for worker in workers for end in worker.ends])
             for k, worker in enumerate(workers):

@@ -38,6 +38,7 @@ def run_batch(
     job: Callable[[Path, Callable[[str], None]], T],
     workers: int | None = None,
     progress: Callable[[str], None] = lambda stage: None,
+    meanwhile: Callable[[], None] = lambda: None,
 ) -> Iterator[Outcome[T]]:
     """Run a job on every design file, apart from this process.
 
@@ -52,6 +53,8 @@ def run_batch(
         Processes; as many as cores if not given.
     progress : callable
         Called with each stage that a job begins.
+    meanwhile : callable
+        Called once all workers have begun.
 
     Yields
     ------
@@ -62,7 +65,7 @@ def run_batch(
     try:
         with single_threaded():
             count = workers or os.cpu_count() or 1
-            for result in run_apart(paths, job, count, progress):
+            for result in run_apart(paths, job, count, progress, meanwhile):
                 yield _outcome(paths[result.number], result)
     finally:
         sweep_scratch()

@@ -6,6 +6,7 @@ no stored result; files with the same content are screened once.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 
 from spokecheck.run.batch import Outcome, in_order, run_batch
@@ -46,6 +47,12 @@ class Batch:
     store: Store | None = None
     workers: int | None = None
     allowed_alloys: Sequence[str] = ()
+
+
+def _import_reports() -> None:
+    """Import what shows results, while the workers are busy."""
+    import_module("spokecheck.report.findings.terminal")
+    import_module("spokecheck.report.findings.json_report")
 
 
 def screen_designs(
@@ -160,7 +167,7 @@ def _screened(
         return
     job = ScreenJob(batch.request, batch.out_dir, batch.stems, batch.store, keys)
     shown = progress if progress is not None and len(batch.paths) == 1 else _unshown
-    yield from run_batch(paths, job, batch.workers, shown)
+    yield from run_batch(paths, job, batch.workers, shown, _import_reports)
 
 
 def _unshown(stage: str) -> None:
