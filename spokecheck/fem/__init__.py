@@ -3,6 +3,6 @@
 Reading order: ``elasticity``, ``block_sparse``, ``assembly``, ``loads``, ``cyclic``,
 ``orders``; ``dissection``, ``fronts``, ``stiffness``, ``cuts``, ``sector``; ``stress``,
 ``recovery``, ``face_strain``, ``surface_stress``, ``error``, ``body``; then, for one's
-own case, ``supports``, ``actions``, ``constraints``, ``restraint``, ``probe``,
-``solution``, ``static``, ``modal``.
+own case, ``supports``, ``actions``, ``constraints``, ``restraint``, ``held_body``,
+``own_surface``, ``probe``, ``solution``, ``static``, ``modal``.
 """

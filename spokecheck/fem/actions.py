@@ -38,6 +38,11 @@ class Traction:
         rule = FINE_RULE if callable(self.value) else TRI_6
         return traction_forces(mesh, mesh.faces(self.where), self.value, rule)
 
+    def at(self, x: FloatArray, n: FloatArray) -> FloatArray:
+        """Tractions (n, 3) [MPa] at positions (n, 3) with outward normals (n, 3)."""
+        value = self.value(x) if callable(self.value) else self.value
+        return np.asarray(np.broadcast_to(value, n.shape))
+
 
 @dataclass(frozen=True)
 class Pressure:
@@ -50,6 +55,11 @@ class Pressure:
         """Nodal forces (n_points, 3) [N]."""
         rule = FINE_RULE if callable(self.value) else TRI_6
         return pressure_forces(mesh, mesh.faces(self.where), self.value, rule)
+
+    def at(self, x: FloatArray, n: FloatArray) -> FloatArray:
+        """Tractions (n, 3) [MPa] at positions (n, 3) with outward normals (n, 3)."""
+        p = self.value(x) if callable(self.value) else self.value
+        return np.asarray(-np.broadcast_to(p, len(n))[:, None] * n)
 
 
 @dataclass(frozen=True)

@@ -27,9 +27,10 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from spokecheck.errors import ModelError
-from spokecheck.fem.actions import Heat, Load, RigidLoad
+from spokecheck.fem.actions import Load, RigidLoad
 from spokecheck.fem.body import Body
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.held_body import HeldBody
 from spokecheck.fem.orders import OrderLoad
 from spokecheck.fem.restraint import Restraint, gather_restraint
 from spokecheck.fem.sector import solve_sector
@@ -118,12 +119,13 @@ def solve_cases(
     moved = solve_sector(body.stiffness, points, body.cyclic, held, steady)
     # reactions: what the body's own stiffness needs beyond the loads
     internal = body.stiffness.times(moved.u).real
-    solutions = {}
-    for name, u, forces in zip(cases, moved.u.real, internal, strict=True):
-        hot = tuple(load.value for load in cases[name] if isinstance(load, Heat))
-        reactions = forces - applied[name]
-        solutions[name] = Solution(body, u, applied[name], reactions, hot)
-    return solutions
+    held_body = HeldBody(body, tuple(supports), restraint)
+    return {
+        name: Solution(held_body, tuple(cases[name]), u, nodal, forces - nodal)
+        for (name, nodal), u, forces in zip(
+            applied.items(), moved.u.real, internal, strict=True
+        )
+    }
 
 
 def check_held(body: Body, restraint: Restraint) -> None:

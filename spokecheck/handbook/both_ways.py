@@ -60,18 +60,19 @@ def both_ways(sector: Mesh, count: int, material: Material) -> BothWays:
     )
 
 
-def stress_gap(bodies: BothWays, whole: Solution, stress: FloatArray) -> float:
-    """Largest gap between the whole's stress and the sector's (n_points, 6), relative.
+def stress_gap(bodies: BothWays, whole: FloatArray, stress: FloatArray) -> float:
+    """Largest gap between the whole's stress (n, 6) and the sector's, relative.
 
     The sector's is that at turn angle zero.
     """
-    gap = np.abs(whole.stress[bodies.copy] - stress).max()
-    return float(gap / np.abs(whole.stress).max())
+    gap = np.abs(whole[bodies.copy] - stress).max()
+    return float(gap / np.abs(whole).max())
 
 
 def response_gap(bodies: BothWays, whole: Solution, response: Response) -> float:
-    """The same for a response in Fourier orders."""
-    return stress_gap(bodies, whole, response.stress.sum(axis=0).real)
+    """The same for a response in Fourier orders, whose stress is recovered."""
+    of_whole = whole.recovered_stress
+    return stress_gap(bodies, of_whole, response.stress.sum(axis=0).real)
 
 
 WHOLE_FINENESS = 1

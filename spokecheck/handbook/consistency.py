@@ -126,7 +126,7 @@ def _solve(p: Values, n: int) -> Study:
     sector = lobed_sector(count, n)
     turned, bumps = _whole(p, sector, count)
     _, home = cKDTree(turned.mesh.points).query(sector.points)
-    cases = {name: s.stress for name, s in turned.cases.items()}
+    cases = {name: s.recovered_stress for name, s in turned.cases.items()}
     return {
         "solution": turned.cases["third"],
         "cases": cases,
