@@ -63,6 +63,7 @@ if TYPE_CHECKING:
     from spokecheck.fem.elasticity import Material
     from spokecheck.fem.modal import Modes, solve_modes
     from spokecheck.fem.orders import Coupling, OrderLoad, Supports
+    from spokecheck.fem.refined import Refined, RefinedPlace, refined
     from spokecheck.fem.solution import Solution
     from spokecheck.fem.static import solve_cases, solve_static
     from spokecheck.fem.supports import (
@@ -152,6 +153,8 @@ __all__ = [
     "Patch",
     "PointForces",
     "Quality",
+    "Refined",
+    "RefinedPlace",
     "Request",
     "Requirement",
     "Response",
@@ -204,6 +207,7 @@ __all__ = [
     "read_alloys",
     "read_design",
     "read_vtu",
+    "refined",
     "requirements",
     "respond",
     "revolve",
@@ -266,6 +270,8 @@ _HOMES = {
     "Patch": ("spokecheck.cases.tyre_patch", "Patch"),
     "PointForces": ("spokecheck.fem.actions", "PointForces"),
     "Quality": ("spokecheck.fatigue.strength", "Quality"),
+    "Refined": ("spokecheck.fem.refined", "Refined"),
+    "RefinedPlace": ("spokecheck.fem.refined", "RefinedPlace"),
     "Request": ("spokecheck.screen.request", "Request"),
     "Requirement": ("spokecheck.cases.procedure", "Requirement"),
     "Response": ("spokecheck.fem.body", "Response"),
@@ -318,6 +324,7 @@ _HOMES = {
     "read_alloys": ("spokecheck.fatigue.alloys", "read_alloys"),
     "read_design": ("spokecheck.wheel.reading.read", "read_design"),
     "read_vtu": ("spokecheck.mesh.files", "read_vtu"),
+    "refined": ("spokecheck.fem.refined", "refined"),
     "requirements": ("spokecheck.cases.procedure", "requirements"),
     "respond": ("spokecheck.fem.body", "respond"),
     "revolve": ("spokecheck.mesh.ruled_blocks", "revolve"),

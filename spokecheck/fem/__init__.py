@@ -4,5 +4,6 @@ Reading order: ``elasticity``, ``block_sparse``, ``assembly``, ``loads``, ``cycl
 ``orders``; ``dissection``, ``fronts``, ``stiffness``, ``cuts``, ``sector``; ``stress``,
 ``recovery``, ``face_strain``, ``surface_stress``, ``error``, ``body``; then, for one's
 own case, ``supports``, ``actions``, ``constraints``, ``restraint``, ``held_body``,
-``own_surface``, ``probe``, ``solution``, ``static``, ``modal``.
+``own_surface``, ``probe``, ``solution``, ``static``, ``grid_convergence``,
+``local_halving``, ``refined``, ``modal``.
 """
