@@ -89,7 +89,7 @@ if TYPE_CHECKING:
         turned_copies,
         zoned,
     )
-    from spokecheck.mesh.files import read_vtu, write_vtu
+    from spokecheck.mesh.named_files import read_mesh, read_vtu, write_vtu
     from spokecheck.mesh.notches import (
         Shoulder,
         plate_with_hole,
@@ -206,6 +206,7 @@ __all__ = [
     "radial_case",
     "read_alloys",
     "read_design",
+    "read_mesh",
     "read_vtu",
     "refined",
     "requirements",
@@ -323,7 +324,8 @@ _HOMES = {
     "radial_case": ("spokecheck.cases.radial", "radial_case"),
     "read_alloys": ("spokecheck.fatigue.alloys", "read_alloys"),
     "read_design": ("spokecheck.wheel.reading.read", "read_design"),
-    "read_vtu": ("spokecheck.mesh.files", "read_vtu"),
+    "read_mesh": ("spokecheck.mesh.named_files", "read_mesh"),
+    "read_vtu": ("spokecheck.mesh.named_files", "read_vtu"),
     "refined": ("spokecheck.fem.refined", "refined"),
     "requirements": ("spokecheck.cases.procedure", "requirements"),
     "respond": ("spokecheck.fem.body", "respond"),
@@ -347,7 +349,7 @@ _HOMES = {
     "turned_copies": ("spokecheck.mesh.blocks", "turned_copies"),
     "von_mises": ("spokecheck.fatigue.tensors", "von_mises"),
     "write_json": ("spokecheck.report.findings.json_report", "write_json"),
-    "write_vtu": ("spokecheck.mesh.files", "write_vtu"),
+    "write_vtu": ("spokecheck.mesh.named_files", "write_vtu"),
     "zoned": ("spokecheck.mesh.blocks", "zoned"),
 }
 """Module of each public name, and its name there."""
