@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     from spokecheck.fem.actions import (
         PointForces,
         body_force,
+        face_load,
         heat,
         on_rigid,
         pressure,
@@ -61,12 +62,14 @@ if TYPE_CHECKING:
     from spokecheck.fem.body import Body, Response, make_body, respond
     from spokecheck.fem.cyclic import Cyclic
     from spokecheck.fem.elasticity import Material
+    from spokecheck.fem.line_loads import line_load
     from spokecheck.fem.modal import Modes, solve_modes
     from spokecheck.fem.orders import Coupling, OrderLoad, Supports
     from spokecheck.fem.refined import Refined, RefinedPlace, refined
     from spokecheck.fem.solution import Solution
     from spokecheck.fem.static import solve_cases, solve_static
     from spokecheck.fem.supports import (
+        Edge,
         Foundation,
         RigidPart,
         displace,
@@ -131,6 +134,7 @@ __all__ = [
     "Demand",
     "Design",
     "DesignError",
+    "Edge",
     "FatigueError",
     "FatigueLimits",
     "Fields",
@@ -182,6 +186,7 @@ __all__ = [
     "dang_van",
     "displace",
     "ellipse_amplitude",
+    "face_load",
     "families",
     "find_case",
     "findings_to_dict",
@@ -192,6 +197,7 @@ __all__ = [
     "heat",
     "join",
     "line",
+    "line_load",
     "make_body",
     "move_rigidly",
     "moved",
@@ -249,6 +255,7 @@ _HOMES = {
     "Demand": ("spokecheck.fatigue.strength", "Demand"),
     "Design": ("spokecheck.wheel.tables.design", "Design"),
     "DesignError": ("spokecheck.errors", "DesignError"),
+    "Edge": ("spokecheck.fem.supports", "Edge"),
     "FatigueError": ("spokecheck.errors", "FatigueError"),
     "FatigueLimits": ("spokecheck.fatigue.criteria", "FatigueLimits"),
     "Fields": ("spokecheck.screen.results", "Fields"),
@@ -300,6 +307,7 @@ _HOMES = {
     "dang_van": ("spokecheck.fatigue.criteria", "dang_van"),
     "displace": ("spokecheck.fem.supports", "displace"),
     "ellipse_amplitude": ("spokecheck.fatigue.measures", "ellipse_amplitude"),
+    "face_load": ("spokecheck.fem.actions", "face_load"),
     "families": ("spokecheck.handbook.catalogue", "families"),
     "find_case": ("spokecheck.handbook.catalogue", "find_case"),
     "findings_to_dict": ("spokecheck.report.findings.json_report", "findings_to_dict"),
@@ -310,6 +318,7 @@ _HOMES = {
     "heat": ("spokecheck.fem.actions", "heat"),
     "join": ("spokecheck.mesh.blocks", "join"),
     "line": ("spokecheck.mesh.ruled_blocks", "line"),
+    "line_load": ("spokecheck.fem.line_loads", "line_load"),
     "make_body": ("spokecheck.fem.body", "make_body"),
     "move_rigidly": ("spokecheck.fem.supports", "move_rigidly"),
     "moved": ("spokecheck.mesh.blocks", "moved"),

@@ -3,7 +3,7 @@
 Reading order: ``elasticity``, ``block_sparse``, ``assembly``, ``loads``, ``cyclic``,
 ``orders``; ``dissection``, ``fronts``, ``stiffness``, ``cuts``, ``sector``; ``stress``,
 ``recovery``, ``face_strain``, ``surface_stress``, ``error``, ``body``; then, for one's
-own case, ``supports``, ``actions``, ``constraints``, ``restraint``, ``held_body``,
-``own_surface``, ``probe``, ``solution``, ``static``, ``grid_convergence``,
-``local_halving``, ``refined``, ``modal``.
+own case, ``supports``, ``line_loads``, ``actions``, ``constraints``, ``restraint``,
+``held_body``, ``own_surface``, ``probe``, ``solution``, ``static``,
+``grid_convergence``, ``local_halving``, ``refined``, ``modal``.
 """

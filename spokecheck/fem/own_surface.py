@@ -1,7 +1,7 @@
 """Surface stress of one's own load case: which faces are known, and what acts there.
 
-Known are outer faces that no support holds, but for those that nodal forces act on: how
-these spread over a face is not known.
+Known are outer faces that no support holds, but for those that forces at points or
+along lines act on.
 """
 
 from collections.abc import Sequence
@@ -9,15 +9,23 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from spokecheck.fem.actions import Heat, Load, PointForces, Pressure, Traction
+from spokecheck.fem.actions import (
+    FaceLoad,
+    Heat,
+    Load,
+    PointForces,
+    Pressure,
+    Traction,
+)
 from spokecheck.fem.body import Body
 from spokecheck.fem.held_body import HeldBody
+from spokecheck.fem.line_loads import LineLoad
 from spokecheck.fem.surface_stress import (
     TractionField,
     surface_stress,
     tractions_of,
 )
-from spokecheck.mesh.record import cells_behind, face_keys
+from spokecheck.mesh.record import Mesh, cells_behind, face_keys
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
 STEADY = np.zeros(1, dtype=np.int64)
@@ -69,7 +77,7 @@ def own_surface(
     """
     body, mesh = held.body, held.body.mesh
     faces = held.free_faces
-    faces = faces[~_forced(loads, mesh.n_points)[faces].any(axis=1)]
+    faces = faces[~_forced(mesh, loads)[faces].any(axis=1)]
     if not len(faces):
         return OwnSurface(np.empty(0, dtype=np.int64), faces, np.empty((0, 6)))
     groups = body.groups_first(group)
@@ -82,12 +90,12 @@ def own_surface(
     return OwnSurface(surface.nodes, surface.faces, np.array(found[0].real))
 
 
-def _forced(loads: Sequence[Load], n_points: int) -> BoolArray:
-    """Points (n_points,) at which nodal forces are given."""
-    forced = np.zeros(n_points, dtype=bool)
+def _forced(mesh: Mesh, loads: Sequence[Load]) -> BoolArray:
+    """Points (n_points,) at which forces of no area act."""
+    forced = np.zeros(mesh.n_points, dtype=bool)
     for load in loads:
-        if isinstance(load, PointForces):
-            size = np.abs(load.value).max(axis=1)
+        if isinstance(load, PointForces | LineLoad):
+            size = np.abs(load.nodal(mesh)).max(axis=1)
             forced |= size > NO_FORCE * size.max()
     return forced
 
@@ -99,7 +107,8 @@ def _acting(
     mesh = body.mesh
     keys = face_keys(faces, mesh.n_points)
     acting: list[tuple[IntArray, TractionField]] = []
-    for load in loads:
+    for given in loads:
+        load = given.on(mesh) if isinstance(given, FaceLoad) else given
         if isinstance(load, Traction | Pressure):
             mine = face_keys(mesh.faces(load.where), mesh.n_points)
             acting.append((np.flatnonzero(np.isin(keys, mine)), load.at))

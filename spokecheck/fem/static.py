@@ -59,8 +59,8 @@ def solve_static(
         From ``fix``, ``displace``, ``slide``, ``symmetry``, ``move_rigidly``, or a
         ``Foundation``, or at most one ``RigidPart``.
     loads : sequence of Load
-        From ``traction``, ``pressure``, ``body_force``, ``spin``, ``heat`` and
-        ``on_rigid``.
+        From ``traction``, ``pressure``, ``face_load``, ``line_load``, ``body_force``,
+        ``spin``, ``heat`` and ``on_rigid``.
     zones : mapping of str to Material, optional
         Other materials by zone name.
 

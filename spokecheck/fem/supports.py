@@ -21,8 +21,22 @@ from spokecheck.fem.loads import VectorField, sample_faces
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
-Where = str | Sequence[str] | IntArray | Callable[[FloatArray], BoolArray]
-"""Surface name or names, point numbers, or a test of positions (n, 3) -> (n,)."""
+
+@dataclass(frozen=True)
+class Edge:
+    """The line along which two surfaces meet, by their names.
+
+    A load or a support on a line is an idealisation: stress there has no limit, and
+    grows with every refinement.  It is right some widths of the true contact away.
+    """
+
+    first: str
+    second: str
+
+
+Where = str | Sequence[str] | IntArray | Callable[[FloatArray], BoolArray] | Edge
+"""Surface name or names, point numbers, a test of positions (n, 3) -> (n,), or the
+edge of two surfaces."""
 
 
 Vector = Sequence[float] | FloatArray
@@ -203,6 +217,8 @@ def select(mesh: Mesh, where: Where) -> IntArray:
     """
     if isinstance(where, str):
         nodes = mesh.nodes(where)
+    elif isinstance(where, Edge):
+        nodes = np.intersect1d(mesh.nodes(where.first), mesh.nodes(where.second))
     elif callable(where):
         nodes = np.flatnonzero(where(mesh.points))
     elif isinstance(where, np.ndarray):
