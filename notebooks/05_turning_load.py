@@ -87,7 +87,7 @@ print(f"a third solution, at 37 degrees: {third:.4f} MPa")
 # %%
 held = np.zeros((disc.n_points, 3), dtype=bool)
 held[disc.nodes("outer")] = True
-grip = sc.Supports(held, sc.Coupling(disc.nodes("inner"), middle))
+grip = sc.Supports(held, (sc.Coupling(disc.nodes("inner"), middle),))
 no_forces = np.zeros((disc.n_points, 3), dtype=complex)
 order_one = sc.OrderLoad(1, no_forces, none, M * np.array([1.0, 1.0j, 0.0]))
 turning = sc.respond(sc.make_body(disc, aluminium), grip, [order_one])

@@ -66,7 +66,7 @@ if TYPE_CHECKING:
     from spokecheck.fem.modal import Modes, solve_modes
     from spokecheck.fem.orders import Coupling, OrderLoad, Supports
     from spokecheck.fem.refined import Refined, RefinedPlace, refined
-    from spokecheck.fem.solution import Solution
+    from spokecheck.fem.solution import RigidMotion, Solution
     from spokecheck.fem.static import solve_cases, solve_static
     from spokecheck.fem.supports import (
         Edge,
@@ -162,6 +162,7 @@ __all__ = [
     "Request",
     "Requirement",
     "Response",
+    "RigidMotion",
     "RigidPart",
     "Screening",
     "Shoulder",
@@ -283,6 +284,7 @@ _HOMES = {
     "Request": ("spokecheck.screen.request", "Request"),
     "Requirement": ("spokecheck.cases.procedure", "Requirement"),
     "Response": ("spokecheck.fem.body", "Response"),
+    "RigidMotion": ("spokecheck.fem.solution", "RigidMotion"),
     "RigidPart": ("spokecheck.fem.supports", "RigidPart"),
     "Screening": ("spokecheck.screen.results", "Screening"),
     "Shoulder": ("spokecheck.mesh.notches", "Shoulder"),

@@ -120,10 +120,11 @@ class PointForces:
 
 @dataclass(frozen=True)
 class RigidLoad:
-    """Force [N] and moment [N mm], about its centre, on the model's rigid part."""
+    """Force [N] and moment [N mm], about its centre, on a rigid part by its name."""
 
     force: FloatArray
     moment: FloatArray
+    part: str = ""
 
 
 @dataclass(frozen=True)
@@ -250,7 +251,12 @@ def heat(value: Temperature) -> Heat:
 
 
 def on_rigid(
-    force: Vector = (0.0, 0.0, 0.0), moment: Vector = (0.0, 0.0, 0.0)
+    force: Vector = (0.0, 0.0, 0.0),
+    moment: Vector = (0.0, 0.0, 0.0),
+    part: str = "",
 ) -> RigidLoad:
-    """Force [N] and moment [N mm] on the rigid part."""
-    return RigidLoad(vector(force, "force"), vector(moment, "moment"))
+    """Force [N] and moment [N mm], about its centre, on a rigid part.
+
+    ``part`` is its name; the only one of a model need not be named.
+    """
+    return RigidLoad(vector(force, "force"), vector(moment, "moment"), part)

@@ -38,8 +38,7 @@ class HeldBody:
         mesh, supports = self.body.mesh, self.restraint.supports
         faces = boundary_faces(mesh.cells)
         held: BoolArray = np.asarray(supports.held.any(axis=1))
-        if supports.coupling is not None:
-            held[supports.coupling.nodes] = True
+        held[supports.coupled] = True
         taken = held[faces].all(axis=1)
         for cut in self.body.cyclic.pairs.T:
             on_cut = np.zeros(mesh.n_points, dtype=bool)

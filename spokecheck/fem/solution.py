@@ -9,6 +9,7 @@ import numpy as np
 from spokecheck.errors import ModelError
 from spokecheck.fem.actions import Heat, Load, RigidLoad, Spin
 from spokecheck.fem.body import Body
+from spokecheck.fem.constraints import rigid_motions
 from spokecheck.fem.error import (
     AT_NODES,
     SHEAR_WEIGHT,
@@ -21,6 +22,7 @@ from spokecheck.fem.held_body import HeldBody
 from spokecheck.fem.loads import body_forces, sample_faces
 from spokecheck.fem.own_surface import STEADY, OwnSurface, own_surface
 from spokecheck.fem.probe import Location, Locator
+from spokecheck.fem.restraint import numbered_part, rigid_parts
 from spokecheck.fem.stress import cell_stress
 from spokecheck.fem.supports import Vector, Where, select
 from spokecheck.fem.thermal import thermal_forces, thermal_pressure
@@ -30,7 +32,7 @@ from spokecheck.units import FloatArray
 
 
 def nodal_forces(body: Body, loads: Sequence[Load]) -> FloatArray:
-    """Sum of all loads but those on the rigid part, (n_points, 3) [N].
+    """Sum of all loads but those on rigid parts, (n_points, 3) [N].
 
     Raises
     ------
@@ -63,6 +65,22 @@ def _centrifugal(body: Body, load: Spin) -> FloatArray:
 
 
 @dataclass(frozen=True)
+class RigidMotion:
+    """Small motion of a rigid part.
+
+    Attributes
+    ----------
+    shift : ndarray (3,)
+        Displacement of its centre [mm].
+    rotation : ndarray (3,)
+        Rotation vector [rad].
+    """
+
+    shift: FloatArray
+    rotation: FloatArray
+
+
+@dataclass(frozen=True)
 class Solution:
     """Displacement, stress and reactions of one load case.
 
@@ -77,7 +95,7 @@ class Solution:
     applied : ndarray (n_points, 3)
         Nodal forces of the loads [N], thermal ones included.
     reactions : ndarray (n_points, 3)
-        Nodal forces of supports, foundations and the rigid part [N]; on a sector also
+        Nodal forces of supports, foundations and rigid parts [N]; on a sector also
         those of the neighbours at the cuts.
     """
 
@@ -265,6 +283,29 @@ class Solution:
         area = np.linalg.norm(samples.areas, axis=-1)
         u = np.einsum("qa,fai->fqi", samples.values, self.u[samples.faces])
         return np.asarray(np.einsum("fq,fqi->i", area, u) / area.sum())
+
+    def rigid_motion(self, part: str = "") -> RigidMotion:
+        """Motion of a rigid part about its centre.
+
+        Parameters
+        ----------
+        part : str
+            Its name; the only one of a model need not be named.
+
+        Raises
+        ------
+        ModelError
+            If the model has no such part.
+        """
+        number = numbered_part(rigid_parts(self.held.given), part)
+        coupling = self.held.restraint.supports.couplings[number]
+        arms = self.mesh.points[coupling.nodes] - coupling.centre
+        size = float(np.abs(arms).max()) or 1.0
+        # u = d + w x r at all of its points, exactly
+        motions = rigid_motions(arms / size).reshape(-1, 6)
+        moved = self.u[coupling.nodes].ravel()
+        found = np.asarray(np.linalg.lstsq(motions, moved, rcond=None)[0], dtype=float)
+        return RigidMotion(found[:3], found[3:] / size)
 
     def reaction(self, where: Where) -> FloatArray:
         """Force (3,) [N] of the supports on some points."""

@@ -68,10 +68,21 @@ class Support:
 
 @dataclass(frozen=True)
 class RigidPart:
-    """Points that move as one rigid body and carry a force and a moment."""
+    """Points that move as one rigid body and carry a force and a moment.
+
+    Attributes
+    ----------
+    where : Where
+        The points.
+    centre : sequence of three float
+        Point [mm] about which moments and rotations count.
+    name : str
+        To tell several apart.
+    """
 
     where: Where
     centre: Vector
+    name: str = ""
 
 
 @dataclass(frozen=True)

@@ -118,7 +118,7 @@ def _one_sector(p: Values, sector: Mesh, count: int) -> ComplexArray:
     moment = np.array([p.M, 1.0j * p.M, 0.0], dtype=np.complex128)
     load = OrderLoad(1, none, np.zeros(3, dtype=complex), moment)
     body = Body(sector, Material(E=p.E, nu=p.nu), cyclic=cyclic)
-    return np.asarray(respond(body, Supports(held, hub), [load]).stress[0])
+    return np.asarray(respond(body, Supports(held, (hub,)), [load]).stress[0])
 
 
 def _solve(p: Values, n: int) -> Study:

@@ -95,8 +95,7 @@ def with_outer_stress(
     """
     faces, numbers = outer_faces(mesh)
     unknown = np.asarray(case.supports.held.any(axis=1))
-    if case.supports.coupling is not None:
-        unknown[case.supports.coupling.nodes] = True
+    unknown[case.supports.coupled] = True
     taken: BoolArray = np.asarray(~unknown[faces].all(axis=1))
     if wanted is not None:
         taken &= wanted[faces].any(axis=1)

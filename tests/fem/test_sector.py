@@ -48,7 +48,7 @@ def supports(mesh, hub, rim):
     if hub == "held":
         held[mesh.nodes("hub")] = True
         return Supports(held)
-    return Supports(held, Coupling(mesh.nodes("hub"), np.array([0.0, 0.0, 3.0])))
+    return Supports(held, (Coupling(mesh.nodes("hub"), np.array([0.0, 0.0, 3.0])),))
 
 
 @pytest.mark.parametrize("rim", [(True, True, True), (False, False, True)])

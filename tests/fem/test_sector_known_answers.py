@@ -114,7 +114,7 @@ def clamped(mesh):
     """Rim held, hub moving as one about a point off its plane."""
     held = np.zeros((mesh.n_points, 3), dtype=bool)
     held[mesh.nodes("rim")] = True
-    return Supports(held, Coupling(mesh.nodes("hub"), np.array([0.0, 0.0, 3.0])))
+    return Supports(held, (Coupling(mesh.nodes("hub"), np.array([0.0, 0.0, 3.0])),))
 
 
 def turning_moment(mesh):
