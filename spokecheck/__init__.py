@@ -60,7 +60,7 @@ if TYPE_CHECKING:
         traction,
     )
     from spokecheck.fem.body import Body, Response, make_body, respond
-    from spokecheck.fem.cyclic import Cyclic
+    from spokecheck.fem.cyclic import Cyclic, cyclic_from_faces
     from spokecheck.fem.elasticity import Material
     from spokecheck.fem.line_loads import line_load
     from spokecheck.fem.modal import Modes, solve_modes
@@ -68,10 +68,16 @@ if TYPE_CHECKING:
     from spokecheck.fem.refined import Refined, RefinedPlace, refined
     from spokecheck.fem.solution import RigidMotion, Solution
     from spokecheck.fem.static import solve_cases, solve_static
+    from spokecheck.fem.stress import (
+        cylindrical,
+        principal_directions,
+        principal_stresses,
+    )
     from spokecheck.fem.supports import (
         Edge,
         Foundation,
         RigidPart,
+        antisymmetry,
         displace,
         fix,
         move_rigidly,
@@ -174,6 +180,7 @@ __all__ = [
     "Walker",
     "Wheel",
     "alloy",
+    "antisymmetry",
     "arc",
     "assess",
     "beam_block",
@@ -184,6 +191,8 @@ __all__ = [
     "chain",
     "cornering_case",
     "crossland",
+    "cyclic_from_faces",
+    "cylindrical",
     "dang_van",
     "displace",
     "ellipse_amplitude",
@@ -210,6 +219,8 @@ __all__ = [
     "pieces",
     "plate_with_hole",
     "pressure",
+    "principal_directions",
+    "principal_stresses",
     "radial_case",
     "read_alloys",
     "read_design",
@@ -296,6 +307,7 @@ _HOMES = {
     "Walker": ("spokecheck.fatigue.mean_stress", "Walker"),
     "Wheel": ("spokecheck.wheel.build", "Wheel"),
     "alloy": ("spokecheck.fatigue.alloys", "alloy"),
+    "antisymmetry": ("spokecheck.fem.supports", "antisymmetry"),
     "arc": ("spokecheck.mesh.ruled_blocks", "arc"),
     "assess": ("spokecheck.fatigue.assess", "assess"),
     "beam_block": ("spokecheck.mesh.parts", "beam_block"),
@@ -306,6 +318,8 @@ _HOMES = {
     "chain": ("spokecheck.mesh.ruled_blocks", "chain"),
     "cornering_case": ("spokecheck.cases.cornering", "cornering_case"),
     "crossland": ("spokecheck.fatigue.criteria", "crossland"),
+    "cyclic_from_faces": ("spokecheck.fem.cyclic", "cyclic_from_faces"),
+    "cylindrical": ("spokecheck.fem.stress", "cylindrical"),
     "dang_van": ("spokecheck.fatigue.criteria", "dang_van"),
     "displace": ("spokecheck.fem.supports", "displace"),
     "ellipse_amplitude": ("spokecheck.fatigue.measures", "ellipse_amplitude"),
@@ -332,6 +346,8 @@ _HOMES = {
     "pieces": ("spokecheck.mesh.blocks", "pieces"),
     "plate_with_hole": ("spokecheck.mesh.notches", "plate_with_hole"),
     "pressure": ("spokecheck.fem.actions", "pressure"),
+    "principal_directions": ("spokecheck.fem.stress", "principal_directions"),
+    "principal_stresses": ("spokecheck.fem.stress", "principal_stresses"),
     "radial_case": ("spokecheck.cases.radial", "radial_case"),
     "read_alloys": ("spokecheck.fatigue.alloys", "read_alloys"),
     "read_design": ("spokecheck.wheel.reading.read", "read_design"),

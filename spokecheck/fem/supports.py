@@ -193,6 +193,42 @@ def symmetry(mesh: Mesh, name: str) -> Support:
     ModelError
         If the surface is not plane.
     """
+    return slide(name, _plane_normal(mesh, name))
+
+
+def antisymmetry(mesh: Mesh, name: str) -> Support:
+    """Hold a plane surface within its plane, free along its normal.
+
+    One half of a symmetric body under loads that the plane mirrors to their opposite,
+    such as torsion.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        The body.
+    name : str
+        A plane surface.
+
+    Returns
+    -------
+    Support
+
+    Raises
+    ------
+    ModelError
+        If the surface is not plane.
+    """
+    normal = _plane_normal(mesh, name)
+    # two directions across the normal, first the axis that is nearest to the plane
+    first = np.eye(3)[int(np.abs(normal).argmin())]
+    first = first - (first @ normal) * normal
+    first /= np.linalg.norm(first)
+    within = np.array([first, np.cross(normal, first)])
+    return Support(name, within, np.zeros(3))
+
+
+def _plane_normal(mesh: Mesh, name: str) -> FloatArray:
+    """Unit normal (3,) of a plane surface."""
     areas = sample_faces(mesh.points, mesh.faces(name)).areas.reshape(-1, 3)
     normal = areas.sum(axis=0)
     share = np.linalg.norm(normal) / np.linalg.norm(areas, axis=1).sum()
@@ -201,7 +237,7 @@ def symmetry(mesh: Mesh, name: str) -> Support:
             f"surface {name}: not plane (mean normal {share:.6f} of full length); "
             "a symmetry plane must be plane, use slide with a function of position"
         )
-    return slide(name, normal / np.linalg.norm(normal))
+    return np.asarray(normal / np.linalg.norm(normal))
 
 
 def near(position: Vector) -> Callable[[FloatArray], BoolArray]:

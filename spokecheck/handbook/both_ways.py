@@ -10,7 +10,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from spokecheck.fem.body import Body, Response
-from spokecheck.fem.cyclic import Cyclic, rotation
+from spokecheck.fem.cyclic import cyclic_from_faces
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.solution import Solution
 from spokecheck.handbook.case import Quantity
@@ -38,23 +38,13 @@ class BothWays:
     copy: IntArray
 
 
-def cut_pairs(
-    sector: Mesh, count: int, low: str = "low", high: str = "high"
-) -> IntArray:
-    """Points on the low cut and their images on the high one, (n_pairs, 2)."""
-    low_nodes, high_nodes = sector.nodes(low), sector.nodes(high)
-    images = sector.points[low_nodes] @ rotation(2.0 * np.pi / count).T
-    _, match = cKDTree(sector.points[high_nodes]).query(images)
-    return np.column_stack([low_nodes, high_nodes[match]])
-
-
 def both_ways(sector: Mesh, count: int, material: Material) -> BothWays:
     """A ring sector, from surface ``start`` to ``end``, and the ring of its copies."""
-    pairs = cut_pairs(sector, count, "start", "end")
+    cyclic = cyclic_from_faces(sector, count, "start", "end")
     whole = turned_copies(sector, count, 2.0 * np.pi / count)
     _, copy = cKDTree(whole.points).query(sector.points)
     return BothWays(
-        Body(sector, material, cyclic=Cyclic(count, pairs)),
+        Body(sector, material, cyclic=cyclic),
         Body(whole, material),
         np.asarray(copy),
     )

@@ -14,13 +14,12 @@ from scipy.spatial import cKDTree
 
 from spokecheck.fem.actions import on_rigid, pressure
 from spokecheck.fem.body import Body, respond
-from spokecheck.fem.cyclic import Cyclic, rotation, stress_rotation
+from spokecheck.fem.cyclic import cyclic_from_faces, rotation, stress_rotation
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.orders import Coupling, OrderLoad, Supports
 from spokecheck.fem.solution import Solution
 from spokecheck.fem.static import solve_cases
 from spokecheck.fem.supports import AnySupport, RigidPart, fix
-from spokecheck.handbook.both_ways import cut_pairs
 from spokecheck.handbook.case import (
     Case,
     Parameter,
@@ -110,7 +109,7 @@ def _bump(direction: float) -> Callable[[FloatArray], FloatArray]:
 
 def _one_sector(p: Values, sector: Mesh, count: int) -> ComplexArray:
     """Recovered complex stress (n_points, 6) of order one on one sector."""
-    cyclic = Cyclic(count, cut_pairs(sector, count))
+    cyclic = cyclic_from_faces(sector, count, "low", "high")
     held = np.zeros(sector.points.shape, dtype=bool)
     held[sector.nodes("rim")] = True
     hub = Coupling(sector.nodes("hub"), np.zeros(3))
