@@ -114,25 +114,12 @@ class Body:
         points, cells = self.mesh.points, self.mesh.cells
         return patch_recovery(points, cells, self.cyclic, self.elastic.groups)
 
-    def recovery_on(self, group: int) -> Recovery:
-        """The same, points of an interface counted to one group of materials."""
-        if group not in self._recoveries:
-            points, cells = self.mesh.points, self.mesh.cells
-            first = self.groups_first(group)
-            recovery = patch_recovery(points, cells, self.cyclic, first)
-            self._recoveries[group] = recovery
-        return self._recoveries[group]
-
     def groups_first(self, group: int) -> IntArray | None:
         """Material numbers of the cells with one group first, None if all are alike."""
         groups = self.elastic.groups
         if groups is None or group == 0:
             return groups
         return np.where(groups == group, 0, groups + 1)
-
-    @cached_property
-    def _recoveries(self) -> dict[int, Recovery]:
-        return {}
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""A body with its supports: what they leave free of its outer surface."""
+"""A body with its supports: its free outer surface, its planes of symmetry."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -6,6 +6,9 @@ from functools import cached_property
 import numpy as np
 
 from spokecheck.fem.body import Body
+from spokecheck.fem.ghosts import MirrorPlane
+from spokecheck.fem.mirrors import mirror_planes
+from spokecheck.fem.recovery import Recovery, patch_recovery
 from spokecheck.fem.restraint import Restraint
 from spokecheck.fem.supports import AnySupport, Foundation
 from spokecheck.mesh.record import boundary_faces, face_keys
@@ -50,3 +53,31 @@ class HeldBody:
                 sprung = face_keys(mesh.faces(support.where), mesh.n_points)
                 taken |= np.isin(keys, sprung)
         return np.asarray(faces[~taken])
+
+    @cached_property
+    def mirrors(self) -> tuple[MirrorPlane, ...]:
+        """Planes of symmetry and antisymmetry, see ``mirror_planes``."""
+        restraint = self.restraint
+        return mirror_planes(self.body.mesh, restraint.supports, restraint.prescribed)
+
+    def recovery(self, group: int, kept: tuple[int, ...]) -> Recovery:
+        """Patch recovery that goes on beyond some of the mirrors, by their numbers.
+
+        Points of an interface are counted to one group of materials.
+        """
+        body, mesh = self.body, self.body.mesh
+        if group == 0 and not kept:
+            return body.recovery
+        if (group, kept) not in self._recoveries:
+            self._recoveries[group, kept] = patch_recovery(
+                mesh.points,
+                mesh.cells,
+                body.cyclic,
+                body.groups_first(group),
+                [self.mirrors[k] for k in kept],
+            )
+        return self._recoveries[group, kept]
+
+    @cached_property
+    def _recoveries(self) -> dict[tuple[int, tuple[int, ...]], Recovery]:
+        return {}

@@ -7,7 +7,14 @@ from functools import cached_property
 import numpy as np
 
 from spokecheck.errors import ModelError
-from spokecheck.fem.actions import Heat, Load, RigidLoad, Spin
+from spokecheck.fem.actions import (
+    FaceLoad,
+    Heat,
+    Load,
+    RigidLoad,
+    Spin,
+    Traction,
+)
 from spokecheck.fem.body import Body
 from spokecheck.fem.constraints import rigid_motions
 from spokecheck.fem.error import (
@@ -143,8 +150,9 @@ class Solution:
 
         On outer faces whose traction is known it is that of the faces themselves
         (``fem.surface_stress``); elsewhere, as on held faces, it is recovered.
-        No patch reaches across two materials; points on their interface take the side
-        of the base material, or else of the zone that is named first.
+        Patches go on beyond planes of symmetry, and none reaches across two materials;
+        points on their interface take the side of the base material, or else of the
+        zone that is named first.
         """
         return self._with_surface(self.recovered_stress, self._surface)
 
@@ -190,10 +198,19 @@ class Solution:
 
     def _recovered(self, group: int) -> FloatArray:
         """Recovered stress (n_points, 6), an interface counted to one material."""
-        body = self.body
-        recovery = body.recovery_on(group) if group else body.recovery
+        recovery = self.held.recovery(group, self._mirrors)
         samples = self.cell_stress[None].astype(complex)
         return np.array(recovery.nodal(samples, STEADY)[0].real)
+
+    @cached_property
+    def _mirrors(self) -> tuple[int, ...]:
+        """Numbers of the mirrors that no load acts on: they carry no other traction."""
+        loaded = np.zeros(self.mesh.n_points, dtype=bool)
+        for load in self.loads:
+            if isinstance(load, Traction | FaceLoad):
+                loaded[self.mesh.nodes(load.where)] = True
+        planes = enumerate(self.held.mirrors)
+        return tuple(k for k, plane in planes if not loaded[plane.points].all())
 
     def _stress_on(self, group: int) -> FloatArray:
         """Stress (n_points, 6), an interface counted to one material."""

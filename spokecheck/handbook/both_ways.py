@@ -12,6 +12,7 @@ from scipy.spatial import cKDTree
 from spokecheck.fem.body import Body, Response
 from spokecheck.fem.cyclic import cyclic_from_faces
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.own_surface import STEADY
 from spokecheck.fem.solution import Solution
 from spokecheck.handbook.case import Quantity
 from spokecheck.mesh.blocks import turned_copies
@@ -60,8 +61,12 @@ def stress_gap(bodies: BothWays, whole: FloatArray, stress: FloatArray) -> float
 
 
 def response_gap(bodies: BothWays, whole: Solution, response: Response) -> float:
-    """The same for a response in Fourier orders, whose stress is recovered."""
-    of_whole = whole.recovered_stress
+    """The same for a response in Fourier orders, whose stress is recovered.
+
+    It knows no planes of symmetry, so the whole is recovered without them too.
+    """
+    samples = whole.cell_stress[None].astype(complex)
+    of_whole = np.array(whole.body.recovery.nodal(samples, STEADY)[0].real)
     return stress_gap(bodies, of_whole, response.stress.sum(axis=0).real)
 
 
