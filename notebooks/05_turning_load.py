@@ -147,7 +147,7 @@ plt.show()
 
 # %%
 half = np.radians(40.0)
-patch = sc.Patch(half)
+patch = sc.Patch(40.0)
 by_hand = [0.14147, 0.13505, 0.11705, 0.09095, 0.06153]
 worst = max(abs(patch.coefficient(m) - c) for m, c in enumerate(by_hand))
 force_by_hand = 2.0 * np.pi * by_hand[1] * p0 * b * t

@@ -3,7 +3,8 @@
 Reading order: ``elasticity``, ``block_sparse``, ``assembly``, ``loads``, ``cyclic``,
 ``orders``; ``dissection``, ``fronts``, ``stiffness``, ``cuts``, ``sector``; ``stress``,
 ``ghosts``, ``recovery``, ``face_strain``, ``surface_stress``, ``error``, ``body``;
-then, for one's own case, ``supports``, ``line_loads``, ``actions``, ``constraints``,
-``restraint``, ``mirrors``, ``held_body``, ``own_surface``, ``probe``, ``solution``,
-``static``, ``grid_convergence``, ``local_halving``, ``refined``, ``modal``.
+then, for one's own case, ``supports``, ``line_loads``, ``split_loads``, ``actions``,
+``constraints``, ``restraint``, ``mirrors``, ``held_body``, ``own_surface``, ``probe``,
+``solution``, ``static``, ``grid_convergence``, ``local_halving``, ``refined``,
+``modal``.
 """

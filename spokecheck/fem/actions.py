@@ -15,14 +15,11 @@ from spokecheck.fem.loads import (
     sample_faces,
     traction_forces,
 )
+from spokecheck.fem.split_loads import FINE_RULE, split_forces
 from spokecheck.fem.supports import Vector, vector
 from spokecheck.fem.thermal import Temperature
-from spokecheck.mesh.quadrature import TRI_6, Rule, conical_rule
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import FloatArray
-
-FINE_RULE: Rule = conical_rule(2, 8)
-"""For tractions that are functions of position."""
 
 Surface = str | Sequence[str]
 """One or several surface names."""
@@ -37,8 +34,12 @@ class Traction:
 
     def nodal(self, mesh: Mesh) -> FloatArray:
         """Nodal forces (n_points, 3) [N]."""
-        rule = FINE_RULE if callable(self.value) else TRI_6
-        return traction_forces(mesh, mesh.faces(self.where), self.value, rule)
+        value, faces = self.value, mesh.faces(self.where)
+        if not callable(value):
+            return traction_forces(mesh, faces, value)
+        return split_forces(
+            mesh, faces, lambda x, dA: value(x) * np.linalg.norm(dA, axis=1)[:, None]
+        )
 
     def at(self, x: FloatArray, n: FloatArray) -> FloatArray:
         """Tractions (n, 3) [MPa] at positions (n, 3) with outward normals (n, 3)."""
@@ -55,8 +56,10 @@ class Pressure:
 
     def nodal(self, mesh: Mesh) -> FloatArray:
         """Nodal forces (n_points, 3) [N]."""
-        rule = FINE_RULE if callable(self.value) else TRI_6
-        return pressure_forces(mesh, mesh.faces(self.where), self.value, rule)
+        value, faces = self.value, mesh.faces(self.where)
+        if not callable(value):
+            return pressure_forces(mesh, faces, value)
+        return split_forces(mesh, faces, lambda x, dA: -value(x)[:, None] * dA)
 
     def at(self, x: FloatArray, n: FloatArray) -> FloatArray:
         """Tractions (n, 3) [MPa] at positions (n, 3) with outward normals (n, 3)."""

@@ -128,7 +128,7 @@ def test_bead_pressure_adds_up_to_the_drum_load(wheel):
     force, moment = whole_body_resultant(points, order_one.nodal, 1, count, np.zeros(3))
     assert_allclose(force, [-16000.0, -16000.0j, 0.0], rtol=0, atol=16000.0 * 2e-3)
     assert_allclose(moment[2], 0.0, atol=16000.0 * 1e-6)
-    patch = Patch(np.deg2rad(40.0))
+    patch = Patch(40.0)
     for seat in SEATS:
         line = next(c for c in wheel.shape.profile.curves if c.name == seat)
         width, radius = (
