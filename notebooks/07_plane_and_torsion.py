@@ -64,8 +64,12 @@ plt.show()
 # | $\sigma_\theta = A(1 + 4)$ | 50 MPa | 50 MPa |
 # | $\sigma_r = A(1 - 4)$ | -30 MPa | -30 MPa |
 # | $\sigma_z$ | $\nu(\sigma_r + \sigma_\theta) = 0.33 \cdot 20 = 6.6$ MPa | 0 |
-# | $u_r$ | $\frac{1+\nu}{E} A \left((1-2\nu) a + b^2/a\right)$ | $\frac{A}{E}\left((1-\nu) a + (1+\nu) b^2/a\right)$ |
-# | | $1.9 \cdot 10^{-5} \cdot 10 \cdot 86.8 = 0.016492$ mm | $\frac{10}{70000}(13.4 + 106.4) = 0.017114$ mm |
+# | $u_r$ | 0.016492 mm | 0.017114 mm |
+#
+# with, in plane strain,
+# $u_r = \frac{1+\nu}{E} A\,((1-2\nu) a + b^2/a) = 1.9 \cdot 10^{-4} \cdot 86.8$ mm,
+# and in plane stress
+# $u_r = \frac{A}{E}\,((1-\nu) a + (1+\nu) b^2/a) = \frac{10}{70000} \cdot 119.8$ mm.
 #
 # The stresses across the axis are the same: only what holds the faces differs.
 #

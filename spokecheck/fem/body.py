@@ -16,7 +16,6 @@ from spokecheck.fem.orders import (
     Supports,
     whole_body_resultant,
 )
-from spokecheck.fem.parallel import both
 from spokecheck.fem.recovery import Recovery, patch_recovery
 from spokecheck.fem.sector import solve_sector
 from spokecheck.fem.stiffness import Stiffness, make_stiffness
@@ -128,21 +127,28 @@ class Response:
 
     Attributes
     ----------
+    body : Body
     displacements : Displacements
-    stress : ndarray (n_orders, n_points, 6)
-        Recovered complex stress [MPa].
     reactions : ndarray (n_orders, n_points, 3)
         Nodal forces of supports, couplings and neighbour sectors [N].
     """
 
+    body: Body = field(repr=False)
     displacements: Displacements
-    stress: ComplexArray
     reactions: ComplexArray
 
     @property
     def orders(self) -> IntArray:
         """Fourier orders (n_orders,)."""
         return self.displacements.orders
+
+    @cached_property
+    def stress(self) -> ComplexArray:
+        """Recovered complex stress [MPa], (n_orders, n_points, 6)."""
+        mesh, body = self.body.mesh, self.body
+        u = self.displacements.u
+        raw = cell_stress(mesh.points, mesh.cells, u, body.elastic.lame)
+        return body.recovery.nodal(raw, self.orders)
 
 
 def make_body(
@@ -151,7 +157,7 @@ def make_body(
     cyclic: Cyclic | None = None,
     zones: Mapping[str, Material] | None = None,
 ) -> Body:
-    """Make a body with its stiffness and its recovery, in two processes if that helps.
+    """Make a body with its stiffness.
 
     Parameters
     ----------
@@ -169,9 +175,7 @@ def make_body(
     Body
     """
     body = Body(mesh, material, zones or {}, cyclic or Cyclic())
-    recovery, stiffness = both(lambda: body.recovery, lambda: body.stiffness)
-    # what another process has made goes where the properties keep their values
-    vars(body).update(recovery=recovery, stiffness=stiffness)
+    _ = body.stiffness  # made before processes are copied, which all use it
     return body
 
 
@@ -190,7 +194,7 @@ def _groups(constants: FloatArray, base: FloatArray) -> IntArray | None:
 
 
 def respond(body: Body, supports: Supports, loads: Sequence[OrderLoad]) -> Response:
-    """Solve a body under the orders of one load and recover its stress.
+    """Solve a body under the orders of one load.
 
     Parameters
     ----------
@@ -210,12 +214,10 @@ def respond(body: Body, supports: Supports, loads: Sequence[OrderLoad]) -> Respo
     ModelError
         If the body is free to move.
     """
-    points, cells = body.mesh.points, body.mesh.cells
+    points = body.mesh.points
     moved = solve_sector(body.stiffness, points, body.cyclic, supports, loads)
-    raw = cell_stress(points, cells, moved.u, body.elastic.lame)
     reactions = body.stiffness.times(moved.u) - np.array([load.nodal for load in loads])
-    stress = body.recovery.nodal(raw, moved.orders)
-    return Response(moved, stress, reactions)
+    return Response(body, moved, reactions)
 
 
 def balance(

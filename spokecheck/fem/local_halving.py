@@ -1,7 +1,8 @@
 """Halve cells about some places until their edges are as short as required."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 import scipy.sparse as sp
@@ -9,6 +10,7 @@ import scipy.sparse as sp
 from spokecheck.fem.cyclic import Cyclic, rotation
 from spokecheck.mesh.record import TET_EDGES, Mesh
 from spokecheck.mesh.sound_halving import UnsoundPart, halve_soundly
+from spokecheck.mesh.subdivide import Subdivision
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
 SLACK = 1.4
@@ -89,7 +91,11 @@ class HalvedCells:
 
 
 def halve_about(
-    mesh: Mesh, cyclic: Cyclic, spheres: Sequence[Sphere], edges: FloatArray
+    mesh: Mesh,
+    cyclic: Cyclic,
+    spheres: Sequence[Sphere],
+    edges: FloatArray,
+    place: Callable[[Mesh, Subdivision], FloatArray] | None = None,
 ) -> HalvedCells:
     """Halve cells about some places.
 
@@ -101,6 +107,9 @@ def halve_about(
         Places and required edges.
     edges : ndarray (n_spheres,)
         Mean edge [mm] of the cells at each centre now.
+    place : callable, optional
+        From the mesh before a halving and its outcome to where the points are put;
+        where the shape functions of the parents have them if not given.
 
     Returns
     -------
@@ -114,7 +123,9 @@ def halve_about(
     given_up: dict[Point, CoarseSpot] = {}
     for turn in range(HALVINGS):
         far, wanted = _wanted(mesh, cyclic, spheres, turn == 0)
-        halving = halve_soundly(mesh, np.asarray(wanted.any(axis=0)), cyclic.pairs)
+        put = None if place is None else partial(place, mesh)
+        marked = np.asarray(wanted.any(axis=0))
+        halving = halve_soundly(mesh, marked, cyclic.pairs, put)
         at_centre = far < edges[:, None]
         for k in np.flatnonzero((wanted & at_centre & halving.whole).any(axis=1)):
             spot = _coarse_spot(spheres[int(k)].centre, cyclic, halving.unsound)

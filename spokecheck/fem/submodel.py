@@ -3,14 +3,14 @@
 The displacement of the whole body, carried over to a mesh of which some cells were
 halved, is in balance everywhere but near these.
 The residual forces are put right within a region whose boundary stays where the coarser
-mesh had it, and stress is recovered anew there.
+mesh had it.
 The wider the region, the less its boundary matters: the stiffness about a notch hardly
 changes with the mesh, the stress in it does.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property
 
 import numpy as np
 
@@ -18,8 +18,7 @@ from spokecheck.errors import ModelError
 from spokecheck.fem.body import Elastic
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.orders import OrderLoad, Supports
-from spokecheck.fem.parallel import both
-from spokecheck.fem.recovery import Recovery, patch_recovery
+from spokecheck.fem.recovery import patch_recovery
 from spokecheck.fem.sector import solve_sector
 from spokecheck.fem.stiffness import Stiffness, make_stiffness
 from spokecheck.fem.stress import cell_stress
@@ -60,53 +59,24 @@ class Submodel:
     ----------
     free : ndarray (n_points,) of bool
         Points of the body that may move.
-    recovered : ndarray (n_points,) of bool
-        Points of the body whose stress is recovered anew.
     region : SubmodelBody
         All cells that touch points that may move.
-    stiffness : Stiffness
-        Of ``region``.
-    patches : SubmodelBody
-        The cells that stress at the recovered points asks for.
-    recovery : Recovery
-        Of ``patches``, at the points of cells at recovered points.
     """
 
     free: BoolArray
-    recovered: BoolArray
     region: SubmodelBody
-    stiffness: Stiffness
-    patches: SubmodelBody
-    recovery: Recovery
 
-
-@dataclass(frozen=True)
-class SubmodelResponse:
-    """What a submodel does under the orders of one load.
-
-    Attributes
-    ----------
-    u : ndarray (n_orders, n_points, 3)
-        Displacement of the whole body [mm].
-    points : ndarray (n_recovered,)
-        Points of the body whose stress is recovered anew.
-    stress : ndarray (n_orders, n_recovered, 6)
-        Recovered complex stress there [MPa].
-    """
-
-    u: ComplexArray
-    points: IntArray
-    stress: ComplexArray
+    @cached_property
+    def stiffness(self) -> Stiffness:
+        """Stiffness of the region."""
+        region = self.region
+        return make_stiffness(region.mesh, region.cyclic, region.elastic.lame)
 
 
 def make_submodel(
-    mesh: Mesh,
-    cyclic: Cyclic,
-    elastic: Elastic,
-    free: BoolArray,
-    recovered: BoolArray,
+    mesh: Mesh, cyclic: Cyclic, elastic: Elastic, free: BoolArray
 ) -> Submodel:
-    """Make a part of a body ready to be solved again.
+    """Part of a body that is to be solved again.
 
     Parameters
     ----------
@@ -115,9 +85,7 @@ def make_submodel(
     elastic : Elastic
         Constants of its cells.
     free : ndarray (n_points,) of bool
-        Points that may move.
-    recovered : ndarray (n_points,) of bool
-        Points whose stress is to be recovered anew.
+        Points that may move; their images on the other cut move with them.
 
     Returns
     -------
@@ -130,24 +98,50 @@ def make_submodel(
     """
     if not free.any():
         raise ModelError("no point lies near the hot spots: nothing to solve again")
-    free, recovered = _with_images(cyclic, free), _with_images(cyclic, recovered)
-    region = _extract(mesh, cyclic, elastic, _touching(mesh, free))
-    # cells at recovered points, and the layers that their patches reach
-    at_recovered = members = _touching(mesh, recovered)
-    for _ in range(LAYERS):
-        touched = np.zeros(mesh.n_points, dtype=bool)
+    free = _with_images(cyclic, free)
+    return Submodel(free, _extract(mesh, cyclic, elastic, _touching(mesh, free)))
+
+
+def recovered_at(
+    mesh: Mesh,
+    cyclic: Cyclic,
+    elastic: Elastic,
+    u: ComplexArray,
+    orders: IntArray,
+    points: IntArray,
+) -> ComplexArray:
+    """Stress recovered at a few points, from the cells about them alone.
+
+    Parameters
+    ----------
+    mesh, cyclic, elastic
+        The body.
+    u : ndarray (n_orders, n_points, 3)
+        Complex displacement [mm].
+    orders : ndarray (n_orders,)
+        Fourier order of each field.
+    points : ndarray (n,)
+        Points asked for.
+
+    Returns
+    -------
+    ndarray (n_orders, n, 6)
+        Complex stress [MPa], as ``Response.stress`` has it.
+    """
+    # cells that the patches of the points, and of the corners beside them, reach
+    touched = np.zeros(mesh.n_points, dtype=bool)
+    touched[points] = True
+    for _ in range(LAYERS + 1):
+        touched = _with_images(cyclic, touched)
+        members = _touching(mesh, touched)
         touched[mesh.cells[members]] = True
-        members = _touching(mesh, _with_images(cyclic, touched))
-    patches = _extract(mesh, cyclic, elastic, members)
-    part, groups = patches.mesh, patches.elastic.groups
-    recovery, stiffness = both(
-        partial(patch_recovery, part.points, part.cells, patches.cyclic, groups),
-        partial(make_stiffness, region.mesh, region.cyclic, region.elastic.lame),
-    )
-    needed = np.zeros(mesh.n_points, dtype=bool)
-    needed[mesh.cells[at_recovered]] = True
-    needed_recovery = recovery.only(needed[patches.points])
-    return Submodel(free, recovered, region, stiffness, patches, needed_recovery)
+    part = _extract(mesh, cyclic, elastic, members)
+    own = part.mesh
+    recovery = patch_recovery(own.points, own.cells, part.cyclic, part.elastic.groups)
+    near = np.ascontiguousarray(u[:, part.points])
+    raw = cell_stress(own.points, own.cells, near, part.elastic.lame)
+    stress = recovery.nodal(raw, orders)
+    return np.asarray(stress[:, np.searchsorted(part.points, points)])
 
 
 def _with_images(cyclic: Cyclic, marked: BoolArray) -> BoolArray:
@@ -180,8 +174,8 @@ def solve_submodel(
     supports: Supports,
     loads: Sequence[OrderLoad],
     u: ComplexArray,
-) -> SubmodelResponse:
-    """Bring a submodel into balance and recover its stress.
+) -> ComplexArray:
+    """Bring a submodel into balance.
 
     Parameters
     ----------
@@ -198,9 +192,10 @@ def solve_submodel(
 
     Returns
     -------
-    SubmodelResponse
+    ndarray (n_loads, n_points, 3)
+        Displacements [mm] of the whole body.
     """
-    region, patches = submodel.region, submodel.patches
+    region = submodel.region
     # 1. hold the boundary, and what supports hold or couple
     held = supports.held | ~submodel.free[:, None]
     held[supports.coupled] = True
@@ -218,10 +213,4 @@ def solve_submodel(
     )
     corrected = u.copy()
     corrected[:, region.points] += correction.u
-    # 4. stress, anew at the recovered points
-    part = patches.mesh
-    in_patches = np.ascontiguousarray(corrected[:, patches.points])
-    raw = cell_stress(part.points, part.cells, in_patches, patches.elastic.lame)
-    stress = submodel.recovery.nodal(raw, correction.orders)
-    recovered = submodel.recovered[patches.points]
-    return SubmodelResponse(corrected, patches.points[recovered], stress[:, recovered])
+    return corrected

@@ -5,7 +5,8 @@ Flat parts can come of flat parents, and of cells that are fitted to finer neigh
 again and again; a mesh from elsewhere may hold anything.
 """
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -51,7 +52,13 @@ class SoundHalving:
     unsound: tuple[UnsoundPart, ...]
 
 
-def halve_soundly(mesh: Mesh, marked: BoolArray, pairs: IntArray) -> SoundHalving:
+Placement = Callable[[Subdivision], FloatArray]
+"""From a subdivision to its points (n_points, 3), those of its parts moved a little."""
+
+
+def halve_soundly(
+    mesh: Mesh, marked: BoolArray, pairs: IntArray, place: Placement | None = None
+) -> SoundHalving:
     """Halve marked cells as far as all parts are sound.
 
     Parameters
@@ -62,6 +69,9 @@ def halve_soundly(mesh: Mesh, marked: BoolArray, pairs: IntArray) -> SoundHalvin
         Cells to halve.
     pairs : ndarray (n_pairs, 2)
         Points that must stay images of each other.
+    place : callable, optional
+        Puts points of the parts onto the true surface; left out at parts that would
+        not be sound for it.
 
     Returns
     -------
@@ -71,12 +81,29 @@ def halve_soundly(mesh: Mesh, marked: BoolArray, pairs: IntArray) -> SoundHalvin
     whole, unsound = np.zeros(mesh.n_cells, dtype=bool), list[UnsoundPart]()
     while True:
         step = subdivide(mesh, marked & ~whole, pairs)
+        if place is not None:
+            step = _placed(step, place)
         found = _unsound_parts(step)
         if not found:
             return SoundHalving(step, whole, tuple(unsound))
         unsound += found.values()
         parents = step.parent[np.array(list(found))]
         whole |= _about(mesh, pairs, whole, parents)
+
+
+def _placed(step: Subdivision, place: Placement) -> Subdivision:
+    """Parts with their points placed, as far as they are sound."""
+    before, after = step.mesh.points, place(step)
+    while True:
+        moved = replace(step, mesh=replace(step.mesh, points=after))
+        spoiled = np.array(list(_unsound_parts(moved)), dtype=np.int64)
+        back = np.zeros(len(after), dtype=bool)
+        back[step.mesh.cells[spoiled]] = True
+        back[step.pairs] |= back[step.pairs].any(axis=1, keepdims=True)
+        back &= (after != before).any(axis=1)
+        if not back.any():
+            return moved
+        after = np.where(back[:, None], before, after)
 
 
 def _unsound_parts(step: Subdivision) -> dict[int, UnsoundPart]:

@@ -326,6 +326,19 @@ def distance_to(curve: Curve, xy: FloatArray) -> FloatArray:
     return np.asarray(np.where(on_arc, np.abs(size - curve.radius), to_ends))
 
 
+def signed_distance(curve: Curve, xy: FloatArray) -> FloatArray:
+    """Distance (n,) [mm] of points (n, 2) from the whole line or circle of a curve.
+
+    Positive to the right of a line, and outside a circle; smooth near the curve.
+    """
+    if isinstance(curve, Line):
+        along = np.subtract(curve.end, curve.start)
+        right = np.array([along[1], -along[0]]) / _size(along)
+        return np.asarray((xy - np.array(curve.start)) @ right)
+    centre = np.array(curve.centre)
+    return np.asarray(np.linalg.norm(xy - centre, axis=1) - curve.radius)
+
+
 def _size(v: FloatArray) -> float:
     return float(np.linalg.norm(v))
 

@@ -130,7 +130,7 @@ def converge(
     gap: Callable[[TrackedSpot, TrackedSpot], float],
     limits: RefinementLimits,
     reach: float,
-    solve_whole: Callable[[T], T] | None = None,
+    solve_whole: Callable[[T], T | None] = lambda result: None,
 ) -> tuple[T, Convergence]:
     """Repeat a trial on finer meshes until its hot spots have settled.
 
@@ -148,7 +148,8 @@ def converge(
         Spots of one label nearer than this [mm] are the same place.
     solve_whole : callable, optional
         From a result whose mesh was solved about the refined spots only to that of the
-        same mesh solved as a whole; done before anything is called settled.
+        same mesh solved as a whole, or None where all of it was solved; done before
+        anything is called settled.
 
     Returns
     -------
@@ -166,21 +167,21 @@ def converge(
         )
         return MeshTrial(unknowns, tuple(histories), limits.places)
 
-    result, local, held_edge = trial(None, ()), False, 0.0
+    result, held_edge = trial(None, ()), 0.0
     trials = [trial_on(result, ())]
     while True:
         settled, reason = _judge(trials, limits)
         try:
-            if reason and local and solve_whole is not None:
-                result, local = solve_whole(result), False
-                whole = trial_on(result, trials[-1].histories, same_mesh=True)
-                held_edge = max(held_edge, _largest_change(trials[-1], whole))
-                trials[-1] = _without_held_edge(whole, trials[-1], gap)
+            whole = solve_whole(result) if reason else None
+            if whole is not None:
+                result = whole
+                same = trial_on(result, trials[-1].histories, same_mesh=True)
+                held_edge = max(held_edge, _largest_change(trials[-1], same))
+                trials[-1] = _without_held_edge(same, trials[-1], gap)
             elif reason:
                 break
             else:
                 result = trial(result, _refinements(trials[-1], limits))
-                local = True
                 trials.append(trial_on(result, trials[-1].histories))
         except TimeLimitError:
             raise
@@ -277,14 +278,15 @@ def demand(spot: TrackedSpot) -> Refinement:
 
 
 def merged(spheres: Iterable[Refinement]) -> tuple[Refinement, ...]:
-    """All refinements, of those about one place only the finest."""
-    merged_spheres: list[Refinement] = []
-    for sphere in sorted(spheres, key=lambda sphere: sphere.size):
-        gaps = [
-            float(np.linalg.norm(np.subtract(other.centre, sphere.centre)))
-            for other in merged_spheres
-        ]
-        radii = [other.radius for other in merged_spheres]
-        if all(gap > 0.5 * radius for gap, radius in zip(gaps, radii, strict=True)):
-            merged_spheres.append(sphere)
-    return tuple(merged_spheres)
+    """All refinements but those that a finer and no smaller one about a place holds."""
+    kept: list[Refinement] = []
+    for sphere in sorted(spheres, key=lambda sphere: (sphere.size, -sphere.radius)):
+        held = (
+            np.linalg.norm(np.subtract(other.centre, sphere.centre))
+            <= 0.5 * other.radius
+            and other.radius >= sphere.radius
+            for other in kept
+        )
+        if not any(held):
+            kept.append(sphere)
+    return tuple(kept)

@@ -28,7 +28,9 @@ WANDER = 0.05
 wanders along its band from mesh to mesh, but the nearer one is the same."""
 
 
-def tracked_spots(wheel: Wheel, spots: tuple[RankedSpot, ...]) -> list[TrackedSpot]:
+def tracked_spots(
+    wheel: Wheel, spots: tuple[RankedSpot, ...], local: bool
+) -> list[TrackedSpot]:
     """Hot spots of one mesh, worst first, as the loop tracks them."""
     hot = HOT * spots[0].margin
     places = place_numbers(wheel.design, spots)
@@ -47,6 +49,7 @@ def tracked_spots(wheel: Wheel, spots: tuple[RankedSpot, ...]) -> list[TrackedSp
             margin=spot.margin,
             images=tuple(map(tuple, equal_images(wheel, np.array(spot.position)))),
             place=place,
+            local=local,
         )
         for spot, place in zip(spots, places, strict=True)
     ]

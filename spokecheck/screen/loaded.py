@@ -12,16 +12,13 @@ from spokecheck.cases.steady import TORQUE_FACTORS, clamp_force
 from spokecheck.fatigue.alloys import Alloy
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fem.body import Body, Elastic, balance, make_body, respond
+from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.elasticity import Material
-from spokecheck.fem.submodel import solve_submodel
+from spokecheck.fem.submodel import recovered_at, solve_submodel
 from spokecheck.mesh.record import Mesh
 from spokecheck.screen.hotspots import EDGE_RADIUS, Surface, near
 from spokecheck.screen.local_refinement import RefinedCells
-from spokecheck.screen.outer_stress import (
-    OuterStress,
-    outer_errors,
-    with_outer_stress,
-)
+from spokecheck.screen.outer_stress import outer_errors, outer_stress
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.shape.drawing import RIM
@@ -41,9 +38,9 @@ class LoadedCase:
     displacement : ndarray (n_loads, n_points, 3)
         Complex displacement [mm].
     stress : ndarray (n_loads, n_points, 6)
-        Complex stress [MPa]: that of the outer surface at its points, else recovered.
-    outer : OuterStress
-        Where it is that of the outer surface.
+        Complex stress [MPa] at points of the outer surface; zero inside.
+    cyclic : Cyclic
+        Symmetry of the mesh.
     elastic : Elastic
         Constants of the cells.
     updated : ndarray (n_points,) of bool
@@ -58,7 +55,7 @@ class LoadedCase:
     orders: IntArray = field(repr=False)
     displacement: ComplexArray = field(repr=False)
     stress: ComplexArray = field(repr=False)
-    outer: OuterStress = field(repr=False)
+    cyclic: Cyclic = field(repr=False)
     elastic: Elastic = field(repr=False)
     updated: BoolArray = field(repr=False)
     fictitious: dict[str, BoolArray] = field(repr=False)
@@ -68,17 +65,16 @@ class LoadedCase:
         """Estimated relative error (n,) of the amplitude at points of the surface."""
         weights = self.case.weights()[:, None, None]
         u, stress = weights * self.displacement, weights * self.stress
-        cyclic, orders = self.outer.cyclic, self.orders
-        return outer_errors(mesh, self.elastic, cyclic, u, stress, orders, nodes)
+        sector = self.elastic, self.cyclic
+        return outer_errors(mesh, *sector, u, stress, self.orders, nodes)
 
     def history(
         self,
         load: float,
         nodes: IntArray | slice = slice(None),
         variant: Assumption | None = None,
-        recovered: bool = False,
     ) -> StressHistory:
-        """Stress history at one level of the test.
+        """Stress history at one level of the test, at points of the outer surface.
 
         Parameters
         ----------
@@ -88,19 +84,38 @@ class LoadedCase:
             Points of the mesh; all if not given.
         variant : Assumption, optional
             One of the case's variants.
-        recovered : bool
-            Whether to take recovered stress at the outer surface too.
 
         Returns
         -------
         StressHistory
             Loads of equal order added up.
         """
+        return self._added_up(load, self.stress[:, nodes], variant)
+
+    def recovered(self, mesh: Mesh, load: float, nodes: IntArray) -> StressHistory:
+        """Recovered stress, which is smooth across the metal, at any points.
+
+        Parameters
+        ----------
+        mesh : Mesh
+            On which the test was solved.
+        load : float
+            As for ``history``.
+        nodes : ndarray (n,)
+            A few points of the mesh.
+
+        Returns
+        -------
+        StressHistory
+        """
+        u, orders = self.displacement, self.orders
+        fields = recovered_at(mesh, self.cyclic, self.elastic, u, orders, nodes)
+        return self._added_up(load, fields, None)
+
+    def _added_up(
+        self, load: float, fields: ComplexArray, variant: Assumption | None
+    ) -> StressHistory:
         weights = self.case.weights(load / self.case.size, variant)
-        fields = self.stress[:, nodes]
-        if recovered:
-            points = np.arange(self.stress.shape[1])[nodes]
-            fields = self.outer.put_back(fields, points)
         orders, slot = np.unique(self.orders, return_inverse=True)
         total = np.zeros((len(orders), *fields.shape[1:]), dtype=complex)
         np.add.at(total, slot, weights[:, None, None] * fields)
@@ -166,16 +181,16 @@ def load_wheel(
     """
     case = load_case(wheel, requirement)
     response = respond(body, case.supports, case.loads)
-    u, smooth = response.displacements.u, response.stress
-    stress, outer = with_outer_stress(
-        body.mesh, body.cyclic, body.elastic, case, u, smooth
-    )
+    mesh, u = body.mesh, response.displacements.u
+    nodes, found = outer_stress(mesh, body.cyclic, body.elastic, case, u)
+    stress = np.zeros((len(u), mesh.n_points, 6), dtype=complex)
+    stress[:, nodes] = found
     return LoadedCase(
         case=case,
         orders=response.orders,
         displacement=u,
         stress=stress,
-        outer=outer,
+        cyclic=body.cyclic,
         elastic=body.elastic,
         updated=np.ones(wheel.mesh.n_points, dtype=bool),
         fictitious=_fictitious(wheel, surface, case),
@@ -213,24 +228,22 @@ def load_refined(
     case = load_case(wheel, requirement)
     # displacements before, interpolated to the points of the finer mesh
     carried = np.stack([refined.carry @ u for u in before.displacement])
-    solution = solve_submodel(refined.near, case.supports, case.loads, carried)
+    u = solve_submodel(refined.near, case.supports, case.loads, carried)
     # stress before, replaced where the submodel gives it
-    stress = np.empty((*carried.shape[:2], 6), dtype=complex)
-    stress[:, : before.stress.shape[1]] = before.stress
-    stress[:, solution.points] = solution.stress
-    updated = np.zeros(wheel.mesh.n_points, dtype=bool)
-    updated[solution.points] = True
-    stress, outer = with_outer_stress(
-        wheel.mesh, refined.cyclic, refined.elastic, case, solution.u, stress, updated
+    nodes, found = outer_stress(
+        wheel.mesh, refined.cyclic, refined.elastic, case, u, refined.updated
     )
+    stress = np.zeros((*u.shape[:2], 6), dtype=complex)
+    stress[:, : before.stress.shape[1]] = before.stress
+    stress[:, nodes] = found
     return LoadedCase(
         case=case,
         orders=before.orders,
-        displacement=solution.u,
+        displacement=u,
         stress=stress,
-        outer=outer.after(before.outer),
+        cyclic=refined.cyclic,
         elastic=refined.elastic,
-        updated=updated,
+        updated=refined.updated,
         fictitious=_fictitious(wheel, surface, case),
         balance=before.balance,
     )

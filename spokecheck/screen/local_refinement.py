@@ -6,22 +6,25 @@ changes by its own refinement alone.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 import scipy.sparse as sp
 from scipy.spatial import cKDTree
 
 from spokecheck.fem.body import Elastic
-from spokecheck.fem.cyclic import Cyclic
+from spokecheck.fem.cyclic import Cyclic, rotation
 from spokecheck.fem.local_halving import CoarseSpot as CoarseSpot
 from spokecheck.fem.local_halving import Sphere, distance, halve_about, mean_edges
 from spokecheck.fem.submodel import Submodel, make_submodel
 from spokecheck.mesh.quality import measured
 from spokecheck.mesh.record import Mesh
+from spokecheck.mesh.subdivide import Subdivision
 from spokecheck.units import BoolArray, FloatArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.mesh_check import check_mesh
+from spokecheck.wheel.shape.true_surface import TrueSurfaces
 
 REACH = 3.0
 """Radius of what is solved again, in edges before it was refined: at 3 to 4 the held
@@ -46,6 +49,8 @@ class RefinedCells:
         Values at the points from values at those before, which come first.
     near : Submodel
         Where to solve again; all new points lie in it.
+    updated : ndarray (n_points,) of bool
+        Points whose stress is to be found anew.
     halved : ndarray (n_cells,) of bool
         Cells that are parts of cells before.
     given_up : tuple of CoarseSpot
@@ -57,6 +62,7 @@ class RefinedCells:
     elastic: Elastic
     carry: sp.csr_array
     near: Submodel
+    updated: BoolArray
     halved: BoolArray
     given_up: tuple[CoarseSpot, ...] = ()
 
@@ -77,7 +83,11 @@ class RefinedCells:
 
 
 def refine_locally(
-    mesh: Mesh, cyclic: Cyclic, elastic: Elastic, spheres: Sequence[Refinement]
+    mesh: Mesh,
+    cyclic: Cyclic,
+    elastic: Elastic,
+    spheres: Sequence[Refinement],
+    true: TrueSurfaces | None = None,
 ) -> RefinedCells:
     """Halve cells about hot spots until their edges are as short as required.
 
@@ -87,6 +97,8 @@ def refine_locally(
         A body that has been solved.
     spheres : sequence of Refinement
         Places and required edges; how far the finer cells reach is decided here.
+    true : TrueSurfaces, optional
+        Surfaces onto which points of the parts are put.
 
     Returns
     -------
@@ -102,7 +114,8 @@ def refine_locally(
         for sphere, longer in zip(spheres, within / outside, strict=True)
     ]
     # 2. halve until no edge is too long
-    done = halve_about(mesh, cyclic, wanted, within)
+    place = None if true is None else partial(on_true_surfaces, true, cyclic)
+    done = halve_about(mesh, cyclic, wanted, within, place)
     mesh, cyclic, halved = done.mesh, done.cyclic, done.halved
     elastic, reach = elastic.of(done.parent), REACH * within
     # 3. points solved again, and among them those whose stress is updated
@@ -113,16 +126,40 @@ def refine_locally(
         far = distance(mesh.points, centre, cyclic)
         free |= far < radius
         updated |= far < UPDATED * radius
-    near = make_submodel(mesh, cyclic, elastic, free, updated)
+    updated[cyclic.pairs] = updated[cyclic.pairs].any(axis=1, keepdims=True)
     return RefinedCells(
         mesh=mesh,
         cyclic=cyclic,
         elastic=elastic,
         carry=done.carry,
-        near=near,
+        near=make_submodel(mesh, cyclic, elastic, free),
+        updated=updated,
         halved=halved,
         given_up=done.given_up,
     )
+
+
+def on_true_surfaces(
+    true: TrueSurfaces, cyclic: Cyclic, before: Mesh, step: Subdivision
+) -> FloatArray:
+    """Points (n_points, 3) of halved cells, the new ones on the true surfaces.
+
+    So are mid-side points that have become corners: no cell is left whole at those.
+    """
+    mesh, parts = step.mesh, step.mesh.cells[step.halved]
+    movable = np.arange(mesh.n_points) >= before.n_points
+    movable[parts[:, :4]] = True
+    movable[before.cells[:, :4]] = False
+    on = {
+        name: nodes[movable[nodes]]
+        for name, nodes in ((name, mesh.nodes(name)) for name in mesh.surfaces)
+    }
+    edges = np.zeros(mesh.n_points)
+    edges[parts] = mean_edges(replace(mesh, cells=parts))[:, None]
+    points = true.onto(mesh.points, on, edges)
+    low, high = step.pairs[movable[step.pairs].all(axis=1)].T
+    points[high] = points[low] @ rotation(cyclic.alpha).T
+    return points
 
 
 def _edges_at(mesh: Mesh, centres: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -76,12 +76,12 @@ class Place:
         mesh, start = self.wheel.mesh, self._points()[self.index]
         node = self.surface.nodes[[self.index]]
         top = self.loaded.history(self.load, node)
-        smooth = self.loaded.history(self.load, node, recovered=True)
+        smooth = self.loaded.recovered(mesh, self.load, node)
         inward, total = self.inward(), (top.stress - smooth.stress)[:, 0]
         for depth, weight in zip(depths, weights, strict=True):
             spot = locate(mesh, start + depth * inward)
             nodes = mesh.cells[spot.cell]
-            there = self.loaded.history(self.load, nodes, recovered=True)
+            there = self.loaded.recovered(mesh, self.load, nodes)
             total += weight * np.einsum("a,mav->mv", spot.weights, there.stress)
         return StressHistory(top.orders, total[:, None])
 

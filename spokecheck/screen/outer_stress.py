@@ -1,9 +1,7 @@
 """Stress at a wheel's outer surface: that of its faces where the traction is known.
 
-Inside the metal, and on held and coupled faces, it stays what recovery finds.
+On held and coupled faces, whose traction is not known, it is the mean of the cells.
 """
-
-from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -14,42 +12,6 @@ from spokecheck.fem.error import plain_stress, surface_errors
 from spokecheck.fem.surface_stress import surface_stress, tractions_of
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
-
-
-@dataclass(frozen=True)
-class OuterStress:
-    """Recovered stress that surface stress has taken the place of.
-
-    Attributes
-    ----------
-    nodes : ndarray (n_nodes,)
-        Points of the mesh, sorted.
-    recovered : ndarray (n_loads, n_nodes, 6)
-        Complex stress [MPa] there.
-    cyclic : Cyclic
-        Symmetry of the mesh.
-    """
-
-    nodes: IntArray
-    recovered: ComplexArray = field(repr=False)
-    cyclic: Cyclic = field(repr=False)
-
-    def put_back(self, stress: ComplexArray, points: IntArray) -> ComplexArray:
-        """Stress (n_loads, n, 6) at points with the recovered one where there is."""
-        index = np.minimum(np.searchsorted(self.nodes, points), len(self.nodes) - 1)
-        mine = self.nodes[index] == points
-        back = stress.copy()
-        back[:, mine] = self.recovered[:, index[mine]]
-        return back
-
-    def after(self, before: "OuterStress") -> "OuterStress":
-        """With what another had at points that this one has not."""
-        old = ~np.isin(before.nodes, self.nodes)
-        nodes = np.concatenate([self.nodes, before.nodes[old]])
-        fields = [self.recovered, before.recovered[:, old]]
-        order = np.argsort(nodes)
-        recovered = np.concatenate(fields, axis=1)[:, order]
-        return OuterStress(nodes[order], recovered, self.cyclic)
 
 
 def outer_faces(mesh: Mesh) -> tuple[IntArray, dict[str, IntArray]]:
@@ -63,16 +25,15 @@ def outer_faces(mesh: Mesh) -> tuple[IntArray, dict[str, IntArray]]:
     return mesh.faces(names), dict(zip(names, numbers, strict=True))
 
 
-def with_outer_stress(
+def outer_stress(
     mesh: Mesh,
     cyclic: Cyclic,
     elastic: Elastic,
     case: LoadCase,
     u: ComplexArray,
-    stress: ComplexArray,
     wanted: BoolArray | None = None,
-) -> tuple[ComplexArray, OuterStress]:
-    """Put surface stress in the place of the recovered one.
+) -> tuple[IntArray, ComplexArray]:
+    """Stress at points of the outer surface.
 
     Parameters
     ----------
@@ -82,23 +43,27 @@ def with_outer_stress(
         What is held, coupled, and acts on the surface.
     u : ndarray (n_loads, n_points, 3)
         Complex displacement [mm].
-    stress : ndarray (n_loads, n_points, 6)
-        Recovered stress [MPa].
     wanted : ndarray (n_points,) of bool, optional
-        Points to change, on both cuts alike; all if not given.
+        Points asked for, on both cuts alike; all of the surface if not given.
 
     Returns
     -------
-    ndarray (n_loads, n_points, 6)
-        Stress with that of the surface in its place [MPa].
-    OuterStress
+    ndarray (n,)
+        Points of the mesh.
+    ndarray (n_loads, n, 6)
+        Complex stress [MPa] there.
     """
     faces, numbers = outer_faces(mesh)
+    orders = np.array([load.order for load in case.loads])
+    near = slice(None) if wanted is None else wanted[faces].any(axis=1)
+    asked = np.unique(faces[near])
+    if wanted is not None:
+        asked = asked[wanted[asked]]
+    # 1. faces whose traction is known
     unknown = np.asarray(case.supports.held.any(axis=1))
     unknown[case.supports.coupled] = True
-    taken: BoolArray = np.asarray(~unknown[faces].all(axis=1))
-    if wanted is not None:
-        taken &= wanted[faces].any(axis=1)
+    taken: BoolArray = np.zeros(len(faces), dtype=bool)
+    taken[near] = ~unknown[faces[near]].all(axis=1)
     place = np.cumsum(taken) - 1
     surface = surface_stress(
         mesh.points, mesh.cells, faces[taken], elastic.lame, cyclic, elastic.groups
@@ -111,14 +76,20 @@ def with_outer_stress(
         ]
         for tractions in case.tractions or ((),) * len(u)
     ]
-    orders = np.array([load.order for load in case.loads])
     known = tractions_of(mesh.points, surface, loads)
     found = surface.at_nodes(u, orders, known)
-    kept = slice(None) if wanted is None else wanted[surface.nodes]
-    nodes = surface.nodes[kept]
-    both = stress.copy()
-    both[:, nodes] = found[:, kept]
-    return both, OuterStress(nodes, stress[:, nodes], cyclic)
+    # 2. the mean of the cells where it is not
+    stress = np.empty((len(u), len(asked), 6), dtype=complex)
+    at = np.minimum(np.searchsorted(surface.nodes, asked), len(surface.nodes) - 1)
+    free = surface.nodes[at] == asked
+    stress[:, free] = found[:, at[free]]
+    if not free.all():
+        sector = cyclic, orders
+        rest = asked[~free]
+        stress[:, ~free] = plain_stress(
+            mesh, elastic.lame, u, rest, sector, elastic.groups
+        )
+    return asked, stress
 
 
 def outer_errors(
@@ -133,7 +104,7 @@ def outer_errors(
     """Relative error (n,) of the stress at points of the outer surface.
 
     Of the turning loads' stress, which makes the amplitude; of all if none turns.
-    ``u`` and ``stress`` as for ``with_outer_stress``, at the level of the test.
+    ``u`` as for ``outer_stress``, ``stress`` at all points, at the level of the test.
     """
     turning = orders != 0
     if not turning.any():

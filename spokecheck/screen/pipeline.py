@@ -75,7 +75,8 @@ def screen(
     )
 
     def watch(last: Round) -> tuple[int, list[TrackedSpot]]:
-        return 3 * last.wheel.mesh.n_points, tracked_spots(last.wheel, last.spots)
+        spots = tracked_spots(last.wheel, last.spots, not last.whole)
+        return 3 * last.wheel.mesh.n_points, spots
 
     last, convergence = converge(
         partial(on_finer_cells, job),

@@ -45,6 +45,11 @@ from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.source import Source
 
+LARGE = 0.3
+"""A first refinement of which more cells than this share are to be solved again is
+solved as a whole at once: that costs twice as much, and the last mesh is solved as a
+whole in any case, which for most wheels it is."""
+
 
 @dataclass(frozen=True)
 class Job:
@@ -95,6 +100,8 @@ class Round:
         In the order of the procedure.
     given_up : tuple of CoarseSpot
         Places of this mesh, and of those before, whose cells had to stay whole.
+    whole : bool
+        Whether all of it was solved, not only about the refined spots.
     """
 
     wheel: Wheel
@@ -103,6 +110,7 @@ class Round:
     loaded: Mapping[Setup, LoadedCase] = field(repr=False)
     tests: tuple[RankedTest, ...]
     given_up: tuple[CoarseSpot, ...] = ()
+    whole: bool = True
 
     @property
     def spots(self) -> tuple[RankedSpot, ...]:
@@ -119,8 +127,12 @@ def on_finer_cells(
     job.clock.begin("finer cells")
     coarse, solved = before.wheel, before.loaded
     spheres = with_equal_images(coarse, spheres)
-    refined = refine_locally(coarse.mesh, coarse.cyclic, before.elastic, spheres)
+    true = coarse.true_surfaces
+    refined = refine_locally(coarse.mesh, coarse.cyclic, before.elastic, spheres, true)
     wheel = refined.on(coarse)
+    given_up = (*before.given_up, *refined.given_up)
+    if before.whole and refined.near.region.mesh.n_cells > LARGE * wheel.mesh.n_cells:
+        return _solve_all(job, wheel, replace(before, given_up=given_up))
 
     def solve(surface: Surface, requirement: Requirement) -> LoadedCase:
         coarse_case = solved[requirement.setup]
@@ -135,20 +147,21 @@ def on_finer_cells(
         elastic=refined.elastic,
         loaded=loaded,
         tests=tests,
-        given_up=(*before.given_up, *refined.given_up),
+        given_up=given_up,
+        whole=False,
     )
 
 
-def solved_whole(job: Job, before: Round) -> Round:
-    """The mesh of a round solved as a whole, nothing held where it was."""
-    return _solve_all(job, before.wheel, before)
+def solved_whole(job: Job, before: Round) -> Round | None:
+    """The mesh of a round solved as a whole, nothing held; None if it already was."""
+    return None if before.whole else _solve_all(job, before.wheel, before)
 
 
 def _on_first_mesh(job: Job) -> Round:
     """Mesh the wheel and solve the whole of it."""
     job.clock.begin("mesh")
     with job.while_meshing():
-        wheel = job.source.build(job.fineness, ())
+        wheel = job.source.build(job.fineness)
     return _solve_all(job, wheel, None)
 
 

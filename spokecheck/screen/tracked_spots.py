@@ -46,6 +46,8 @@ class TrackedSpot:
         Places equal to this one by symmetry [mm], itself included.
     place : int
         The same for all tests of one place, and for places similar to it.
+    local : bool
+        Whether only the surroundings of the refined spots were solved.
     """
 
     label: str
@@ -59,6 +61,7 @@ class TrackedSpot:
     margin: float = float("inf")
     images: tuple[tuple[float, ...], ...] = ()
     place: int = 0
+    local: bool = False
 
 
 @dataclass(frozen=True)
@@ -69,12 +72,9 @@ class SpotHistory:
     ----------
     meshes : tuple of TrackedSpot
         As it stood on each of its own meshes, the first one first.
-    local : int
-        How many of the last of them were solved about the refined spots only.
     """
 
     meshes: tuple[TrackedSpot, ...]
-    local: int = 0
 
     @property
     def spot(self) -> TrackedSpot:
@@ -85,6 +85,12 @@ class SpotHistory:
     def refined(self) -> int:
         """Number of its refinements."""
         return len(self.meshes) - 1
+
+    @property
+    def local(self) -> int:
+        """How many of the last meshes were solved about the refined spots only."""
+        whole = [k for k, one in enumerate(self.meshes, start=1) if not one.local]
+        return len(self.meshes) - max(whole, default=0)
 
     @property
     def move(self) -> float:
@@ -175,8 +181,8 @@ def spot_history(
     if same_mesh or spot.edge > REFINED * old.spot.edge:
         # beside the place of the mesh before edges may be longer, for no new mesh
         spot = replace(spot, edge=min(spot.edge, old.spot.edge))
-        return SpotHistory((*old.meshes[:-1], spot), old.local)
-    return SpotHistory((*old.meshes, spot), old.local + 1)
+        return SpotHistory((*old.meshes[:-1], spot))
+    return SpotHistory((*old.meshes, spot))
 
 
 def solved_whole(history: SpotHistory, before: SpotHistory) -> SpotHistory:
@@ -203,7 +209,7 @@ def solved_whole(history: SpotHistory, before: SpotHistory) -> SpotHistory:
     def shifted(spot: TrackedSpot) -> TrackedSpot:
         parts = (a + b for a, b in zip(spot.parts, shifts, strict=True))
         value = spot.value + new.value - old.value
-        return replace(spot, value=value, parts=tuple(parts))
+        return replace(spot, value=value, parts=tuple(parts), local=False)
 
     first = len(history.meshes) - before.local
     local = (shifted(spot) for spot in history.meshes[first:-1])

@@ -12,7 +12,6 @@ from spokecheck.mesh.record import Mesh
 from spokecheck.plane.curves import distance_to
 from spokecheck.units import IntArray
 from spokecheck.wheel.meshing.dents import surface_remarks
-from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.mesh_check import MeshProof
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.meshing.sound_mesh import mesh_soundly
@@ -22,6 +21,11 @@ from spokecheck.wheel.shape.fallbacks import AS_DRAWN, FALLBACKS, Fallback
 from spokecheck.wheel.shape.landmarks import Landmarks, drawn_landmarks
 from spokecheck.wheel.shape.remarks import drawing_remarks
 from spokecheck.wheel.shape.surfaces import meridian
+from spokecheck.wheel.shape.true_surface import (
+    RevolvedFace,
+    TrueSurfaces,
+    drawn_true_surfaces,
+)
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 from spokecheck.wheel.shape.zones import construction
 from spokecheck.wheel.tables.design import Brief, Design
@@ -82,6 +86,8 @@ class Wheel:
         Largest distance [mm] of each bead seat's points from the true surface.
     proof : MeshProof or None
         That the mesh meets the requirements; None for an unchecked mesh.
+    faces : tuple of RevolvedFace
+        Known faces of a solid from elsewhere.
     """
 
     design: Brief
@@ -94,6 +100,7 @@ class Wheel:
     weight: Weight
     runout: dict[str, float]
     proof: MeshProof | None = None
+    faces: tuple[RevolvedFace, ...] = ()
 
     @property
     def alloy(self) -> Alloy:
@@ -123,6 +130,13 @@ class Wheel:
         return (*drawn, *surface_remarks(self.quality))
 
     @property
+    def true_surfaces(self) -> TrueSurfaces | None:
+        """Surfaces that its faces stand for; None where they are not known."""
+        if self.shape is not None:
+            return drawn_true_surfaces(self.shape.drawing)
+        return TrueSurfaces(others=self.faces) if self.faces else None
+
+    @property
     def construction(self) -> str:
         """Whether rim and disc are one piece or two."""
         return construction(self.design)
@@ -146,7 +160,6 @@ class Wheel:
 def build_wheel(
     design: Design,
     fineness: Fineness | None = None,
-    refinements: Sequence[Refinement] = (),
     fallbacks: Sequence[Fallback] = FALLBACKS,
 ) -> Wheel:
     """Draw and mesh a wheel.
@@ -157,8 +170,6 @@ def build_wheel(
         Must have passed ``limits``.
     fineness : Fineness, optional
         How fine to mesh.
-    refinements : sequence of Refinement
-        Where to mesh finer still.
     fallbacks : sequence of Fallback, optional
         Drawings tried in order until one can be meshed soundly; ``Wheel.fallback`` is
         the one taken.
@@ -173,7 +184,7 @@ def build_wheel(
         If the CAD kernel or the mesher fails on every drawing, with the reason of the
         first.
     """
-    meshed = mesh_soundly(design, fineness or Fineness(), refinements, fallbacks)
+    meshed = mesh_soundly(design, fineness or Fineness(), fallbacks)
     shape, mesh, cyclic = meshed.shape, meshed.mesh, meshed.cyclic
     material = design.material
     base, rim = alloy(material.alloy), alloy(material.rim_alloy or material.alloy)

@@ -21,7 +21,6 @@ from spokecheck.wheel.meshing.kernel_process import ask_kernel
 from spokecheck.wheel.meshing.sizing import EDGES_PER_QUARTER, Fineness
 from spokecheck.wheel.origin import Origin
 from spokecheck.wheel.reading.read import NOTHING, read_brief
-from spokecheck.wheel.shape.fallbacks import AS_DRAWN, FALLBACKS, Fallback
 from spokecheck.wheel.tables.design import Brief, Design
 from spokecheck.wheel.tables.sidecar import Sidecar
 
@@ -53,12 +52,8 @@ class Source(Protocol):
         """Why its mesh cannot be refined; empty if it can."""
         ...
 
-    def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
+    def build(self, fineness: Fineness) -> Wheel:
         """Meshed wheel."""
-        ...
-
-    def like(self, wheel: Wheel) -> "Source":
-        """Source that first tries the drawing a wheel was built from."""
         ...
 
 
@@ -69,25 +64,14 @@ class Drawn:
     Attributes
     ----------
     brief : Design
-    first : Fallback
-        Drawing that is tried first.
     """
 
     brief: Design
     fixed: str = ""
-    first: Fallback = AS_DRAWN
 
-    def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
+    def build(self, fineness: Fineness) -> Wheel:
         """Draw and mesh the wheel."""
-        fallbacks = (
-            self.first,
-            *(fallback for fallback in FALLBACKS if fallback != self.first),
-        )
-        return build_wheel(self.brief, fineness, refinements, fallbacks)
-
-    def like(self, wheel: Wheel) -> "Drawn":
-        """Start with the drawing of a wheel."""
-        return replace(self, first=wheel.fallback)
+        return build_wheel(self.brief, fineness)
 
 
 @dataclass(frozen=True)
@@ -108,21 +92,9 @@ class MeshedElsewhere:
         """Why straight cells are not refined: finer polygons are no rounder."""
         return POLYGONS if self.wheel.file.straight else ""
 
-    def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
-        """Identify the surfaces of the mesh, which stays as it is.
-
-        Raises
-        ------
-        MeshError
-            If a mesh with finer cells is asked for.
-        """
-        if refinements:
-            raise MeshError("a mesh from a file cannot be made again")
+    def build(self, fineness: Fineness) -> Wheel:
+        """Identify the surfaces of the mesh, which stays as it is."""
         return identify(self.wheel)
-
-    def like(self, wheel: Wheel) -> "MeshedElsewhere":
-        """There is no choice."""
-        return self
 
 
 @dataclass(frozen=True)
@@ -145,9 +117,9 @@ class SolidFile:
     origin: Origin
     fixed: str = ""
 
-    def build(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
+    def build(self, fineness: Fineness) -> Wheel:
         """Mesh the solid and identify its surfaces."""
-        return least_dented(partial(self._once, fineness), refinements)
+        return least_dented(partial(self._once, fineness))
 
     def _once(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
         table = self.brief.mesh
@@ -167,7 +139,7 @@ class SolidFile:
             raise MeshError(f"{self.path}: {raw}; mesh it elsewhere and give the mesh")
         cuts = {name: faces[:, :3] for name, faces in raw.mesh.surfaces.items()}
         file = MeshFile(raw.mesh.points, raw.mesh.cells, cuts)
-        return identify(
+        wheel = identify(
             IdentifiedWheel(
                 self.source,
                 self.brief,
@@ -177,10 +149,7 @@ class SolidFile:
                 raw.cyclic,
             )
         )
-
-    def like(self, wheel: Wheel) -> "SolidFile":
-        """There is no choice."""
-        return self
+        return replace(wheel, faces=raw.faces)
 
 
 def _triple(point: FloatArray) -> tuple[float, float, float]:

@@ -46,8 +46,8 @@ PLACES, FIRST = 10, 5
 """Places held, and those of which the goals speak apart."""
 
 SAME_PLACE = 20.0
-"""The place of a hot spot in the reference lies within this distance [mm] of it, or of
-one that lies to its spoke alike."""
+"""The place of a hot spot in the reference lies on the same surface, within this
+distance [mm] of it or of one that lies to its spoke alike."""
 
 MOST_UNKNOWNS = 260_000
 """Wheels whose first mesh has more are left out: their references take too long."""
@@ -157,7 +157,7 @@ def _true_value(design: Design, spot: HotSpot, truth: Findings) -> float | None:
     values = [
         other.equivalent_mpa
         for other in truth.hot_spots
-        if other.test == spot.test
+        if (other.test, other.surface) == (spot.test, spot.surface)
         and np.linalg.norm(images - other.position_mm, axis=1).min() < SAME_PLACE
     ]
     return max(values, default=None)

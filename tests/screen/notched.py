@@ -10,7 +10,8 @@ from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.error import plain_stress, surface_errors
 from spokecheck.fem.orders import OrderLoad, Supports
-from spokecheck.fem.stress import stress_tensor
+from spokecheck.fem.recovery import patch_recovery
+from spokecheck.fem.stress import cell_stress, stress_tensor
 from spokecheck.fem.submodel import solve_submodel
 from spokecheck.fem.surface_stress import surface_stress
 from spokecheck.handbook.case import Values
@@ -34,6 +35,7 @@ class Solved:
     elastic: object
     u: np.ndarray
     stress: np.ndarray
+    local: bool = False
 
 
 @dataclass(frozen=True)
@@ -71,19 +73,22 @@ class Bar:
         mesh = closer.mesh
         carried = np.stack([closer.carry @ u for u in before.u])
         supports, loads = self.supports(mesh), self.loads(mesh)
-        found = solve_submodel(closer.near, supports, loads, carried)
-        stress = np.zeros((1, mesh.n_points, 6), dtype=complex)
-        stress[:, : before.mesh.n_points] = before.stress
-        stress[:, found.points] = found.stress
-        return Solved(mesh, closer.cyclic, closer.elastic, found.u, stress)
+        u = solve_submodel(closer.near, supports, loads, carried)
+        raw = cell_stress(mesh.points, mesh.cells, u, closer.elastic.lame)
+        stress = patch_recovery(mesh.points, mesh.cells).nodal(raw, STEADY)
+        old = np.flatnonzero(~closer.updated[: before.mesh.n_points])
+        stress[:, old] = before.stress[:, old]
+        return Solved(mesh, closer.cyclic, closer.elastic, u, stress, local=True)
 
     def watch(self, solved):
         """Largest principal stress on the notch."""
         spot = notch_peak(solved.mesh, solved.elastic.lame, solved.u, self.notch)
-        return 3 * solved.mesh.n_points, [spot]
+        return 3 * solved.mesh.n_points, [replace(spot, local=solved.local)]
 
     def whole(self, solved):
-        """The same mesh, nothing held where it was."""
+        """The same mesh, nothing held where it was; None if it was solved so."""
+        if not solved.local:
+            return None
         return replace(self, coarse=solved.mesh).trial(None, ())
 
     def converge(self, tolerance, meshes):

@@ -1,5 +1,7 @@
 """The refinement loop: when it stops, what it claims, and whether the claim holds."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -283,12 +285,14 @@ def whole_and_local(held_edge, tolerance):
     def watch(result):
         number, local = result
         now = value(number) * (1.0 - held_edge if local else 1.0)
-        return 1000 + number, [spot("a", now, 5.0 * 0.5**number, 1e-3)]
+        seen = spot("a", now, 5.0 * 0.5**number, 1e-3)
+        return 1000 + number, [replace(seen, local=local)]
 
     limits = RefinementLimits(tolerance, 5)
     return converge(
-        trial, watch, apart, limits, REACH, lambda result: (result[0], False)
-    )
+        trial, watch, apart, limits, REACH,
+        lambda result: (result[0], False) if result[1] else None,
+    )  # fmt: skip
 
 
 def test_the_last_mesh_is_solved_as_a_whole():
@@ -319,10 +323,12 @@ def test_the_step_follows_the_bar(error, step):
 
 
 def test_of_two_spheres_about_one_place_the_finer_stays():
-    """Refinements about one place are one."""
-    coarse, fine = Refinement((0, 0, 0), 4.0, 12.0), Refinement((1.0, 0, 0), 2.0, 6.0)
+    """Refinements about one place are one, unless the coarser one reaches further."""
+    coarse, fine = Refinement((0, 0, 0), 4.0, 6.0), Refinement((1.0, 0, 0), 2.0, 6.0)
     far = Refinement((50.0, 0, 0), 3.0, 9.0)
+    wide = Refinement((0, 0, 0), 4.0, 12.0)
     assert set(merged([coarse, fine, far])) == {fine, far}
+    assert set(merged([wide, fine, far])) == {wide, fine, far}
 
 
 def handbook_trial(case_id):

@@ -187,7 +187,7 @@ def test_the_loop_takes_equal_spots_for_one_and_similar_ones_for_two(ranked_spot
         ranked_spot(1.0, position=at(angle))
         for angle in (0.1, 0.1 + 2 * EIGHT, -0.1, 0.1 + EIGHT)
     )
-    one, *others = tracked_spots(wheel(8, 4, 4), spots)
+    one, *others = tracked_spots(wheel(8, 4, 4), spots, False)
     gaps = [gap_between(one, other) for other in others]
     assert_allclose(gaps[:2], 0.0, atol=1e-9)
     assert gaps[2] > 20.0

@@ -46,7 +46,7 @@ def test_only_hot_places_are_refined_for_it(small_screening, ranked_spot):
     """Places far above the least margin are only reported."""
     coarse = LocalMesh(1.0, 10.0, 1)
     spots = tuple(ranked_spot(margin, mesh=coarse) for margin in (1.0, HOT + 0.01))
-    watched = tracked_spots(small_screening.wheel, spots)
+    watched = tracked_spots(small_screening.wheel, spots, False)
     assert [np.isfinite(spot.allowed) for spot in watched] == [True, False]
 
 

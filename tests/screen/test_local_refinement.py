@@ -66,7 +66,7 @@ def test_what_the_loop_ends_with_is_in_balance_as_a_whole():
     """
     hole = holed_plate(1)
     last, seen = hole.converge(0.02, 3)
-    again = hole.whole(last)
+    again = hole.whole(replace(last, local=True))
     assert_allclose(last.u, again.u, atol=1e-9 * np.abs(again.u).max())
     assert 1e-5 < seen.held_edge < 1e-3
 
@@ -160,14 +160,12 @@ def test_an_unrefined_mesh_solved_again_is_the_same(wheel):
     found, body, wanted, loaded = wheel
     mesh, before = found.mesh, loaded["radial"]
     free = np.linalg.norm(mesh.points - [80.0, 0.0, 50.0], axis=1) < 25.0
-    near = make_submodel(mesh, found.cyclic, body.elastic, free, free)
+    near = make_submodel(mesh, found.cyclic, body.elastic, free)
     case = load_case(found, wanted["radial"])
     again = solve_submodel(near, case.supports, case.loads, before.displacement)
-    size = np.abs(before.stress).max()
-    assert len(again.points) == free.sum() > 100
-    there = before.stress[:, again.points]
-    smooth = before.outer.put_back(there, again.points)
-    assert_allclose(again.stress, smooth, atol=1e-9 * size)
+    size = np.abs(before.displacement).max()
+    assert free.sum() > 100
+    assert_allclose(again, before.displacement, atol=1e-9 * size)
 
 
 def test_loads_weigh_the_same_on_the_finer_mesh(wheel, closer):

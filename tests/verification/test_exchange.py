@@ -106,20 +106,7 @@ def refined():
     return screen(read_design(ASPEN))
 
 
-KINKED = (
-    "the flange of the solid reads 53.9 MPa with a bar of 4.4 %, the design's 49.2 and "
-    "fine first meshes 48.6: halved cells keep the kinks of a first mesh with fewer "
-    "than two edges on a quarter arc"
-)
-
-
-@pytest.mark.parametrize(
-    "name",
-    [
-        pytest.param("radial", marks=pytest.mark.xfail(strict=True, reason=KINKED)),
-        "cornering 75 %",
-    ],
-)
+@pytest.mark.parametrize("name", ["radial", "cornering 75 %"])
 def test_the_solid_brought_back_settles_where_the_design_does(refined, solid, name):
     """The hot places of design and solid are the same.
 

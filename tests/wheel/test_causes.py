@@ -111,4 +111,4 @@ def test_a_mesh_that_misses_the_solid_is_refused(monkeypatch):
     with pytest.raises(
         MeshError, match=r"-0\.\d+ % in volume from the solid .limit 0\.2 %"
     ):
-        sound_mesh.mesh_soundly(variant(), Fineness(), (), [AS_DRAWN])
+        sound_mesh.mesh_soundly(variant(), Fineness(), [AS_DRAWN])

@@ -23,7 +23,6 @@ from spokecheck.wheel.shape.fallbacks import (
 from spokecheck.wheel.shape.remarks import drawing_remarks
 from spokecheck.wheel.shape.sector_cut import APART
 from spokecheck.wheel.shape.wheel_shape import draw_wheel
-from spokecheck.wheel.source import Drawn
 
 POCKET = {"wall_mm": 8.0, "floor_mm": 10.0, "corner_mm": 7.0}
 PLATE = {
@@ -151,20 +150,6 @@ def test_a_whole_wheel_is_not_tried_with_another_cut(monkeypatch):
         build_wheel(variant(rim={"valve": "modelled"}))
     assert Fallback(cut=1) in FALLBACKS
     assert Fallback(cut=1) not in [fallback for fallback, _ in tried]
-
-
-def test_a_later_pass_begins_with_the_drawing_that_worked(monkeypatch):
-    """A source that is like a wheel tries that wheel's fallback first."""
-    wheel = build_wheel(variant(), fallbacks=FALLBACKS[3:4])
-    tried = []
-    monkeypatch.setattr(
-        sound_mesh, "mesh_shape", failing(lambda fallback: False, tried)
-    )
-    source = Drawn(variant()).like(wheel)
-    with pytest.raises(MeshError):
-        source.build(Fineness(), ())
-    assert tried[0][0] == FALLBACKS[3]
-    assert [fallback for fallback, _ in tried].count(FALLBACKS[3]) == 1
 
 
 @pytest.mark.parametrize("fallback", FALLBACKS[1:], ids=str)

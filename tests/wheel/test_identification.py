@@ -44,7 +44,7 @@ def identified(folder, points, cells, text=SIDECAR):
     meshio.write(file, meshio.Mesh(points, [(kind, cells)]))
     sidecar = folder / "wheel.vtu.toml"
     sidecar.write_text(text, encoding="utf-8")
-    return read_source(sidecar).build(Fineness(), ())
+    return read_source(sidecar).build(Fineness())
 
 
 def areas(wheel):
@@ -140,7 +140,7 @@ def test_names_in_the_file_are_taken(drawn, whole, tmp_path):
     file = write_mesh(tmp_path / "wheel.vtk", whole)
     sidecar = tmp_path / "wheel.vtk.toml"
     sidecar.write_text(SIDECAR, encoding="utf-8")
-    wheel = read_source(sidecar).build(Fineness(), ())
+    wheel = read_source(sidecar).build(Fineness())
     assert wheel.mesh.surfaces.keys() == whole.surfaces.keys()
     assert all("named" in one.how for one in wheel.origin.surfaces)
     for name, faces in whole.surfaces.items():

@@ -41,17 +41,13 @@ class Made(Protocol):
 T = TypeVar("T", bound=Made)
 
 
-def least_dented(
-    build: Callable[[Sequence[Refinement]], T], refinements: Sequence[Refinement]
-) -> T:
-    """Build with refinements, and again with more of them about any dents.
+def least_dented(build: Callable[[Sequence[Refinement]], T]) -> T:
+    """Build a mesh, and again with finer cells about any dents.
 
     Parameters
     ----------
     build : callable
-        Makes a mesh with refinements.
-    refinements : sequence of Refinement
-        Where the mesh has to be finer anyway.
+        Makes a mesh with refinements, none at first.
 
     Returns
     -------
@@ -63,7 +59,7 @@ def least_dented(
     MeshError
         If the first mesh fails; if a later one fails, those before it count.
     """
-    spheres, made = list(refinements), [build(refinements)]
+    spheres, made = list[Refinement](), [build(())]
     for share in SHARES:
         dents = made[-1].quality.dents
         if not dents or made[-1].mesh.n_cells > MOST_CELLS:

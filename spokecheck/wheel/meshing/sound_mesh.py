@@ -44,7 +44,6 @@ class Meshed:
 def mesh_soundly(
     design: Design,
     fineness: Fineness,
-    refinements: Sequence[Refinement] = (),
     fallbacks: Sequence[Fallback] = FALLBACKS,
 ) -> Meshed:
     """Mesh the first drawing of a design that has a sound mesh.
@@ -55,8 +54,6 @@ def mesh_soundly(
         Must have passed ``limits``.
     fineness : Fineness
         How fine to mesh.
-    refinements : sequence of Refinement, optional
-        Where to mesh finer still.
     fallbacks : sequence of Fallback, optional
         Drawings in the order they are tried.
 
@@ -76,7 +73,7 @@ def mesh_soundly(
         if wheels > MOST_WHEELS - 1e-9:
             break
         try:
-            return _sound_mesh(shape, fineness.finer(shape.fallback.finer), refinements)
+            return _sound_mesh(shape, fineness.finer(shape.fallback.finer))
         except MeshError as failure:
             failures.append(failure)
             wheels += 1.0 / shape.count
@@ -103,11 +100,9 @@ def _drawings(design: Design, fallbacks: Sequence[Fallback]) -> Iterator[WheelSh
             yield shape
 
 
-def _sound_mesh(
-    shape: WheelShape, fineness: Fineness, refinements: Sequence[Refinement]
-) -> Meshed:
+def _sound_mesh(shape: WheelShape, fineness: Fineness) -> Meshed:
     """Mesh of a drawing, unfolded, that meets the mesh requirements."""
-    return least_dented(partial(_once, shape, fineness), refinements)
+    return least_dented(partial(_once, shape, fineness))
 
 
 def _once(

@@ -13,7 +13,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from spokecheck.errors import MeshError
-from spokecheck.plane.curves import Arc, Curve, Line, distance_to, sense_of, turned
+from spokecheck.plane.curves import (
+    Arc,
+    Curve,
+    Line,
+    distance_to,
+    outline_points,
+    sense_of,
+    signed_distance,
+    turned,
+)
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.drawing import Drawing, PocketCutter, RoundCutter, Window
 
@@ -34,9 +43,17 @@ class DrawnSurface:
     curve: Curve
     project: Projection
 
+    def distances(self, points: FloatArray) -> FloatArray:
+        """Distance (n,) [mm] of points (n, 3) from the surface."""
+        return distance_to(self.curve, self.project(points))
+
+    def gaps(self, points: FloatArray) -> FloatArray:
+        """The same with a sign, the ends of the curve not counted."""
+        return signed_distance(self.curve, self.project(points))
+
     def distance(self, points: FloatArray) -> float:
         """Largest distance [mm] of points (n, 3) from the surface."""
-        return float(distance_to(self.curve, self.project(points)).max())
+        return float(self.distances(points).max())
 
 
 def meridian(points: FloatArray) -> FloatArray:
@@ -135,6 +152,18 @@ def drawn_surfaces(drawing: Drawing) -> list[DrawnSurface]:
                 if c.name != "cutter"
             ]
     return surfaces
+
+
+def cut_planes(drawing: Drawing) -> list[DrawnSurface]:
+    """The two sector cuts, which are half planes from the axle."""
+    reach = 2.0 * float(np.abs(outline_points(drawing.section)).max())
+    line = Line((0.0, 0.0), (reach, 0.0), "")
+    angles = {CUT_LOW: drawing.low_angle, CUT_HIGH: drawing.low_angle + drawing.span}
+    return [
+        DrawnSurface(name, line, _turned(angle))
+        for name, angle in angles.items()
+        if drawing.count > 1
+    ]
 
 
 def cut_side(drawing: Drawing, points: FloatArray) -> str | None:

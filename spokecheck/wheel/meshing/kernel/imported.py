@@ -1,5 +1,7 @@
 """A solid from a STEP file: read, checked to be one, moved, cut to a sector, meshed."""
 
+from dataclasses import replace
+
 import gmsh
 import numpy as np
 
@@ -9,6 +11,7 @@ from spokecheck.wheel.meshing.kernel.readout import read_mesh
 from spokecheck.wheel.meshing.kernel.size_fields import HXT, sphere_fields
 from spokecheck.wheel.meshing.kernel.solid import Solid
 from spokecheck.wheel.meshing.kernel.task import RawMesh, SolidTask
+from spokecheck.wheel.meshing.kernel.true_faces import true_faces
 from spokecheck.wheel.shape.drawing import WHOLE, Drawing
 from spokecheck.wheel.shape.surfaces import CUT_HIGH, CUT_LOW, cut_side
 
@@ -38,7 +41,8 @@ def mesh_solid(task: SolidTask) -> RawMesh:
         tie_cuts(drawing, names)
     volume = float(gmsh.model.occ.getMass(3, tag))
     _generate(task, drawing)
-    return read_mesh(drawing, names, Solid(volume, {WHOLE: [tag]}))
+    raw = read_mesh(drawing, names, Solid(volume, {WHOLE: [tag]}))
+    return replace(raw, faces=true_faces())
 
 
 def _sectored(task: SolidTask, count: int, low: float) -> Drawing:

@@ -7,6 +7,7 @@ from pathlib import Path
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.mesh.record import Mesh
 from spokecheck.wheel.shape.drawing import Drawing
+from spokecheck.wheel.shape.true_surface import RevolvedFace
 
 
 @dataclass(frozen=True)
@@ -60,11 +61,14 @@ class RawMesh:
     cyclic : Cyclic
     solid_volume : float
         Volume of the CAD solid [mm^3].
+    faces : tuple of RevolvedFace
+        Known faces of a solid from elsewhere.
     """
 
     mesh: Mesh
     cyclic: Cyclic
     solid_volume: float
+    faces: tuple[RevolvedFace, ...] = ()
 
 
 @dataclass(frozen=True)
