@@ -201,7 +201,7 @@ curved = W / 2 / 200.0 + across * (r_n - 95.0) / (200.0 * (R - r_n) * 95.0)
 
 # %%
 edge = np.radians(2.0)
-around = sc.pieces([0.0, 2.0 / 90.0, 0.15, 1.0], [3, 6, 20])
+around = sc.pieces([0.0, 2.0 / 90.0, 0.15, 1.0], [3, 6, 30])
 quarter = sc.ring_sector(95.0, 105.0, 0.5, cells=(6, around, 1))
 density = W / (2.0 * 105.0 * width * np.sin(edge))
 

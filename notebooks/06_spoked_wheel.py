@@ -183,7 +183,8 @@ rim = [name for name in mesh.surfaces if name.startswith(("bead", "flange", "rim
 rim = [name for name in rim if "fillet" not in name]
 held = np.zeros((mesh.n_points, 3), dtype=bool)
 held[mesh.nodes(rim)] = True
-stiff_rim = sc.respond(elastic, sc.Supports(held, rig.supports.coupling), [moment_only])
+fixture = rig.supports.couplings
+stiff_rim = sc.respond(elastic, sc.Supports(held, fixture), [moment_only])
 on_rig = sc.respond(elastic, rig.supports, rig.loads)
 print(f"tilt, rim held: {1e3 * tilt_of(stiff_rim):.3f} mrad")
 print(f"tilt, flange clamped as on the rig: {1e3 * tilt_of(on_rig):.3f} mrad")

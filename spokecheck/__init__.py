@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     from spokecheck.fem.actions import (
         PointForces,
         body_force,
+        face_load,
         heat,
         on_rigid,
         pressure,
@@ -59,15 +60,24 @@ if TYPE_CHECKING:
         traction,
     )
     from spokecheck.fem.body import Body, Response, make_body, respond
-    from spokecheck.fem.cyclic import Cyclic
+    from spokecheck.fem.cyclic import Cyclic, cyclic_from_faces
     from spokecheck.fem.elasticity import Material
+    from spokecheck.fem.line_loads import line_load
     from spokecheck.fem.modal import Modes, solve_modes
     from spokecheck.fem.orders import Coupling, OrderLoad, Supports
-    from spokecheck.fem.solution import Solution
+    from spokecheck.fem.refined import Refined, RefinedPlace, refined
+    from spokecheck.fem.solution import RigidMotion, Solution
     from spokecheck.fem.static import solve_cases, solve_static
+    from spokecheck.fem.stress import (
+        cylindrical,
+        principal_directions,
+        principal_stresses,
+    )
     from spokecheck.fem.supports import (
+        Edge,
         Foundation,
         RigidPart,
+        antisymmetry,
         displace,
         fix,
         move_rigidly,
@@ -88,7 +98,7 @@ if TYPE_CHECKING:
         turned_copies,
         zoned,
     )
-    from spokecheck.mesh.files import read_vtu, write_vtu
+    from spokecheck.mesh.named_files import read_mesh, read_vtu, write_vtu
     from spokecheck.mesh.notches import (
         Shoulder,
         plate_with_hole,
@@ -130,6 +140,7 @@ __all__ = [
     "Demand",
     "Design",
     "DesignError",
+    "Edge",
     "FatigueError",
     "FatigueLimits",
     "Fields",
@@ -152,9 +163,12 @@ __all__ = [
     "Patch",
     "PointForces",
     "Quality",
+    "Refined",
+    "RefinedPlace",
     "Request",
     "Requirement",
     "Response",
+    "RigidMotion",
     "RigidPart",
     "Screening",
     "Shoulder",
@@ -166,6 +180,7 @@ __all__ = [
     "Walker",
     "Wheel",
     "alloy",
+    "antisymmetry",
     "arc",
     "assess",
     "beam_block",
@@ -176,9 +191,12 @@ __all__ = [
     "chain",
     "cornering_case",
     "crossland",
+    "cyclic_from_faces",
+    "cylindrical",
     "dang_van",
     "displace",
     "ellipse_amplitude",
+    "face_load",
     "families",
     "find_case",
     "findings_to_dict",
@@ -189,6 +207,7 @@ __all__ = [
     "heat",
     "join",
     "line",
+    "line_load",
     "make_body",
     "move_rigidly",
     "moved",
@@ -200,10 +219,14 @@ __all__ = [
     "pieces",
     "plate_with_hole",
     "pressure",
+    "principal_directions",
+    "principal_stresses",
     "radial_case",
     "read_alloys",
     "read_design",
+    "read_mesh",
     "read_vtu",
+    "refined",
     "requirements",
     "respond",
     "revolve",
@@ -244,6 +267,7 @@ _HOMES = {
     "Demand": ("spokecheck.fatigue.strength", "Demand"),
     "Design": ("spokecheck.wheel.tables.design", "Design"),
     "DesignError": ("spokecheck.errors", "DesignError"),
+    "Edge": ("spokecheck.fem.supports", "Edge"),
     "FatigueError": ("spokecheck.errors", "FatigueError"),
     "FatigueLimits": ("spokecheck.fatigue.criteria", "FatigueLimits"),
     "Fields": ("spokecheck.screen.results", "Fields"),
@@ -266,9 +290,12 @@ _HOMES = {
     "Patch": ("spokecheck.cases.tyre_patch", "Patch"),
     "PointForces": ("spokecheck.fem.actions", "PointForces"),
     "Quality": ("spokecheck.fatigue.strength", "Quality"),
+    "Refined": ("spokecheck.fem.refined", "Refined"),
+    "RefinedPlace": ("spokecheck.fem.refined", "RefinedPlace"),
     "Request": ("spokecheck.screen.request", "Request"),
     "Requirement": ("spokecheck.cases.procedure", "Requirement"),
     "Response": ("spokecheck.fem.body", "Response"),
+    "RigidMotion": ("spokecheck.fem.solution", "RigidMotion"),
     "RigidPart": ("spokecheck.fem.supports", "RigidPart"),
     "Screening": ("spokecheck.screen.results", "Screening"),
     "Shoulder": ("spokecheck.mesh.notches", "Shoulder"),
@@ -280,6 +307,7 @@ _HOMES = {
     "Walker": ("spokecheck.fatigue.mean_stress", "Walker"),
     "Wheel": ("spokecheck.wheel.build", "Wheel"),
     "alloy": ("spokecheck.fatigue.alloys", "alloy"),
+    "antisymmetry": ("spokecheck.fem.supports", "antisymmetry"),
     "arc": ("spokecheck.mesh.ruled_blocks", "arc"),
     "assess": ("spokecheck.fatigue.assess", "assess"),
     "beam_block": ("spokecheck.mesh.parts", "beam_block"),
@@ -290,9 +318,12 @@ _HOMES = {
     "chain": ("spokecheck.mesh.ruled_blocks", "chain"),
     "cornering_case": ("spokecheck.cases.cornering", "cornering_case"),
     "crossland": ("spokecheck.fatigue.criteria", "crossland"),
+    "cyclic_from_faces": ("spokecheck.fem.cyclic", "cyclic_from_faces"),
+    "cylindrical": ("spokecheck.fem.stress", "cylindrical"),
     "dang_van": ("spokecheck.fatigue.criteria", "dang_van"),
     "displace": ("spokecheck.fem.supports", "displace"),
     "ellipse_amplitude": ("spokecheck.fatigue.measures", "ellipse_amplitude"),
+    "face_load": ("spokecheck.fem.actions", "face_load"),
     "families": ("spokecheck.handbook.catalogue", "families"),
     "find_case": ("spokecheck.handbook.catalogue", "find_case"),
     "findings_to_dict": ("spokecheck.report.findings.json_report", "findings_to_dict"),
@@ -303,6 +334,7 @@ _HOMES = {
     "heat": ("spokecheck.fem.actions", "heat"),
     "join": ("spokecheck.mesh.blocks", "join"),
     "line": ("spokecheck.mesh.ruled_blocks", "line"),
+    "line_load": ("spokecheck.fem.line_loads", "line_load"),
     "make_body": ("spokecheck.fem.body", "make_body"),
     "move_rigidly": ("spokecheck.fem.supports", "move_rigidly"),
     "moved": ("spokecheck.mesh.blocks", "moved"),
@@ -314,10 +346,14 @@ _HOMES = {
     "pieces": ("spokecheck.mesh.blocks", "pieces"),
     "plate_with_hole": ("spokecheck.mesh.notches", "plate_with_hole"),
     "pressure": ("spokecheck.fem.actions", "pressure"),
+    "principal_directions": ("spokecheck.fem.stress", "principal_directions"),
+    "principal_stresses": ("spokecheck.fem.stress", "principal_stresses"),
     "radial_case": ("spokecheck.cases.radial", "radial_case"),
     "read_alloys": ("spokecheck.fatigue.alloys", "read_alloys"),
     "read_design": ("spokecheck.wheel.reading.read", "read_design"),
-    "read_vtu": ("spokecheck.mesh.files", "read_vtu"),
+    "read_mesh": ("spokecheck.mesh.named_files", "read_mesh"),
+    "read_vtu": ("spokecheck.mesh.named_files", "read_vtu"),
+    "refined": ("spokecheck.fem.refined", "refined"),
     "requirements": ("spokecheck.cases.procedure", "requirements"),
     "respond": ("spokecheck.fem.body", "respond"),
     "revolve": ("spokecheck.mesh.ruled_blocks", "revolve"),
@@ -340,7 +376,7 @@ _HOMES = {
     "turned_copies": ("spokecheck.mesh.blocks", "turned_copies"),
     "von_mises": ("spokecheck.fatigue.tensors", "von_mises"),
     "write_json": ("spokecheck.report.findings.json_report", "write_json"),
-    "write_vtu": ("spokecheck.mesh.files", "write_vtu"),
+    "write_vtu": ("spokecheck.mesh.named_files", "write_vtu"),
     "zoned": ("spokecheck.mesh.blocks", "zoned"),
 }
 """Module of each public name, and its name there."""

@@ -68,7 +68,7 @@ def cornering_case(
         np.asarray(force * turning, dtype=complex),
         1j * moment * turning,
     )
-    supports = Supports(held, Coupling(nodes, centre))
+    supports = Supports(held, (Coupling(nodes, centre),))
     if clamp == 0.0:
         return LoadCase("cornering", supports, (load,), moment, notes=(CONTACT,))
     total = clamp * wheel.design.bolts.count

@@ -170,7 +170,8 @@ def strike_case(wheel: Wheel, fall: Drop) -> LoadCase:
     mesh, count = wheel.mesh, wheel.cyclic.count
     nodes = mesh.nodes(STRUCK)
     radius = float(np.hypot(*mesh.points[nodes, :2].T).max())
-    patch = Patch(float(np.arcsin(min(0.5 * fall.width / radius, 1.0))))
+    half = np.arcsin(min(0.5 * fall.width / radius, 1.0))
+    patch = Patch(float(np.rad2deg(half)))
     held = np.zeros((mesh.n_points, 3), dtype=bool)
     held[mesh.nodes(ATTACHMENT)] = True
     origin, zero = np.zeros(3), np.zeros(3, dtype=complex)

@@ -125,7 +125,7 @@ def radial_case(
         Orders of the solved patch are weighted to give the patch asked for.
     """
     bead, steady = bead or BeadLoad(), steady or Steady()
-    patch, solved = _patch(bead.half_angle), _patch(SOLVED_ANGLE)
+    patch, solved = Patch(bead.half_angle), Patch(SOLVED_ANGLE)
     mesh = wheel.mesh
     held = np.zeros((mesh.n_points, 3), dtype=bool)
     held[mesh.nodes(ATTACHMENT)] = True
@@ -171,10 +171,6 @@ def radial_case(
     )
 
 
-def _patch(degrees: float) -> Patch:
-    return Patch(float(np.deg2rad(degrees)))
-
-
 def _load(order: int, nodal: ComplexArray) -> OrderLoad:
     zero = np.zeros(3, dtype=complex)
     return OrderLoad(order, nodal, zero, zero)
@@ -185,7 +181,7 @@ def _gains(degrees: float, orders: range) -> FloatArray:
 
     The force comes from order 1 alone, so each order counts relative to it.
     """
-    asked, solved = _patch(degrees), _patch(SOLVED_ANGLE)
+    asked, solved = Patch(degrees), Patch(SOLVED_ANGLE)
     ratio = np.array([asked.coefficient(m) / solved.coefficient(m) for m in orders])
     return np.asarray(ratio / ratio[1])
 

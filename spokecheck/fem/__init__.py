@@ -2,7 +2,9 @@
 
 Reading order: ``elasticity``, ``block_sparse``, ``assembly``, ``loads``, ``cyclic``,
 ``orders``; ``dissection``, ``fronts``, ``stiffness``, ``cuts``, ``sector``; ``stress``,
-``recovery``, ``face_strain``, ``surface_stress``, ``error``, ``body``; then, for one's
-own case, ``supports``, ``actions``, ``constraints``, ``restraint``, ``probe``,
-``solution``, ``static``, ``modal``.
+``ghosts``, ``recovery``, ``face_strain``, ``surface_stress``, ``error``, ``body``;
+then, for one's own case, ``supports``, ``line_loads``, ``split_loads``, ``actions``,
+``constraints``, ``restraint``, ``mirrors``, ``held_body``, ``own_surface``, ``probe``,
+``solution``, ``static``, ``grid_convergence``, ``local_halving``, ``refined``,
+``modal``.
 """

@@ -113,19 +113,12 @@ class Body:
         points, cells = self.mesh.points, self.mesh.cells
         return patch_recovery(points, cells, self.cyclic, self.elastic.groups)
 
-    def recovery_on(self, group: int) -> Recovery:
-        """The same, points of an interface counted to one group of materials."""
-        if group not in self._recoveries:
-            groups = self.elastic.groups
-            first = None if groups is None else np.where(groups == group, 0, groups + 1)
-            points, cells = self.mesh.points, self.mesh.cells
-            recovery = patch_recovery(points, cells, self.cyclic, first)
-            self._recoveries[group] = recovery
-        return self._recoveries[group]
-
-    @cached_property
-    def _recoveries(self) -> dict[int, Recovery]:
-        return {}
+    def groups_first(self, group: int) -> IntArray | None:
+        """Material numbers of the cells with one group first, None if all are alike."""
+        groups = self.elastic.groups
+        if groups is None or group == 0:
+            return groups
+        return np.where(groups == group, 0, groups + 1)
 
 
 @dataclass(frozen=True)
@@ -246,19 +239,20 @@ def balance(
     """
     points, count = body.mesh.points, body.cyclic.count
     radius = float(np.hypot(points[:, 0], points[:, 1]).max())
-    centre = np.zeros(3)
-    if supports.coupling is not None:
-        centre = supports.coupling.centre
+    centres = np.array([c.centre for c in supports.couplings]).reshape(-1, 3)
+    centre = centres[0] if len(centres) else np.zeros(3)
     held = supports.held
     worst = 0.0
     for k, load in enumerate(loads):
         reaction = np.where(held, response.reactions[k], 0.0)
         applied = whole_body_resultant(points, load.nodal, load.order, count, centre)
         support = whole_body_resultant(points, reaction, load.order, count, centre)
-        force = applied[0] + load.force + support[0]
-        moment = applied[1] + load.moment + support[1]
+        forces, moments = load.on_couplings(len(centres))
+        moments = moments + np.cross(centres - centre, forces)
+        force = applied[0] + forces.sum(axis=0) + support[0]
+        moment = applied[1] + moments.sum(axis=0) + support[1]
         misfit = np.linalg.norm(force) + np.linalg.norm(moment) / radius
-        size = np.linalg.norm(load.force) + np.linalg.norm(load.moment) / radius
+        size = np.linalg.norm(forces) + np.linalg.norm(moments) / radius
         size += np.abs(load.nodal).sum() * count
         worst = max(worst, float(misfit / max(size, 1e-300)))
     return worst

@@ -14,8 +14,14 @@ Thomas, Dynamics of rotationally periodic structures, Int. J. Numer. Methods Eng
 from dataclasses import dataclass, field
 
 import numpy as np
+from scipy.spatial import cKDTree
 
+from spokecheck.errors import ModelError
+from spokecheck.mesh.record import Mesh
 from spokecheck.units import ComplexArray, FloatArray, IntArray
+
+IMAGE = 1e-6
+"""Points are images of each other within this share of the body's size."""
 
 
 def _no_pairs() -> IntArray:
@@ -56,6 +62,49 @@ class Cyclic:
         if 2 * residue > self.count:
             return self.count - residue, True
         return residue, False
+
+
+def cyclic_from_faces(mesh: Mesh, count: int, low: str, high: str) -> Cyclic:
+    """Symmetry of a sector, its point pairs found from its two cuts.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        One of ``count`` equal sectors about the z axis.
+    count : int
+        Number of sectors, 2 or more.
+    low, high : str
+        Surfaces: turned by 2 pi / count about z, the first is the second.
+
+    Returns
+    -------
+    Cyclic
+
+    Raises
+    ------
+    ModelError
+        If the points of the cuts are no images of each other, or lie on the axis.
+    """
+    if count < 2:
+        raise ModelError(f"count = {count}: must be 2 or more equal sectors")
+    low_nodes, high_nodes = mesh.nodes(low), mesh.nodes(high)
+    points, size = mesh.points, float(np.ptp(mesh.points, axis=0).max())
+    on_axis = np.hypot(*points[low_nodes, :2].T) <= IMAGE * size
+    if on_axis.any():
+        raise ModelError(
+            f"{int(on_axis.sum())} points of the cut {low} lie on the axis, where all "
+            "sectors meet; bore the body there, or solve it as a whole"
+        )
+    images = points[low_nodes] @ rotation(2.0 * np.pi / count).T
+    gap, match = cKDTree(points[high_nodes]).query(images)
+    if len(low_nodes) != len(high_nodes) or gap.max() > IMAGE * size:
+        raise ModelError(
+            f"cuts {low} ({len(low_nodes)} points) and {high} ({len(high_nodes)}): "
+            f"turned by 360 / {count} deg about z, points of the first lie up to "
+            f"{gap.max():.3g} mm from those of the second; mesh both alike, or name "
+            "them the other way round"
+        )
+    return Cyclic(count, np.column_stack([low_nodes, high_nodes[match]]))
 
 
 def rotation(angle: float) -> FloatArray:

@@ -1,7 +1,7 @@
 """Natural frequencies and modes of a supported or free body.
 
 ``K x = omega^2 M x`` by shift and invert: the frontal factor of ``K - sigma M``, with
-the border of a rigid part, is the inverse operator of an iteration for the lowest
+the border of rigid parts, is the inverse operator of an iteration for the lowest
 pairs.
 A body that can move rigidly gets a small negative shift, and its rigid motions come out
 as modes of frequency zero.
@@ -77,8 +77,8 @@ def solve_modes(
         With a positive density [t/mm^3].
     supports : sequence of AnySupport
         Held points, whose prescribed values are taken as zero; foundations, whose
-        springs count; at most one rigid part, whose points keep the mesh's own mass
-        and move as one.
+        springs count; rigid parts, whose points keep the mesh's own mass and move as
+        one.
     count : int
         Number of modes.
     zones : mapping of str to Material, optional
@@ -142,31 +142,29 @@ def _expansion(mesh: Mesh, supports: Supports) -> sp.csr_array:
     """Matrix (3 n_points, n_free) from independent unknowns to displacements.
 
     Free components in the points' own frames come first, then the amplitudes of the
-    six motions of the rigid part.
+    six motions of each rigid part.
     """
-    n, coupling = mesh.n_points, supports.coupling
+    n = mesh.n_points
     free = ~supports.held
     frames = supports.frames
     if frames is None:
         frames = np.tile(np.eye(3), (n, 1, 1))
-    if coupling is not None:
-        free[coupling.nodes] = False
+    free[supports.coupled] = False
     turn = sp.bsr_array((frames, np.arange(n), np.arange(n + 1)))
     columns = sp.csr_array(turn.tocsr()[:, np.flatnonzero(free.ravel())])
-    if coupling is None:
+    if not supports.couplings:
         return columns
-    motions = _rigid_fields(mesh, supports).reshape(6, -1).T
+    motions = _rigid_fields(mesh, supports).reshape(-1, 3 * n).T
     return sp.csr_array(sp.hstack([columns, sp.csr_array(motions)]))
 
 
 def _rigid_fields(mesh: Mesh, supports: Supports) -> FloatArray:
-    """Motions (6, n_points, 3) of the rigid part, zero at all other points."""
-    fields = np.zeros((6, mesh.n_points, 3))
-    coupling = supports.coupling
-    if coupling is not None:
+    """Motions (6 n_parts, n_points, 3) of the rigid parts, zero at other points."""
+    fields = np.zeros((len(supports.couplings), 6, mesh.n_points, 3))
+    for field, coupling in zip(fields, supports.couplings, strict=True):
         arms = mesh.points[coupling.nodes] - coupling.centre
-        fields[:, coupling.nodes] = rigid_motions(arms).transpose(2, 0, 1)
-    return fields
+        field[:, coupling.nodes] = rigid_motions(arms).transpose(2, 0, 1)
+    return fields.reshape(-1, mesh.n_points, 3)
 
 
 def _inverse(
@@ -180,17 +178,18 @@ def _inverse(
         sides = forces.reshape(-1, mesh.n_points, 3).astype(complex)
         return np.asarray(factor.solve(sides, np.zeros(len(sides), dtype=int)).real)
 
-    if supports.coupling is None:
+    if not supports.couplings:
 
         def solve(b: FloatArray) -> FloatArray:
             return np.asarray(expand.T @ respond(expand @ b.ravel()).ravel())
 
     else:
-        # the rigid part's six unknowns are a border of the factor
+        # six unknowns of each rigid part are a border of the factor
         motions = _rigid_fields(mesh, supports).astype(complex)
         pulled = shifted.times(motions)
         border = Border(motions, pulled, respond(pulled.real).astype(complex))
-        within, n_within = expand[:, : n_free - 6], n_free - 6
+        n_within = n_free - len(motions)
+        within = expand[:, :n_within]
 
         def solve(b: FloatArray) -> FloatArray:
             flat = b.ravel()

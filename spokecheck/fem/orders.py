@@ -57,8 +57,8 @@ class Supports:
         Components, counted in ``frames``, whose displacement is prescribed: zero,
         unless the load says otherwise.  On the high cut of a sector those of the low
         cut count.
-    coupling : Coupling or None
-        At most one rigid coupling; its points must not be held.
+    couplings : tuple of Coupling
+        Rigid couplings; their points must not be held, and belong to one only.
     frames : ndarray (n_points, 3, 3) or None
         Columns are the axes of each point's own frame, for oblique supports; None
         where all points keep x, y, z.
@@ -67,9 +67,15 @@ class Supports:
     """
 
     held: BoolArray
-    coupling: Coupling | None = None
+    couplings: tuple[Coupling, ...] = ()
     frames: FloatArray | None = None
     springs: Springs | None = None
+
+    @property
+    def coupled(self) -> IntArray:
+        """All points that a coupling moves (n_coupled,)."""
+        nodes = [coupling.nodes for coupling in self.couplings]
+        return np.concatenate([np.empty(0, dtype=np.int64), *nodes])
 
 
 @dataclass(frozen=True)
@@ -83,9 +89,9 @@ class OrderLoad:
     nodal : ndarray (n_points, 3)
         Complex nodal forces [N] of the sector; a force on a shared cut point may sit
         on either side.
-    force, moment : ndarray (3,)
-        Complex resultant [N] and moment [N mm] on the coupling of the whole body,
-        about its centre; zero where there is none.
+    force, moment : ndarray (3,) or (n_couplings, 3)
+        Complex resultant [N] and moment [N mm] on each coupling of the whole body, or
+        on the first, about its centre; zero where there is none.
     prescribed : ndarray (n_points, 3) or None
         Complex displacement [mm] in x, y, z of what is held, zero along what is free;
         None if all of it is zero.  On a sector it must meet the condition of the order
@@ -97,6 +103,14 @@ class OrderLoad:
     force: ComplexArray
     moment: ComplexArray
     prescribed: ComplexArray | None = None
+
+    def on_couplings(self, count: int) -> tuple[ComplexArray, ComplexArray]:
+        """Force and moment (count, 3) on each of so many couplings."""
+        both = np.zeros((2, count, 3), dtype=complex)
+        for whole, given in zip(both, (self.force, self.moment), strict=True):
+            rows = given.reshape(-1, 3)[:count]
+            whole[: len(rows)] = rows
+        return both[0], both[1]
 
 
 @dataclass(frozen=True)
@@ -115,10 +129,14 @@ class Displacements:
     u: ComplexArray
 
 
-def coupling_work(load: OrderLoad, count: int) -> ComplexArray:
-    """Work of the coupling's force and moment on its motions, one sector's share."""
+def coupling_work(load: OrderLoad, count: int, n_couplings: int) -> ComplexArray:
+    """Work of the couplings' forces and moments on their motions, one sector's share.
+
+    The motions of the first coupling come first.
+    """
     work = [
-        np.vdot(motion[0], load.force) + np.vdot(motion[1], load.moment)
+        np.vdot(motion[0], force) + np.vdot(motion[1], moment)
+        for force, moment in zip(*load.on_couplings(n_couplings), strict=True)
         for _, motion in turning_motions(load.order, count)
     ]
     return np.array(work, dtype=np.complex128) / complex(count)

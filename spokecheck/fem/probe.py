@@ -37,39 +37,54 @@ class Location:
         return np.asarray(np.tensordot(self.weights, field[mesh.cells[self.cell]], 1))
 
 
-def locate(mesh: Mesh, position: FloatArray) -> Location:
-    """Find the cell that holds a point.
+class Locator:
+    """Finds the cells of a mesh that hold points.
 
     Parameters
     ----------
     mesh : Mesh
         The body.
-    position : ndarray (3,)
-        The point [mm].
-
-    Returns
-    -------
-    Location
-
-    Raises
-    ------
-    ModelError
-        If the point lies outside the body.
     """
-    target = np.asarray(position, dtype=float)
-    corners = mesh.points[mesh.cells]
-    low, high = corners.min(axis=1), corners.max(axis=1)
-    widen = MARGIN * (high - low).max(axis=1, keepdims=True)
-    holds = ((low - widen <= target) & (target <= high + widen)).all(axis=1)
-    near = np.flatnonzero(holds)
-    if not len(near):
-        raise _outside(mesh, target)
-    xi = _invert_map(mesh.points, mesh.cells[near], target)
-    inside = barycentric(xi).min(axis=1)
-    best = int(np.argmax(np.where(np.isnan(inside), -np.inf, inside)))
-    if not inside[best] >= -OUTSIDE:
-        raise _outside(mesh, target)
-    return Location(int(near[best]), tet_values(xi[best][None, :])[0])
+
+    def __init__(self, mesh: Mesh) -> None:
+        corners = mesh.points[mesh.cells]
+        low, high = corners.min(axis=1), corners.max(axis=1)
+        widen = MARGIN * (high - low).max(axis=1, keepdims=True)
+        self._mesh, self._low, self._high = mesh, low - widen, high + widen
+
+    def at(self, position: FloatArray) -> Location:
+        """Find the cell that holds a point.
+
+        Parameters
+        ----------
+        position : ndarray (3,)
+            The point [mm].
+
+        Returns
+        -------
+        Location
+
+        Raises
+        ------
+        ModelError
+            If the point lies outside the body.
+        """
+        mesh, target = self._mesh, np.asarray(position, dtype=float)
+        holds = ((self._low <= target) & (target <= self._high)).all(axis=1)
+        near = np.flatnonzero(holds)
+        if not len(near):
+            raise _outside(mesh, target)
+        xi = _invert_map(mesh.points, mesh.cells[near], target)
+        inside = barycentric(xi).min(axis=1)
+        best = int(np.argmax(np.where(np.isnan(inside), -np.inf, inside)))
+        if not inside[best] >= -OUTSIDE:
+            raise _outside(mesh, target)
+        return Location(int(near[best]), tet_values(xi[best][None, :])[0])
+
+
+def locate(mesh: Mesh, position: FloatArray) -> Location:
+    """Find the cell that holds one point [mm], see ``Locator.at``."""
+    return Locator(mesh).at(position)
 
 
 def _outside(mesh: Mesh, target: FloatArray) -> ModelError:

@@ -12,16 +12,16 @@ Zienkiewicz, Zhu, The superconvergent patch recovery and a posteriori error esti
 Int. J. Numer. Methods Eng. 33 (1992) 1331-1364 (from memory).
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.sparse as sp
 
 from spokecheck.fem.assembly import chunks
-from spokecheck.fem.cyclic import Cyclic, rotation, stress_rotation
-from spokecheck.mesh.quadrature import TET_4
+from spokecheck.fem.cyclic import Cyclic, stress_rotation
+from spokecheck.fem.ghosts import Ghosts, MirrorPlane, patch_cells
 from spokecheck.mesh.record import TET_EDGES
-from spokecheck.mesh.shapes import tet_values
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
 
 QUADRATIC_CELLS = 10
@@ -45,15 +45,14 @@ class Recovery:
     ----------
     weights : csr_array (n_points, 4 (n_cells + n_ghosts))
         Weight of every sample in the recovered value.
-    ghosts : tuple of ndarray
-        Cells at the high cut, whose images lie before the low cut, and cells at the
-        low cut, whose images lie behind the high one; they complete the patches there.
+    ghosts : tuple of Ghosts
+        Images of cells beyond the cuts, which complete the patches there.
     cyclic : Cyclic
         Symmetry of the sector.
     """
 
     weights: sp.csr_array
-    ghosts: tuple[IntArray, IntArray]
+    ghosts: tuple[Ghosts, ...]
     cyclic: Cyclic
 
     def nodal(self, stress: ComplexArray, orders: IntArray) -> ComplexArray:
@@ -74,13 +73,12 @@ class Recovery:
         n_orders = len(stress)
         # ghosts carry the sector's stress, turned and with the phase of their image
         samples = [stress.reshape(n_orders, -1, 6)]
-        for cells, sense in zip(self.ghosts, (-1, 1), strict=True):
-            if len(cells):
-                angle = sense * self.cyclic.alpha
-                T = stress_rotation(rotation(angle))
-                phase = np.exp(1j * orders * angle)[:, None, None]
-                ghost = stress[:, cells].reshape(n_orders, -1, 6) @ T.T
-                samples.append(phase * ghost)
+        for ghosts in self.ghosts:
+            T = ghosts.sign * stress_rotation(ghosts.turn)
+            angle = ghosts.sense * self.cyclic.alpha
+            phase = np.exp(1j * orders * angle)[:, None, None]
+            ghost = stress[:, ghosts.cells].reshape(n_orders, -1, 6) @ T.T
+            samples.append(phase * ghost)
         flat = np.concatenate(samples, axis=1, dtype=complex).transpose(1, 0, 2)
         flat = flat.reshape(len(flat), -1)
         nodal = (self.weights @ flat.view(float)).view(complex)
@@ -98,6 +96,7 @@ def patch_recovery(
     cells: IntArray,
     cyclic: Cyclic | None = None,
     groups: IntArray | None = None,
+    mirrors: Sequence[MirrorPlane] = (),
 ) -> Recovery:
     """Weights of the patch recovery for a mesh.
 
@@ -113,20 +112,22 @@ def patch_recovery(
         Material of each cell, numbered from 0.  A point between two materials is
         counted to the lower number, and its value is that of the stress on that side;
         on the other side the error estimate then sees the jump, and errs upward.
+    mirrors : sequence of MirrorPlane, optional
+        Planes of symmetry or antisymmetry, beyond which the body goes on.
 
     Returns
     -------
     Recovery
     """
     cyclic = cyclic or Cyclic()
-    corners, samples, ghosts = _patch_cells(points, cells, cyclic)
+    corners, samples, ghosts = patch_cells(points, cells, cyclic, mirrors)
     n_points = len(points)
     # 1. patches: the cells that meet at each corner, of the point's own material
     owner, member = _incidence(corners, n_points)
     point_group = np.zeros(n_points, dtype=np.int64)
     if groups is not None:
         point_group = _point_groups(cells, groups, n_points, cyclic)
-        cell_group = np.concatenate([groups, *(groups[ghost] for ghost in ghosts)])
+        cell_group = np.concatenate([groups, *(groups[g.cells] for g in ghosts)])
         kept = cell_group[member] == point_group[owner]
         owner, member = owner[kept], member[kept]
     # 2. monomials p(x) at the samples, x from the corner, scaled by the patch's size
@@ -148,30 +149,6 @@ def patch_recovery(
     return Recovery(sp.csr_array(W), ghosts, cyclic)
 
 
-def _patch_cells(
-    points: FloatArray, cells: IntArray, cyclic: Cyclic
-) -> tuple[IntArray, FloatArray, tuple[IntArray, IntArray]]:
-    """Corner points and sample positions of all cells, ghosts included.
-
-    Ghosts are two layers deep, so that widened patches at a cut are whole.
-    A ghost's corners on the cut it completes are the sector's own points; the others
-    get numbers beyond them.
-    """
-    samples = np.einsum("qa,eai->eqi", tet_values(TET_4.points), points[cells])
-    corners, positions, ghosts = [cells[:, :4]], [samples], []
-    for here, there, sense in ((0, 1, -1), (1, 0, 1)):
-        # points of the far cut are the near cut's own; all others get new numbers
-        number = np.arange(len(points)) + len(points) * (here + 1)
-        number[cyclic.pairs[:, there]] = cyclic.pairs[:, here]
-        near = np.isin(cells[:, :4], cyclic.pairs[:, there]).any(axis=1)
-        near = np.isin(cells[:, :4], cells[near, :4]).any(axis=1)
-        ghost = np.flatnonzero(near)
-        ghosts.append(ghost)
-        corners.append(number[cells[ghost, :4]])
-        positions.append(samples[ghost] @ rotation(sense * cyclic.alpha).T)
-    return np.vstack(corners), np.vstack(positions), (ghosts[0], ghosts[1])
-
-
 def _point_groups(
     cells: IntArray, groups: IntArray, n_points: int, cyclic: Cyclic
 ) -> IntArray:
@@ -188,7 +165,8 @@ def _incidence(corners: IntArray, n_points: int) -> tuple[IntArray, IntArray]:
     # touch[point, cell] = 1: usual patches are its rows
     cell = np.repeat(np.arange(len(corners)), 4)
     entries = (np.ones(corners.size, dtype=np.int64), (corners.ravel(), cell))
-    touch = sp.csr_array(sp.coo_array(entries, shape=(3 * n_points, len(corners))))
+    shape = (max(n_points, int(corners.max()) + 1), len(corners))
+    touch = sp.csr_array(sp.coo_array(entries, shape=shape))
     count = np.diff(touch.indptr)[:n_points]
     small = np.flatnonzero((count > 0) & (count < QUADRATIC_CELLS))
     # small ones take all cells that touch a cell of theirs

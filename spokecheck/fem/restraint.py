@@ -1,4 +1,4 @@
-"""All supports of a body gathered: held components, springs, the rigid part.
+"""All supports of a body gathered: held components, springs, rigid parts.
 
 References
 ----------
@@ -17,7 +17,13 @@ from spokecheck.fem.constraints import free_motions, gather_constraints
 from spokecheck.fem.cyclic import Cyclic, rotation
 from spokecheck.fem.loads import sample_faces
 from spokecheck.fem.orders import Coupling, Springs, Supports
-from spokecheck.fem.supports import AnySupport, Foundation, RigidPart, select
+from spokecheck.fem.supports import (
+    AnySupport,
+    Foundation,
+    RigidPart,
+    select,
+    vector,
+)
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import BoolArray, FloatArray
 
@@ -29,7 +35,7 @@ class Restraint:
     Attributes
     ----------
     supports : Supports
-        Held components in the points' own frames, springs, the rigid part.
+        Held components in the points' own frames, springs, rigid parts.
     prescribed : ndarray (n_points, 3)
         Prescribed displacement [mm] in x, y, z, zero along what is free.
     resistance : ndarray (n_points, 3, 3)
@@ -56,7 +62,7 @@ def gather_restraint(mesh: Mesh, supports: Sequence[AnySupport]) -> Restraint:
     mesh : Mesh
         The body, or one sector of it.
     supports : sequence of AnySupport
-        Prescribed displacements, foundations, at most one rigid part.
+        Prescribed displacements, foundations, rigid parts.
 
     Returns
     -------
@@ -65,13 +71,13 @@ def gather_restraint(mesh: Mesh, supports: Sequence[AnySupport]) -> Restraint:
     Raises
     ------
     ModelError
-        If two supports contradict each other, or there are several rigid parts.
+        If two supports contradict each other, or rigid parts share points or a name.
     """
     constraints = gather_constraints(mesh, supports)
     springs, resistance = _foundation_springs(mesh, supports)
     solver_supports = Supports(
         constraints.held,
-        _coupling(mesh, supports, constraints.held),
+        _couplings(mesh, supports, constraints.held),
         constraints.frames if constraints.turned else None,
         springs,
     )
@@ -79,22 +85,54 @@ def gather_restraint(mesh: Mesh, supports: Sequence[AnySupport]) -> Restraint:
     return Restraint(solver_supports, constraints.values, total)
 
 
-def _coupling(
+def rigid_parts(supports: Sequence[AnySupport]) -> list[RigidPart]:
+    """The rigid parts among some supports, in their order."""
+    return [support for support in supports if isinstance(support, RigidPart)]
+
+
+def numbered_part(parts: Sequence[RigidPart], name: str) -> int:
+    """Number of the rigid part of a name; the only one has no need of it.
+
+    Raises
+    ------
+    ModelError
+        If there is none of that name.
+    """
+    names = [part.name for part in parts]
+    if name in names:
+        return names.index(name)
+    if not name and len(parts) == 1:
+        return 0
+    there = ", ".join(repr(other) for other in names) or "none; add a RigidPart"
+    raise ModelError(f"rigid part {name!r}: not in this model, which has {there}")
+
+
+def _couplings(
     mesh: Mesh, supports: Sequence[AnySupport], held: BoolArray
-) -> Coupling | None:
-    """Points and centre of the rigid part, if there is one."""
-    rigid = [s for s in supports if isinstance(s, RigidPart)]
-    if not rigid:
-        return None
-    if len(rigid) > 1:
-        raise ModelError(f"{len(rigid)} rigid parts: at most one; unite their points")
-    nodes = select(mesh, rigid[0].where)
-    if held[nodes].any():
+) -> tuple[Coupling, ...]:
+    """Points and centres of the rigid parts."""
+    parts = rigid_parts(supports)
+    names = [part.name for part in parts]
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
         raise ModelError(
-            "rigid part: some of its points are held as well; let go of them, or "
-            "prescribe the motion with move_rigidly"
+            f"{len(parts)} rigid parts, several named {twice[0]!r}: give each a name"
         )
-    return Coupling(nodes, np.asarray(rigid[0].centre, dtype=float))
+    couplings, taken = list[Coupling](), np.zeros(mesh.n_points, dtype=bool)
+    for part in parts:
+        nodes = select(mesh, part.where)
+        if held[nodes].any():
+            raise ModelError(
+                "rigid part: some of its points are held as well; let go of them, or "
+                "prescribe the motion with move_rigidly"
+            )
+        if taken[nodes].any():
+            raise ModelError(
+                f"rigid part {part.name!r}: shares points with another; unite the two"
+            )
+        taken[nodes] = True
+        couplings.append(Coupling(nodes, vector(part.centre, "centre")))
+    return tuple(couplings)
 
 
 def _foundation_springs(

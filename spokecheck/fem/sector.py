@@ -4,8 +4,8 @@ Everything but the two cuts is eliminated once, in real arithmetic (``fronts``).
 What is left couples the low cut and the high one, and each residue of the order modulo
 N has a small dense Hermitian matrix of its own (``cuts``).
 A whole body has no cuts, and nothing is left.
-A rigid coupling comes in behind the factor, as a Schur complement of two to six
-unknowns, since its dense columns would fill the factor.
+Rigid couplings come in behind the factor, as a Schur complement of two to six unknowns
+each, since their dense columns would fill the factor.
 """
 
 from collections.abc import Sequence
@@ -83,7 +83,8 @@ def solve_sector(
         if width[k]:
             of_load = slice(start[k], start[k] + width[k])
             border = Border(motions[k], pulled[of_load], solved[len(loads) :][of_load])
-            push = border.work(forces[k]) + coupling_work(load, cyclic.count)
+            work = coupling_work(load, cyclic.count, len(supports.couplings))
+            push = border.work(forces[k]) + work
             u[k] = border.solve(push, solved[k])[0] + prescribed[k]
     return Displacements(orders, u)
 
@@ -105,16 +106,18 @@ def _right_hand_sides(
 def _motions(
     points: FloatArray, cyclic: Cyclic, supports: Supports, order: int
 ) -> ComplexArray:
-    """Rigid motions (n_motions, n_points, 3) of the coupled points, zero elsewhere."""
-    coupling = supports.coupling
-    if coupling is None:
-        return np.zeros((0, *points.shape), dtype=complex)
-    nodes = coupling.nodes
-    motions = turning_motions(order, cyclic.count)
-    fields = np.zeros((len(motions), *points.shape), dtype=complex)
-    for field, (_, motion) in zip(fields, motions, strict=True):
-        field[nodes] = rigid_field(points[nodes], motion, coupling.centre)
-    return fields
+    """Rigid motions (n_motions, n_points, 3) of the coupled points, zero elsewhere.
+
+    Those of the first coupling come first.
+    """
+    fields = [np.zeros((0, *points.shape), dtype=complex)]
+    for coupling in supports.couplings:
+        for _, motion in turning_motions(order, cyclic.count):
+            field = np.zeros(points.shape, dtype=complex)
+            moving = points[coupling.nodes]
+            field[coupling.nodes] = rigid_field(moving, motion, coupling.centre)
+            fields.append(field[None])
+    return np.concatenate(fields)
 
 
 class Border:
@@ -212,8 +215,7 @@ class SupportedFactor:
     ) -> None:
         position = stiffness.dissection.position
         coupled = np.zeros(len(position), dtype=bool)
-        if supports.coupling is not None:
-            coupled[supports.coupling.nodes] = True
+        coupled[supports.coupled] = True
         free = ~(supports.held | coupled[:, None])
         cut = cyclic.pairs[~coupled[cyclic.pairs[:, 0]]]
         # cuts are held in the low one's frame, and only once they are tied

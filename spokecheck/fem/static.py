@@ -27,11 +27,17 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from spokecheck.errors import ModelError
-from spokecheck.fem.actions import Heat, Load, RigidLoad
+from spokecheck.fem.actions import Load, RigidLoad
 from spokecheck.fem.body import Body
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.held_body import HeldBody
 from spokecheck.fem.orders import OrderLoad
-from spokecheck.fem.restraint import Restraint, gather_restraint
+from spokecheck.fem.restraint import (
+    Restraint,
+    gather_restraint,
+    numbered_part,
+    rigid_parts,
+)
 from spokecheck.fem.sector import solve_sector
 from spokecheck.fem.solution import Solution, nodal_forces
 from spokecheck.fem.supports import AnySupport
@@ -56,10 +62,10 @@ def solve_static(
         Isotropic material [MPa, t/mm^3, 1/K].
     supports : sequence of AnySupport
         From ``fix``, ``displace``, ``slide``, ``symmetry``, ``move_rigidly``, or a
-        ``Foundation``, or at most one ``RigidPart``.
+        ``Foundation`` or ``RigidPart``.
     loads : sequence of Load
-        From ``traction``, ``pressure``, ``body_force``, ``spin``, ``heat`` and
-        ``on_rigid``.
+        From ``traction``, ``pressure``, ``face_load``, ``line_load``, ``body_force``,
+        ``spin``, ``heat`` and ``on_rigid``.
     zones : mapping of str to Material, optional
         Other materials by zone name.
 
@@ -109,7 +115,7 @@ def solve_cases(
         OrderLoad(
             0,
             nodal.astype(complex),
-            *_on_rigid(body, loads, restraint),
+            *_on_rigid(body, loads, supports),
             prescribed=prescribed,
         )
         for nodal, loads in zip(applied.values(), cases.values(), strict=True)
@@ -118,12 +124,13 @@ def solve_cases(
     moved = solve_sector(body.stiffness, points, body.cyclic, held, steady)
     # reactions: what the body's own stiffness needs beyond the loads
     internal = body.stiffness.times(moved.u).real
-    solutions = {}
-    for name, u, forces in zip(cases, moved.u.real, internal, strict=True):
-        hot = tuple(load.value for load in cases[name] if isinstance(load, Heat))
-        reactions = forces - applied[name]
-        solutions[name] = Solution(body, u, applied[name], reactions, hot)
-    return solutions
+    held_body = HeldBody(body, tuple(supports), restraint)
+    return {
+        name: Solution(held_body, tuple(cases[name]), u, nodal, forces - nodal)
+        for (name, nodal), u, forces in zip(
+            applied.items(), moved.u.real, internal, strict=True
+        )
+    }
 
 
 def check_held(body: Body, restraint: Restraint) -> None:
@@ -143,15 +150,17 @@ def check_held(body: Body, restraint: Restraint) -> None:
 
 
 def _on_rigid(
-    body: Body, loads: Sequence[Load], restraint: Restraint
+    body: Body, loads: Sequence[Load], supports: Sequence[AnySupport]
 ) -> tuple[ComplexArray, ComplexArray]:
-    """Force and moment on the rigid part of the whole body."""
-    on_it = [load for load in loads if isinstance(load, RigidLoad)]
-    if on_it and restraint.supports.coupling is None:
-        raise ModelError("load on a rigid part: the model has none; add a RigidPart")
-    force = sum((load.force for load in on_it), np.zeros(3))
-    moment = sum((load.moment for load in on_it), np.zeros(3))
-    if body.cyclic.count > 1 and (force[:2].any() or moment[:2].any()):
+    """Force and moment (n_parts, 3) on each rigid part of the whole body."""
+    parts = rigid_parts(supports)
+    force, moment = np.zeros((2, len(parts), 3))
+    for load in loads:
+        if isinstance(load, RigidLoad):
+            number = numbered_part(parts, load.part)
+            force[number] += load.force
+            moment[number] += load.moment
+    if body.cyclic.count > 1 and (force[:, :2].any() or moment[:, :2].any()):
         raise ModelError(
             f"load across the axis on one of {body.cyclic.count} sectors: it is of "
             "order 1; solve the whole body, or use respond with an OrderLoad"

@@ -1,7 +1,10 @@
 """Strain and stress inside the cells, straight from the displacements."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
+from spokecheck.errors import ModelError
 from spokecheck.fem.assembly import chunks, shape_gradients
 from spokecheck.mesh.quadrature import TET_4, Rule
 from spokecheck.units import ComplexArray, FloatArray, IntArray
@@ -83,3 +86,86 @@ def stress_along(stress: FloatArray, direction: FloatArray) -> FloatArray:
     n = np.asarray(direction, dtype=float)
     n = n / np.linalg.norm(n, axis=-1, keepdims=True)
     return np.asarray(np.einsum("...i,...ij,...j->...", n, stress_tensor(stress), n))
+
+
+def principal_stresses(stress: FloatArray) -> FloatArray:
+    """Principal stresses [MPa], the largest first.
+
+    Parameters
+    ----------
+    stress : ndarray (..., 6)
+        Stress [MPa], order xx yy zz xy yz zx.
+
+    Returns
+    -------
+    ndarray (..., 3)
+
+    Examples
+    --------
+    Pure shear:
+
+    >>> principal_stresses(np.array([0.0, 0.0, 0.0, 50.0, 0.0, 0.0])).round(9).tolist()
+    [50.0, 0.0, -50.0]
+    """
+    tensors = stress_tensor(np.asarray(stress, dtype=float))
+    return np.asarray(np.linalg.eigvalsh(tensors)[..., ::-1])
+
+
+def principal_directions(stress: FloatArray) -> FloatArray:
+    """Unit vectors (..., 3, 3) of the principal stresses, row by row in their order.
+
+    The sign of a direction means nothing, nor do directions of equal stresses alone.
+    """
+    tensors = stress_tensor(np.asarray(stress, dtype=float))
+    columns = np.linalg.eigh(tensors)[1][..., ::-1]
+    return np.asarray(np.swapaxes(columns, -1, -2))
+
+
+def cylindrical(
+    field: FloatArray,
+    positions: FloatArray,
+    axis: Sequence[float] = (0.0, 0.0, 1.0),
+    through: Sequence[float] = (0.0, 0.0, 0.0),
+) -> FloatArray:
+    """Components along the radius, around and along an axis.
+
+    Parameters
+    ----------
+    field : ndarray (..., 6) or (..., 3)
+        Stresses [MPa], or vectors such as displacements [mm].
+    positions : ndarray (..., 3)
+        Where they are [mm].
+    axis : sequence of three float
+        Direction of the axis; around is positive by the right hand.
+    through : sequence of three float
+        A point of the axis [mm].
+
+    Returns
+    -------
+    ndarray (..., 6) or (..., 3)
+        rr, tt, aa, rt, ta, ar of a stress; r, t, a of a vector.
+
+    Raises
+    ------
+    ModelError
+        If a position lies on the axis, where there is no radius.
+
+    Examples
+    --------
+    >>> hoop = np.array([0.0, 80.0, 0.0, 0.0, 0.0, 0.0])
+    >>> cylindrical(hoop, np.array([50.0, 0.0, 0.0])).tolist()
+    [0.0, 80.0, 0.0, 0.0, 0.0, 0.0]
+    """
+    values, x = np.asarray(field, dtype=float), np.asarray(positions, dtype=float)
+    a = np.asarray(axis, dtype=float) / np.linalg.norm(axis)
+    arm = x - np.asarray(through, dtype=float)
+    radius = arm - (arm @ a)[..., None] * a
+    length = np.linalg.norm(radius, axis=-1, keepdims=True)
+    if (length <= 1e-9 * np.abs(arm).max(initial=0.0)).any():
+        raise ModelError("a position lies on the axis: it has no radius; leave it out")
+    r = radius / length
+    frame = np.stack([r, np.cross(a, r), np.broadcast_to(a, r.shape)], axis=-2)
+    if values.shape[-1] == 3:
+        return np.asarray(np.einsum("...ij,...j->...i", frame, values))
+    s = np.einsum("...ij,...jk,...lk->...il", frame, stress_tensor(values), frame)
+    return np.asarray(s[..., [0, 1, 2, 0, 1, 2], [0, 1, 2, 1, 2, 0]])

@@ -198,8 +198,7 @@ def solve_submodel(
     region = submodel.region
     # 1. hold the boundary, and what supports hold or couple
     held = supports.held | ~submodel.free[:, None]
-    if supports.coupling is not None:
-        held[supports.coupling.nodes] = True
+    held[supports.coupled] = True
     # 2. residual forces f - K u on the region
     internal = submodel.stiffness.times(np.ascontiguousarray(u[:, region.points]))
     zero = np.zeros(3, dtype=complex)

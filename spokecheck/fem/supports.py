@@ -21,8 +21,22 @@ from spokecheck.fem.loads import VectorField, sample_faces
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
-Where = str | Sequence[str] | IntArray | Callable[[FloatArray], BoolArray]
-"""Surface name or names, point numbers, or a test of positions (n, 3) -> (n,)."""
+
+@dataclass(frozen=True)
+class Edge:
+    """The line along which two surfaces meet, by their names.
+
+    A load or a support on a line is an idealisation: stress there has no limit, and
+    grows with every refinement.  It is right some widths of the true contact away.
+    """
+
+    first: str
+    second: str
+
+
+Where = str | Sequence[str] | IntArray | Callable[[FloatArray], BoolArray] | Edge
+"""Surface name or names, point numbers, a test of positions (n, 3) -> (n,), or the
+edge of two surfaces."""
 
 
 Vector = Sequence[float] | FloatArray
@@ -54,10 +68,21 @@ class Support:
 
 @dataclass(frozen=True)
 class RigidPart:
-    """Points that move as one rigid body and carry a force and a moment."""
+    """Points that move as one rigid body and carry a force and a moment.
+
+    Attributes
+    ----------
+    where : Where
+        The points.
+    centre : sequence of three float
+        Point [mm] about which moments and rotations count.
+    name : str
+        To tell several apart.
+    """
 
     where: Where
     centre: Vector
+    name: str = ""
 
 
 @dataclass(frozen=True)
@@ -168,6 +193,42 @@ def symmetry(mesh: Mesh, name: str) -> Support:
     ModelError
         If the surface is not plane.
     """
+    return slide(name, _plane_normal(mesh, name))
+
+
+def antisymmetry(mesh: Mesh, name: str) -> Support:
+    """Hold a plane surface within its plane, free along its normal.
+
+    One half of a symmetric body under loads that the plane mirrors to their opposite,
+    such as torsion.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        The body.
+    name : str
+        A plane surface.
+
+    Returns
+    -------
+    Support
+
+    Raises
+    ------
+    ModelError
+        If the surface is not plane.
+    """
+    normal = _plane_normal(mesh, name)
+    # two directions across the normal, first the axis that is nearest to the plane
+    first = np.eye(3)[int(np.abs(normal).argmin())]
+    first = first - (first @ normal) * normal
+    first /= np.linalg.norm(first)
+    within = np.array([first, np.cross(normal, first)])
+    return Support(name, within, np.zeros(3))
+
+
+def _plane_normal(mesh: Mesh, name: str) -> FloatArray:
+    """Unit normal (3,) of a plane surface."""
     areas = sample_faces(mesh.points, mesh.faces(name)).areas.reshape(-1, 3)
     normal = areas.sum(axis=0)
     share = np.linalg.norm(normal) / np.linalg.norm(areas, axis=1).sum()
@@ -176,7 +237,7 @@ def symmetry(mesh: Mesh, name: str) -> Support:
             f"surface {name}: not plane (mean normal {share:.6f} of full length); "
             "a symmetry plane must be plane, use slide with a function of position"
         )
-    return slide(name, normal / np.linalg.norm(normal))
+    return np.asarray(normal / np.linalg.norm(normal))
 
 
 def near(position: Vector) -> Callable[[FloatArray], BoolArray]:
@@ -203,6 +264,8 @@ def select(mesh: Mesh, where: Where) -> IntArray:
     """
     if isinstance(where, str):
         nodes = mesh.nodes(where)
+    elif isinstance(where, Edge):
+        nodes = np.intersect1d(mesh.nodes(where.first), mesh.nodes(where.second))
     elif callable(where):
         nodes = np.flatnonzero(where(mesh.points))
     elif isinstance(where, np.ndarray):

@@ -48,7 +48,7 @@ EDGE_ANGLE = 30.0
 """Faces whose normals are further [deg] than this from their mean meet at an edge."""
 
 
-TractionField = Callable[[FloatArray, FloatArray], ComplexArray]
+TractionField = Callable[[FloatArray, FloatArray], ComplexArray | FloatArray]
 """From positions (n, 3) [mm] and outward unit normals (n, 3) to tractions (n, 3) [MPa],
 real or complex."""
 

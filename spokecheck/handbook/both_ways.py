@@ -10,8 +10,9 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from spokecheck.fem.body import Body, Response
-from spokecheck.fem.cyclic import Cyclic, rotation
+from spokecheck.fem.cyclic import cyclic_from_faces
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.own_surface import STEADY
 from spokecheck.fem.solution import Solution
 from spokecheck.handbook.case import Quantity
 from spokecheck.mesh.blocks import turned_copies
@@ -38,40 +39,35 @@ class BothWays:
     copy: IntArray
 
 
-def cut_pairs(
-    sector: Mesh, count: int, low: str = "low", high: str = "high"
-) -> IntArray:
-    """Points on the low cut and their images on the high one, (n_pairs, 2)."""
-    low_nodes, high_nodes = sector.nodes(low), sector.nodes(high)
-    images = sector.points[low_nodes] @ rotation(2.0 * np.pi / count).T
-    _, match = cKDTree(sector.points[high_nodes]).query(images)
-    return np.column_stack([low_nodes, high_nodes[match]])
-
-
 def both_ways(sector: Mesh, count: int, material: Material) -> BothWays:
     """A ring sector, from surface ``start`` to ``end``, and the ring of its copies."""
-    pairs = cut_pairs(sector, count, "start", "end")
+    cyclic = cyclic_from_faces(sector, count, "start", "end")
     whole = turned_copies(sector, count, 2.0 * np.pi / count)
     _, copy = cKDTree(whole.points).query(sector.points)
     return BothWays(
-        Body(sector, material, cyclic=Cyclic(count, pairs)),
+        Body(sector, material, cyclic=cyclic),
         Body(whole, material),
         np.asarray(copy),
     )
 
 
-def stress_gap(bodies: BothWays, whole: Solution, stress: FloatArray) -> float:
-    """Largest gap between the whole's stress and the sector's (n_points, 6), relative.
+def stress_gap(bodies: BothWays, whole: FloatArray, stress: FloatArray) -> float:
+    """Largest gap between the whole's stress (n, 6) and the sector's, relative.
 
     The sector's is that at turn angle zero.
     """
-    gap = np.abs(whole.stress[bodies.copy] - stress).max()
-    return float(gap / np.abs(whole.stress).max())
+    gap = np.abs(whole[bodies.copy] - stress).max()
+    return float(gap / np.abs(whole).max())
 
 
 def response_gap(bodies: BothWays, whole: Solution, response: Response) -> float:
-    """The same for a response in Fourier orders."""
-    return stress_gap(bodies, whole, response.stress.sum(axis=0).real)
+    """The same for a response in Fourier orders, whose stress is recovered.
+
+    It knows no planes of symmetry, so the whole is recovered without them too.
+    """
+    samples = whole.cell_stress[None].astype(complex)
+    of_whole = np.array(whole.body.recovery.nodal(samples, STEADY)[0].real)
+    return stress_gap(bodies, of_whole, response.stress.sum(axis=0).real)
 
 
 WHOLE_FINENESS = 1

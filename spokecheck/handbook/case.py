@@ -82,6 +82,8 @@ class Quantity:
         None where the number is shown, but not judged.
     reason : str
         Why this tolerance; where nothing is judged, why the value may miss.
+    at_default : str
+        More of the reason, with figures that hold for the default parameters only.
     rate : float or None
         Theoretical order of convergence in the cell size, where there is one.
     """
@@ -93,6 +95,7 @@ class Quantity:
     tolerance: float | None
     reason: str
     rate: float | None = None
+    at_default: str = ""
 
 
 @dataclass(frozen=True)
@@ -115,8 +118,8 @@ class Case:
         From parameters and fineness to the solved study.
     quantities : sequence of Quantity
         What is compared.
-    fineness : int
-        Default fineness; cell size goes with its inverse.
+    fineness, least : int
+        Default fineness, and the least one offered; cell size goes with the inverse.
     refinements : sequence of int
         Finenesses of the convergence study, at least three.
     check : callable
@@ -134,6 +137,7 @@ class Case:
     solve: Callable[[Values, int], Study]
     quantities: Sequence[Quantity]
     fineness: int = 2
+    least: int = 1
     refinements: Sequence[int] = (1, 2, 3, 4)
     check: Callable[[Values], Sequence[str]] = lambda _: ()
 

@@ -35,8 +35,8 @@ def _on_middle(x: FloatArray) -> BoolArray:
 
 
 def _solve(p: Values, n: int) -> Study:
-    out = geometric(5 * n, 60.0)
-    eighth = cavity_octant(p.a, WIDTH * p.a, (2 * n, out), cube=True)
+    out = geometric(5 * n // 2, 60.0)
+    eighth = cavity_octant(p.a, WIDTH * p.a, (n, out), cube=True)
     mirror = np.array([-1.0, 1.0, 1.0])
     mesh = join([eighth, moved(eighth, lambda x: x * mirror)])
     supports = [fix(_on_middle, "x"), fix("y0", "y"), fix("z0", "z")]
@@ -79,7 +79,9 @@ P35 = Case(
             rate=STRESS_RATE,
         ),
     ],
-    refinements=(1, 2, 3),
+    fineness=4,
+    least=3,
+    refinements=(3, 4, 5, 6),
 )
 
 CASES = (P35,)

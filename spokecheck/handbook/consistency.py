@@ -14,13 +14,12 @@ from scipy.spatial import cKDTree
 
 from spokecheck.fem.actions import on_rigid, pressure
 from spokecheck.fem.body import Body, respond
-from spokecheck.fem.cyclic import Cyclic, rotation, stress_rotation
+from spokecheck.fem.cyclic import cyclic_from_faces, rotation, stress_rotation
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.orders import Coupling, OrderLoad, Supports
 from spokecheck.fem.solution import Solution
 from spokecheck.fem.static import solve_cases
 from spokecheck.fem.supports import AnySupport, RigidPart, fix
-from spokecheck.handbook.both_ways import cut_pairs
 from spokecheck.handbook.case import (
     Case,
     Parameter,
@@ -110,7 +109,7 @@ def _bump(direction: float) -> Callable[[FloatArray], FloatArray]:
 
 def _one_sector(p: Values, sector: Mesh, count: int) -> ComplexArray:
     """Recovered complex stress (n_points, 6) of order one on one sector."""
-    cyclic = Cyclic(count, cut_pairs(sector, count))
+    cyclic = cyclic_from_faces(sector, count, "low", "high")
     held = np.zeros(sector.points.shape, dtype=bool)
     held[sector.nodes("rim")] = True
     hub = Coupling(sector.nodes("hub"), np.zeros(3))
@@ -118,7 +117,7 @@ def _one_sector(p: Values, sector: Mesh, count: int) -> ComplexArray:
     moment = np.array([p.M, 1.0j * p.M, 0.0], dtype=np.complex128)
     load = OrderLoad(1, none, np.zeros(3, dtype=complex), moment)
     body = Body(sector, Material(E=p.E, nu=p.nu), cyclic=cyclic)
-    return np.asarray(respond(body, Supports(held, hub), [load]).stress[0])
+    return np.asarray(respond(body, Supports(held, (hub,)), [load]).stress[0])
 
 
 def _solve(p: Values, n: int) -> Study:
@@ -126,7 +125,7 @@ def _solve(p: Values, n: int) -> Study:
     sector = lobed_sector(count, n)
     turned, bumps = _whole(p, sector, count)
     _, home = cKDTree(turned.mesh.points).query(sector.points)
-    cases = {name: s.stress for name, s in turned.cases.items()}
+    cases = {name: s.recovered_stress for name, s in turned.cases.items()}
     return {
         "solution": turned.cases["third"],
         "cases": cases,

@@ -54,7 +54,7 @@ def _solve_disc(p: Values, n: int) -> Study:
     return {
         "solution": solve_static(mesh, material, supports, load),
         "sector": _spin(p, both_ways(mesh, 4, material).sector),
-        "gap": stress_gap(coarse, whole, sector.stress),
+        "gap": stress_gap(coarse, whole.stress, sector.stress),
     }
 
 

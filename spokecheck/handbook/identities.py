@@ -111,8 +111,9 @@ def _solve(p: Values, n: int) -> Study:
     mesh = wavy_block(2 * n)
     body = Body(mesh, Material(E=p.E, nu=p.nu))
     held = [fix("left")]
+    pull, weight = np.array([3.0, -2.0, 1.0]), np.array([0.0, 0.0, -0.5])
     forces: dict[str, Sequence[Load]] = {
-        "a": [traction("right", (3.0, -2.0, 1.0)), body_force((0.0, 0.0, -0.5))],
+        "a": [traction("right", pull), body_force(weight)],
         "b": [pressure("top", 4.0), traction("back", (0.0, 1.0, 2.0))],
     }
     nodal = {name: nodal_forces(body, loads) for name, loads in forces.items()}
@@ -120,11 +121,13 @@ def _solve(p: Values, n: int) -> Study:
     cases = solve_cases(body, held, {**forces, **mixed})
     R = _turn()
     turned = Body(moved(mesh, lambda x: x @ R.T), body.material)
-    cases |= solve_cases(turned, held, {"turned": [PointForces(nodal["a"] @ R.T)]})
+    askew: list[Load] = [traction("right", R @ pull), body_force(R @ weight)]
+    cases |= solve_cases(turned, held, {"turned": askew})
     stiff = Body(mesh, Material(E=7.0 * p.E, nu=p.nu))
     cases |= solve_cases(stiff, held, {"stiff": forces["a"]})
     metres = Body(moved(mesh, lambda x: 1e-3 * x), Material(E=1e6 * p.E, nu=p.nu))
-    cases |= solve_cases(metres, held, {"metres": [PointForces(nodal["a"])]})
+    in_pascals: list[Load] = [traction("right", 1e6 * pull), body_force(1e9 * weight)]
+    cases |= solve_cases(metres, held, {"metres": in_pascals})
     levels = (2 * n, 3 * n, 4 * n)
     errors = manufactured_errors(p, levels)
     rates = np.polyfit(np.log(1.0 / np.array(levels)), np.log(errors), 1)[0]

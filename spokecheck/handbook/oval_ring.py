@@ -161,8 +161,8 @@ P25 = Case(
         ),
         agreement(),
     ],
-    fineness=3,
-    refinements=(2, 3, 4, 6),
+    fineness=4,
+    refinements=(3, 4, 6, 8),
     check=rising,
 )
 

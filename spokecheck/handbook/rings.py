@@ -246,8 +246,8 @@ P26 = Case(
             rate=STRESS_RATE,
         ),
     ],
-    fineness=3,
-    refinements=(2, 3, 4, 6),
+    fineness=5,
+    refinements=(3, 4, 6, 8),
     check=rising,
 )
 

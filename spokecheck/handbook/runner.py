@@ -102,7 +102,7 @@ def run_case(
     changes : mapping of str to float, optional
         Parameters other than the defaults.
     fineness : int, optional
-        Fineness, 1 to ``FINEST``; the case's own if not given.
+        Fineness, from the case's least to ``FINEST``; the case's own if not given.
 
     Returns
     -------
@@ -114,14 +114,16 @@ def run_case(
         If a parameter or the fineness is outside its limits.
     """
     n = case.fineness if fineness is None else fineness
-    if not 1 <= n <= FINEST:
+    if not case.least <= n <= FINEST:
         raise CaseError(
-            f"fineness = {n}: must be 1 to {FINEST}; {case.fineness} is usual"
+            f"fineness = {n}: must be {case.least} to {FINEST}; "
+            f"{case.fineness} is usual"
         )
     values = resolve(case, changes)
     start = perf_counter()
     study = case.solve(values, n)
-    readings = tuple(_reading(q, study, values) for q in case.quantities)
+    default = values == resolve(case)
+    readings = tuple(_reading(q, study, values, default) for q in case.quantities)
     meshes = [s.mesh for s in study.values() if isinstance(s, Solution)]
     return CaseRun(
         case_id=case.id,
@@ -137,10 +139,15 @@ def run_case(
     )
 
 
-def _reading(quantity: Quantity, study: Study, values: Values) -> Reading:
+def _reading(
+    quantity: Quantity, study: Study, values: Values, default: bool
+) -> Reading:
     value = float(quantity.measure(study, values))
     target = float(quantity.target(values))
     error = (value - target) / abs(target) if target else value
+    reason = quantity.reason
+    if default and quantity.at_default:
+        reason = f"{reason}; {quantity.at_default}"
     return Reading(
         quantity.name,
         quantity.unit,
@@ -148,7 +155,7 @@ def _reading(quantity: Quantity, study: Study, values: Values) -> Reading:
         target,
         error,
         quantity.tolerance,
-        quantity.reason,
+        reason,
     )
 
 
@@ -165,7 +172,8 @@ def run_all(
     names : sequence of str, optional
         Cases; all of them if not given.
     fineness : int, optional
-        The same for all; each case's own if not given.
+        The same for all, but no less than a case's least; each case's own if not
+        given.
     workers : int
         Number of processes; with 1 everything runs in this one.
     report : callable, optional
@@ -205,6 +213,8 @@ def _run_apart(
 def _run_quietly(name: str, fineness: int | None) -> CaseRun:
     """Run a case in a worker; its own errors become a message, its study stays here."""
     case = find_case(name)
+    if fineness is not None and 1 <= fineness < case.least:
+        fineness = case.least
     try:
         run = run_case(case, fineness=fineness)
     except SpokecheckError as failure:

@@ -83,12 +83,15 @@ class MeshFile:
         Corners of the triangles of each named group.
     zones : mapping of str to ndarray (n_zone_cells,)
         Numbers of the tetrahedra of each named group.
+    fields : mapping of str to ndarray (n_points, ...)
+        Fields on the points.
     """
 
     points: FloatArray
     cells: IntArray
     faces: Mapping[str, IntArray] = field(default_factory=dict)
     zones: Mapping[str, IntArray] = field(default_factory=dict)
+    fields: Mapping[str, FloatArray] = field(default_factory=dict)
 
     @property
     def straight(self) -> bool:
@@ -102,7 +105,9 @@ class MeshFile:
         return bool(bowed.mean() < FEW)
 
 
-def write_mesh(path: Path, mesh: Mesh) -> Path:
+def write_mesh(
+    path: Path, mesh: Mesh, point_data: Mapping[str, FloatArray] | None = None
+) -> Path:
     """Write a mesh with the names of its surfaces, interfaces and zones.
 
     Parameters
@@ -111,6 +116,8 @@ def write_mesh(path: Path, mesh: Mesh) -> Path:
         File to write; its suffix is one of ``FORMATS``, which are meshio's names too.
     mesh : Mesh
         Points [mm], cells, surfaces, interfaces and zones.
+    point_data : mapping of str to ndarray (n_points, ...), optional
+        Fields on the points.
 
     Returns
     -------
@@ -124,11 +131,8 @@ def write_mesh(path: Path, mesh: Mesh) -> Path:
         kind + key(name) if keyed else f"{kind} {name}": list(masks)
         for kind, name, masks in _marked(mesh, len(shells))
     }
-    return _write(path, meshio.Mesh(mesh.points, blocks, cell_data=data))
-
-
-def _write(path: Path, grid: Any) -> Path:
-    """Write a grid in the format of its suffix, without meshio's signature."""
+    fields = {name: np.asarray(field) for name, field in (point_data or {}).items()}
+    grid = meshio.Mesh(mesh.points, blocks, point_data=fields, cell_data=data)
     with _silence():
         meshio.write(path, grid, file_format=path.suffix[1:])
     content = path.read_bytes()
@@ -218,7 +222,8 @@ def _checked(path: Path, grid: Any, solid: str) -> MeshFile:
                 f"{path}: the name of group {name!r} holds {described(misnamed)}, "
                 "which is no text; rename the group"
             )
-    return MeshFile(points, cells, faces, zones)
+    fields = {name: np.asarray(field) for name, field in grid.point_data.items()}
+    return MeshFile(points, cells, faces, zones, fields)
 
 
 def _check_range(path: Path, what: str, numbers: IntArray, count: int) -> None:
@@ -297,35 +302,3 @@ def _members(grid: Any, k: int) -> Iterator[tuple[str, IntArray]]:
     for name, (tag, dim) in grid.field_data.items():
         if name not in grid.cell_sets and dim == grid.cells[k].dim:
             yield name, np.flatnonzero(np.asarray(physical[k]) == tag)
-
-
-def write_vtu(
-    path: Path, mesh: Mesh, point_data: Mapping[str, FloatArray] | None = None
-) -> Path:
-    """Write a mesh as a VTU file (VTK's XML format for unstructured grids).
-
-    Parameters
-    ----------
-    path : Path
-        File to write.
-    mesh : Mesh
-        Points [mm] and cells; surfaces and zones are not written.
-    point_data : mapping of str to ndarray (n_points, ...), optional
-        Fields on the points.
-
-    Returns
-    -------
-    Path
-        ``path``.
-    """
-    fields = {name: np.asarray(field) for name, field in (point_data or {}).items()}
-    grid = meshio.Mesh(mesh.points, [(VTK_TET10, mesh.cells)], point_data=fields)
-    return _write(path, grid)
-
-
-def read_vtu(path: Path) -> tuple[Mesh, dict[str, FloatArray]]:
-    """Read the second-order tetrahedra of a VTU file and their point fields."""
-    grid = meshio.read(path, file_format="vtu")
-    cells = np.asarray(grid.get_cells_type(VTK_TET10), dtype=np.int64)
-    mesh = Mesh(np.asarray(grid.points, dtype=float), cells)
-    return mesh, {name: np.asarray(field) for name, field in grid.point_data.items()}

@@ -143,8 +143,8 @@ def _body_faults(points: FloatArray, cells: IntArray) -> list[Fault]:
         return faults
     bodies = _bodies(which.ravel(), count, len(cells))
     if bodies > 1:
-        text = "are not joined by cell faces; a wheel is one body"
-        faults.append(Fault("bodies", f"{bodies}", text, f"keep the wheel; {MERGE}"))
+        text = "are not joined by cell faces; one body is needed"
+        faults.append(Fault("bodies", f"{bodies}", text, f"keep one of them; {MERGE}"))
     edges = _edge_counts(boundary_faces(cells)[:, :3])
     if (edges != 2).any():
         text = "edges of the boundary where more than two faces meet: it is no surface"

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from spokecheck.mesh.files import write_vtu
+from spokecheck.mesh.named_files import write_vtu
 from spokecheck.report.findings.json_report import findings_to_dict, to_text
 from spokecheck.report.findings.page import screening_page
 from spokecheck.report.pictures.marks import place_marks

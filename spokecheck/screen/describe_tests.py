@@ -7,6 +7,7 @@ import numpy as np
 
 from spokecheck.cases.loadcase import Assumption
 from spokecheck.fatigue.audit import AuditLine
+from spokecheck.fem.local_halving import CoarseSpot
 from spokecheck.screen.findings import (
     Excluded,
     HotSpot,
@@ -19,7 +20,6 @@ from spokecheck.screen.findings import (
 from spokecheck.screen.hotspots import Surface
 from spokecheck.screen.json_numbers import life_range, life_within
 from spokecheck.screen.loaded import LoadedCase
-from spokecheck.screen.local_refinement import CoarseSpot
 from spokecheck.screen.notch import SOURCE
 from spokecheck.screen.other_criteria import other_criteria
 from spokecheck.screen.places import name_place

@@ -272,8 +272,8 @@ def _fictitious(wheel: Wheel, surface: Surface, case: LoadCase) -> dict[str, Boo
     held = points[case.supports.held.any(axis=1)]
     name = "clamped flange" if case.name == "cornering" else "held attachment face"
     rules[f"within {EDGE_RADIUS:g} mm of the {name}"] = held
-    if case.supports.coupling is not None:
-        rigid = points[case.supports.coupling.nodes]
+    if case.supports.couplings:
+        rigid = points[case.supports.coupled]
         rules[f"within {EDGE_RADIUS:g} mm of the rigid fixture"] = rigid
     for pressed in case.pressed:
         rule = f"within {EDGE_RADIUS:g} mm of the pressed {pressed}"

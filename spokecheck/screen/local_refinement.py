@@ -14,29 +14,17 @@ from scipy.spatial import cKDTree
 
 from spokecheck.fem.body import Elastic
 from spokecheck.fem.cyclic import Cyclic, rotation
+from spokecheck.fem.local_halving import CoarseSpot as CoarseSpot
+from spokecheck.fem.local_halving import Sphere, distance, halve_about, mean_edges
 from spokecheck.fem.submodel import Submodel, make_submodel
 from spokecheck.mesh.quality import measured
-from spokecheck.mesh.record import TET_EDGES, Mesh
-from spokecheck.mesh.sound_halving import UnsoundPart, halve_soundly
+from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.subdivide import Subdivision
 from spokecheck.units import BoolArray, FloatArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.mesh_check import check_mesh
 from spokecheck.wheel.shape.true_surface import TrueSurfaces
-
-SLACK = 1.4
-"""Cells whose mean edge exceeds the required one by this factor are halved."""
-
-CORE = 1.0 / 3.0
-"""Share of a sphere's radius within which edges are as short as required: one edge
-before the refinement, since a spot may turn out to lie that far away."""
-
-GROWTH = 0.8
-"""Edges may be longer by this much for each mm away from the core."""
-
-HALVINGS = 4
-"""Most halvings in one refinement."""
 
 REACH = 3.0
 """Radius of what is solved again, in edges before it was refined: at 3 to 4 the held
@@ -45,25 +33,6 @@ edge costs 0.2 to 0.5 % of the stress."""
 UPDATED = 0.6
 """Share of that radius within which stress is updated; beyond, it changes by less than
 the held edge leaves uncertain."""
-
-
-Point = tuple[float, float, float]
-
-
-@dataclass(frozen=True)
-class CoarseSpot:
-    """A place whose cells are not as short as wanted, since parts would be unsound.
-
-    Attributes
-    ----------
-    centre : tuple of float
-        Of the refinement [mm] that was given up.
-    reason : str
-        In words.
-    """
-
-    centre: Point
-    reason: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -140,35 +109,21 @@ def refine_locally(
     # 1. edges asked for are those of faces; cells below them may have longer ones
     centres = np.array([sphere.centre for sphere in spheres])
     within, outside = _edges_at(mesh, centres)
-    reach, sizes = REACH * within, np.array([sphere.size for sphere in spheres])
-    spheres = [
-        replace(sphere, size=float(size))
-        for sphere, size in zip(spheres, sizes * within / outside, strict=True)
+    wanted = [
+        Sphere(sphere.centre, sphere.size * float(longer), sphere.radius)
+        for sphere, longer in zip(spheres, within / outside, strict=True)
     ]
-    # 2. halve until no edge is too long; carry interpolates from the mesh before
-    carry, halved = sp.eye_array(mesh.n_points), np.zeros(mesh.n_cells, dtype=bool)
-    given_up: dict[Point, CoarseSpot] = {}
-    for turn in range(HALVINGS):
-        far, wanted = _wanted(mesh, cyclic, spheres, turn == 0)
-        marked = np.asarray(wanted.any(axis=0))
-        place = None if true is None else partial(on_true_surfaces, true, cyclic, mesh)
-        halving = halve_soundly(mesh, marked, cyclic.pairs, place)
-        at_centre = far < within[:, None]
-        for k in np.flatnonzero((wanted & at_centre & halving.whole).any(axis=1)):
-            spot = _coarse_spot(spheres[k].centre, cyclic, halving.unsound)
-            given_up.setdefault(spot.centre, spot)
-        step = halving.step
-        if not step.halved.any():
-            break
-        mesh, cyclic = step.mesh, replace(cyclic, pairs=step.pairs)
-        carry, elastic = step.carry @ carry, elastic.of(step.parent)
-        halved = halved[step.parent] | step.halved
+    # 2. halve until no edge is too long
+    place = None if true is None else partial(on_true_surfaces, true, cyclic)
+    done = halve_about(mesh, cyclic, wanted, within, place)
+    mesh, cyclic, halved = done.mesh, done.cyclic, done.halved
+    elastic, reach = elastic.of(done.parent), REACH * within
     # 3. points solved again, and among them those whose stress is updated
     free = np.zeros(mesh.n_points, dtype=bool)
     free[mesh.cells[halved]] = True
     updated = free.copy()
     for centre, radius in zip(centres, reach, strict=True):
-        far = _distance(mesh.points, centre, cyclic)
+        far = distance(mesh.points, centre, cyclic)
         free |= far < radius
         updated |= far < UPDATED * radius
     updated[cyclic.pairs] = updated[cyclic.pairs].any(axis=1, keepdims=True)
@@ -176,11 +131,11 @@ def refine_locally(
         mesh=mesh,
         cyclic=cyclic,
         elastic=elastic,
-        carry=sp.csr_array(carry),
+        carry=done.carry,
         near=make_submodel(mesh, cyclic, elastic, free),
         updated=updated,
         halved=halved,
-        given_up=tuple(given_up.values()),
+        given_up=done.given_up,
     )
 
 
@@ -200,7 +155,7 @@ def on_true_surfaces(
         for name, nodes in ((name, mesh.nodes(name)) for name in mesh.surfaces)
     }
     edges = np.zeros(mesh.n_points)
-    edges[parts] = _mean_edges(replace(mesh, cells=parts))[:, None]
+    edges[parts] = mean_edges(replace(mesh, cells=parts))[:, None]
     points = true.onto(mesh.points, on, edges)
     low, high = step.pairs[movable[step.pairs].all(axis=1)].T
     points[high] = points[low] @ rotation(cyclic.alpha).T
@@ -214,7 +169,7 @@ def _edges_at(mesh: Mesh, centres: FloatArray) -> tuple[FloatArray, FloatArray]:
     """
     faces = np.concatenate(list(mesh.surfaces.values()))[:, :3]
     sides = mesh.points[faces] - mesh.points[np.roll(faces, 1, axis=1)]
-    lengths, edges = np.linalg.norm(sides, axis=2).mean(axis=1), _mean_edges(mesh)
+    lengths, edges = np.linalg.norm(sides, axis=2).mean(axis=1), mean_edges(mesh)
     corners = np.unique(faces)
     _, nearest = cKDTree(mesh.points[corners]).query(centres)
     cells = [(mesh.cells[:, :4] == corner).any(axis=1) for corner in corners[nearest]]
@@ -223,46 +178,3 @@ def _edges_at(mesh: Mesh, centres: FloatArray) -> tuple[FloatArray, FloatArray]:
         np.array([edges[members].mean() for members in cells]),
         np.array([lengths[members].mean() for members in outer]),
     )
-
-
-def _mean_edges(mesh: Mesh) -> FloatArray:
-    """Mean edge [mm] of each cell."""
-    ends = mesh.points[mesh.cells[:, TET_EDGES]]
-    return np.asarray(
-        np.linalg.norm(ends[:, :, 1] - ends[:, :, 0], axis=2).mean(axis=1)
-    )
-
-
-def _wanted(
-    mesh: Mesh, cyclic: Cyclic, spheres: Sequence[Refinement], first: bool
-) -> tuple[FloatArray, BoolArray]:
-    """Distances [mm] of cells from each sphere's centre, and which it wants halved.
-
-    Both (n_spheres, n_cells).  Wanted are cells whose edges are longer than the sphere
-    allows there; at first all of its core, so that a spot never lies between finer
-    cells and such as were short enough before.
-    """
-    edges, middles = _mean_edges(mesh), mesh.points[mesh.cells[:, :4]].mean(axis=1)
-    far = np.array([_distance(middles, np.array(s.centre), cyclic) for s in spheres])
-    cores = CORE * np.array([[sphere.radius] for sphere in spheres])
-    sizes = np.array([[sphere.size] for sphere in spheres])
-    beyond = np.maximum(far - cores, 0.0)
-    too_long = edges > SLACK * (sizes + GROWTH * beyond)
-    return far, np.asarray(too_long | (first & (beyond == 0.0)))
-
-
-def _coarse_spot(
-    centre: Point, cyclic: Cyclic, unsound: Sequence[UnsoundPart]
-) -> CoarseSpot:
-    """A place that is given up for the nearest of some parts."""
-    places = np.array([part.place for part in unsound])
-    nearest = int(_distance(places, np.array(centre), cyclic).argmin())
-    return CoarseSpot(centre, f"not refined to its end: {unsound[nearest].reason}")
-
-
-def _distance(points: FloatArray, centre: FloatArray, cyclic: Cyclic) -> FloatArray:
-    """Distance [mm] of points from a place or the nearest of its images beside it."""
-    turns = (0,) if cyclic.count == 1 else (-1, 0, 1)
-    images = [rotation(turn * cyclic.alpha) @ centre for turn in turns]
-    gaps = [np.linalg.norm(points - image, axis=1) for image in images]
-    return np.asarray(np.min(gaps, axis=0))

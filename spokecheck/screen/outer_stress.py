@@ -61,8 +61,7 @@ def outer_stress(
         asked = asked[wanted[asked]]
     # 1. faces whose traction is known
     unknown = np.asarray(case.supports.held.any(axis=1))
-    if case.supports.coupling is not None:
-        unknown[case.supports.coupling.nodes] = True
+    unknown[case.supports.coupled] = True
     taken: BoolArray = np.zeros(len(faces), dtype=bool)
     taken[near] = ~unknown[faces[near]].all(axis=1)
     place = np.cumsum(taken) - 1

@@ -1,46 +1,20 @@
 """How a hot spot has moved from mesh to mesh, and how far its stress may still be off.
 
 Each refinement of a spot is one more mesh of a convergence study of its own.
-
-References
-----------
-Roache, Perspective: a method for uniform reporting of grid refinement studies, J.
-Fluids Eng. 116 (1994) 405-413; Celik et al., Procedure for estimation and reporting of
-uncertainty due to discretization, J. Fluids Eng. 130 (2008) 078001 (both from memory).
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.optimize import brentq
 
-FORMAL_ORDER = 2.0
-"""Stress of second-order cells is off by the square of the edge length."""
-
-LEAST_ORDER = 0.5
-"""No slower convergence is believed in; a series that seems slower has not settled."""
-
-TWO_MESHES, THREE_MESHES = 3.0, 1.25
-"""Factors of safety of the grid convergence index: with the formal order, and with an
-observed one (Roache)."""
-
-NOISE = 0.01
-"""Relative moves up to this hold no order: cells lie otherwise on each mesh."""
+from spokecheck.fem.grid_convergence import LEAST_BAR, UNREFINED, grid_convergence
 
 REFINED = 0.8
 """A spot counts as refined if its edges shrank to this share or less."""
 
 COARSER = 1.1
 """A spot whose edges are longer than before by more than this is another place."""
-
-LEAST_BAR = 0.015
-"""No error bar is smaller: geometry, integration and cells elsewhere have errors of
-their own."""
-
-UNREFINED = 1.5
-"""Where nothing was refined the estimate counts so many times: it then covers 99 % of
-the surface points of first meshes (``fem.surface_stress``)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -161,65 +135,6 @@ class SpotHistory:
     def least_margin(self) -> float:
         """Margin at the upper end of the error bar."""
         return self.spot.margin / (1.0 + self.bar)
-
-
-def grid_convergence(
-    edges: Sequence[float], values: Sequence[float], scale: float
-) -> float:
-    """Grid convergence index: how far the last value of a series may be off.
-
-    Parameters
-    ----------
-    edges : sequence of float
-        Edge lengths [mm], falling; two at least.
-    values : sequence of float
-        One for each.
-    scale : float
-        What the index is a share of, such as the last value.
-
-    Returns
-    -------
-    float
-        ``F |f_n - f_(n-1)| / (r^p - 1)`` over the scale, r the last ratio of edges.
-        F is 3 with the formal order p, where there are two meshes or moves are within
-        ``NOISE``; 1.25 with an observed order, but 3 where moves do not fall.
-
-    Examples
-    --------
-    Errors 4, 1: the last value is off by 1, a third of the move.
-
-    >>> grid_convergence([2.0, 1.0], [96.0, 99.0], 100.0)
-    0.03
-    """
-    move, ratio = abs(values[-1] - values[-2]), edges[-2] / edges[-1]
-    order, safety = FORMAL_ORDER, TWO_MESHES
-    if len(values) > 2 and move > NOISE * scale:
-        order = observed_order(edges[-3:], values[-3:])
-        safety = THREE_MESHES if order > LEAST_ORDER else TWO_MESHES
-    return float(safety * move / scale / (ratio**order - 1.0))
-
-
-def observed_order(edges: Sequence[float], values: Sequence[float]) -> float:
-    """Order of convergence of the last three values, within what is believed in.
-
-    Notes
-    -----
-    If values are off by ``C h^p``, the last move over that before is
-    ``(r21^p - 1) / (r21^p (r32^p - 1))`` with the ratios r21 (last) and r32 of edges,
-    which falls with p.  The sign of the moves plays no part.
-    """
-    r21, r32 = edges[1] / edges[2], edges[0] / edges[1]
-    last, before = abs(values[2] - values[1]), abs(values[1] - values[0])
-
-    def excess(order: float) -> float:
-        slower = last * r21**order * (r32**order - 1.0)
-        return float(slower - before * (r21**order - 1.0))
-
-    if excess(LEAST_ORDER) >= 0.0:
-        return LEAST_ORDER
-    if excess(FORMAL_ORDER) <= 0.0:
-        return FORMAL_ORDER
-    return float(brentq(excess, LEAST_ORDER, FORMAL_ORDER))
 
 
 def spot_history(

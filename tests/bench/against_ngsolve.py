@@ -99,7 +99,7 @@ def _rigid_solution(
     inverse: ng.BaseMatrix,
 ) -> ComplexArray:
     """Rigid face under force and moment: a small system behind the factor."""
-    coupling, load = case.supports.coupling, case.loads[0]
+    (coupling,), load = case.supports.couplings, case.loads[0]
     points = wheel.mesh.points[corners]
     on_face = np.isin(corners, coupling.nodes)
     motions = [np.stack([v, 0 * v]) for v in np.eye(3)]

@@ -62,7 +62,7 @@ def read(solution: Solution, outer: list[str], wanted: np.ndarray, p: float = 0.
     plain = plain_stress(mesh, part.elastic.lame, u, found.nodes, (Cyclic(), STEADY))
     at = np.searchsorted(found.nodes, wanted)
     return Reading(
-        von_mises(solution.stress[wanted]),
+        von_mises(solution.recovered_stress[wanted]),
         von_mises(plain[0, at].real),
         von_mises(stress[0, at].real),
         surface_errors(found.faces, stress, plain, at),

@@ -57,8 +57,7 @@ def test_factor_and_solution(benchmark, part, body, case):
     free = np.ones(part.mesh.n_points, dtype=bool)
     free[loaded.supports.held.any(axis=1)] = False
     free[part.cyclic.pairs] = False
-    if loaded.supports.coupling is not None:
-        free[loaded.supports.coupling.nodes] = False
+    free[loaded.supports.coupled] = False
     applied = np.array([load.nodal for load in loaded.loads])
     top = np.abs(forces).max()
     assert_allclose(forces[:, free], applied[:, free], rtol=0, atol=1e-7 * top)

@@ -48,7 +48,7 @@ def test_weights_of_the_orders_make_the_other_patch(small_screening, angle):
     """The weighted loads equal those assembled for that half-angle."""
     wheel, force = small_screening.wheel, 15000.0
     case = radial_case(wheel, force, BeadLoad(angle))
-    patch = Patch(float(np.deg2rad(angle)))
+    patch = Patch(angle)
     peaks = seat_peaks(wheel, force, BeadLoad(angle), patch)
     weights = case.weights()
     for k in (1, 2, 4, 7):  # 0 is inflation, then orders from 0

@@ -123,7 +123,7 @@ def test_bending_modes_on_an_elastic_foundation():
 
 
 def test_modes_with_a_rigid_part_are_those_of_the_constrained_matrices():
-    """Skew rollers, springs and a rigid tip against dense matrices and LAPACK.
+    """Skew rollers, springs and two rigid parts against dense matrices and LAPACK.
 
     1e-7: the dense solver squares nothing, but rounds at the highest frequency.
     """
@@ -131,25 +131,31 @@ def test_modes_with_a_rigid_part_are_those_of_the_constrained_matrices():
     rigid = RigidPart("tip", (41.0, 5.0, 2.0))
     springs = Foundation("bottom", 3.0)
     held = [slide("root", (1.0, 1.0, 0.0)), springs]
-    held.append(fix(lambda x: (x[:, 1] == 0.0) & (x[:, 0] < 39.0), "y"))
-    found = solve_modes(bar, ALUMINIUM, [*held, rigid], 4)
+    held.append(fix(lambda x: (x[:, 1] == 0.0) & (x[:, 0] < 19.0), "y"))
+    belt = np.flatnonzero(abs(bar.points[:, 0] - 20.0) < 1e-9)
+    middle = RigidPart(belt, (20.0, 5.0, 2.0), "middle")
+    found = solve_modes(bar, ALUMINIUM, [*held, rigid, middle], 4)
     constraints = gather_constraints(bar, held)
     n, tip = bar.n_points, bar.nodes("tip")
     own = np.zeros((3 * n, 3 * n))
     for point, frame in enumerate(constraints.frames):
         own[3 * point : 3 * point + 3, 3 * point : 3 * point + 3] = frame
     free = ~constraints.held
-    free[tip] = False
-    motions = np.zeros((n, 3, 6))
-    motions[tip] = rigid_motions(bar.points[tip] - np.array([41.0, 5.0, 2.0]))
-    T = np.hstack([own[:, free.ravel()], motions.reshape(3 * n, 6)])
+    free[tip] = free[belt] = False
+    motions = np.zeros((n, 3, 12))
+    for rows, k, part in ((tip, 0, rigid), (belt, 6, middle)):
+        arms = bar.points[rows] - np.array(part.centre)
+        motions[rows, :, k : k + 6] = rigid_motions(arms)
+    T = np.hstack([own[:, free.ravel()], motions.reshape(3 * n, 12)])
     K = assemble_stiffness(bar, ALUMINIUM) + static.foundations(bar, [springs])
     K = K.todense()
     M = mass_blocks(bar, np.full(bar.n_cells, ALUMINIUM.rho)).full().todense()
     squares = eigh(T.T @ K @ T, T.T @ M @ T, eigvals_only=True, subset_by_index=[0, 3])
     assert_allclose(found.frequencies, np.sqrt(squares) / (2.0 * np.pi), rtol=1e-7)
     moved = found.shapes[:, tip].reshape(4, -1)
-    _, residual, *_ = np.linalg.lstsq(motions[tip].reshape(-1, 6), moved.T, rcond=None)
+    _, residual, *_ = np.linalg.lstsq(
+        motions[tip, :, :6].reshape(-1, 6), moved.T, rcond=None
+    )
     assert (residual < 1e-16 * (moved**2).sum(axis=1)).all()
 
 

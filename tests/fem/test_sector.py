@@ -7,11 +7,10 @@ from numpy.testing import assert_allclose
 from spokecheck.errors import ModelError
 from spokecheck.fem.assembly import assemble_stiffness, cell_lame, stiffness_blocks
 from spokecheck.fem.body import make_body, respond
-from spokecheck.fem.cyclic import Cyclic
+from spokecheck.fem.cyclic import Cyclic, cyclic_from_faces
 from spokecheck.fem.dissection import dissect
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.orders import Coupling, OrderLoad, Supports
-from spokecheck.handbook.both_ways import cut_pairs
 from spokecheck.handbook.consistency import lobed_sector
 from tests.oracle.reduction import reduce_stiffness
 from tests.oracle.solve import solve_orders
@@ -25,8 +24,8 @@ SAME = 1e-9
 def body(request):
     """A lobed sector: one of five, or taken for a whole body."""
     mesh = lobed_sector(5, 2)
-    pairs = cut_pairs(mesh, 5)
-    cyclic = Cyclic(5, pairs) if request.param == 5 else Cyclic()
+    of_five = cyclic_from_faces(mesh, 5, "low", "high")
+    cyclic = of_five if request.param == 5 else Cyclic()
     return make_body(mesh, ALUMINIUM, cyclic)
 
 
@@ -48,7 +47,7 @@ def supports(mesh, hub, rim):
     if hub == "held":
         held[mesh.nodes("hub")] = True
         return Supports(held)
-    return Supports(held, Coupling(mesh.nodes("hub"), np.array([0.0, 0.0, 3.0])))
+    return Supports(held, (Coupling(mesh.nodes("hub"), np.array([0.0, 0.0, 3.0])),))
 
 
 @pytest.mark.parametrize("rim", [(True, True, True), (False, False, True)])

@@ -8,12 +8,11 @@ from numpy.testing import assert_allclose
 
 from spokecheck.fem.assembly import assemble_stiffness
 from spokecheck.fem.body import balance, make_body, respond
-from spokecheck.fem.cyclic import Cyclic, rotation, stress_rotation
+from spokecheck.fem.cyclic import cyclic_from_faces, rotation, stress_rotation
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.loads import pressure_forces
 from spokecheck.fem.orders import Coupling, OrderLoad, Supports
 from spokecheck.fem.whole import copied_round
-from spokecheck.handbook.both_ways import cut_pairs
 from spokecheck.handbook.consistency import lobed_sector
 from spokecheck.handbook.rings import ring_order
 from spokecheck.mesh.parts import ring_sector
@@ -28,7 +27,7 @@ INSIDE, OUTSIDE = 60.0, 100.0
 def ring(height, cells):
     """One fifth of a ring and its symmetry."""
     mesh = ring_sector(INSIDE, OUTSIDE, height, cells, 2.0 * np.pi / COUNT)
-    return mesh, Cyclic(COUNT, cut_pairs(mesh, COUNT, "start", "end"))
+    return mesh, cyclic_from_faces(mesh, COUNT, "start", "end")
 
 
 def pressed(mesh, where, order):
@@ -106,7 +105,7 @@ def lobed(n=1):
     mesh = lobed_sector(COUNT, n)
     faces = dict(mesh.surfaces)
     faces |= {"cut low": faces.pop("low"), "cut high": faces.pop("high")}
-    cyclic = Cyclic(COUNT, cut_pairs(mesh, COUNT))
+    cyclic = cyclic_from_faces(mesh, COUNT, "low", "high")
     return type(mesh)(mesh.points, mesh.cells, faces), cyclic
 
 
@@ -114,7 +113,7 @@ def clamped(mesh):
     """Rim held, hub moving as one about a point off its plane."""
     held = np.zeros((mesh.n_points, 3), dtype=bool)
     held[mesh.nodes("rim")] = True
-    return Supports(held, Coupling(mesh.nodes("hub"), np.array([0.0, 0.0, 3.0])))
+    return Supports(held, (Coupling(mesh.nodes("hub"), np.array([0.0, 0.0, 3.0])),))
 
 
 def turning_moment(mesh):

@@ -32,7 +32,7 @@ from spokecheck.fem.supports import (
     symmetry,
 )
 from spokecheck.mesh.blocks import join, moved, zoned
-from spokecheck.mesh.parts import beam_block, ring_sector
+from spokecheck.mesh.parts import beam_block, ring_sector, round_bar
 from spokecheck.mesh.record import Mesh
 
 ALUMINIUM = Material(E=70000.0, nu=0.33, rho=2.7e-9, alpha=2.3e-5)
@@ -185,6 +185,73 @@ def test_rigid_part_equals_prescribed_motion(bar):
     )
 
 
+def test_the_motion_of_a_rigid_part_is_reported(bar):
+    """Shift of its centre and rotation give the motion of every point of it."""
+    centre = np.array([14.0, -3.0, 5.0])
+    held = [fix("root"), RigidPart("tip", centre)]
+    force, moment = np.array([3.0, 4.0, -5.0]), np.array([9.0, 8.0, 7.0])
+    s = solve_static(bar, ALUMINIUM, held, [on_rigid(force, moment)])
+    motion, tip = s.rigid_motion(), bar.nodes("tip")
+    moved = motion.shift + np.cross(motion.rotation, bar.points[tip] - centre)
+    assert_allclose(s.u[tip], moved, atol=1e-12)
+    work = motion.shift @ force + motion.rotation @ moment
+    internal = (s.u * s.body.stiffness.times(s.u[None].astype(complex))[0].real).sum()
+    assert_allclose(internal, work, rtol=1e-9)  # Clapeyron's theorem
+    with pytest.raises(ModelError, match="rigid part 'hub': not in this model"):
+        s.rigid_motion("hub")
+
+
+def test_two_rigid_sections_of_a_twisted_shaft():
+    """Torques on the middle and on the tip of a round bar: angles T L / (G J) add up.
+
+    Source: Timoshenko and Goodier, art. 101 (from memory).  Sections of a round shaft
+    stay plane, so rigid ones change nothing; 3 in 1,000 is the mesh.
+    """
+    radius, length, first, last = 8.0, 40.0, 30000.0, 50000.0
+    mesh = round_bar(radius, length, (3, 3, 8))
+    held = [
+        fix("root"),
+        RigidPart(lambda x: abs(x[:, 2] - 20.0) < 1e-9, (0, 0, 20.0), "middle"),
+        RigidPart("tip", (5.0, 0.0, 40.0), "end"),
+    ]
+    loads = [
+        on_rigid(moment=(0.0, 0.0, first), part="middle"),
+        on_rigid(moment=(0.0, 0.0, last), part="end"),
+    ]
+    s = solve_static(mesh, ALUMINIUM, held, loads)
+    stiff = 70000.0 / 2.66 * np.pi * radius**4 / 2.0
+    middle, end = s.rigid_motion("middle").rotation, s.rigid_motion("end").rotation
+    at_middle = (first + last) * 20.0 / stiff
+    assert_allclose(middle, [0.0, 0.0, at_middle], rtol=3e-3, atol=1e-9)
+    at_end = at_middle + last * 20.0 / stiff
+    assert_allclose(end, [0.0, 0.0, at_end], rtol=3e-3, atol=1e-9)
+    about = s.reaction_moment("root", (0.0, 0.0, 0.0))
+    assert_allclose(about[2], -first - last, rtol=1e-9)
+
+
+def test_two_rigid_parts_equal_their_prescribed_motions():
+    """Prescribing what two loaded parts did gives the same field and forces."""
+    bar = beam_block(12.0, 4.0, 2.0, (4, 2, 1))
+    parts = [
+        RigidPart("root", (0.0, 0.0, 0.0), "left"),
+        RigidPart("tip", (12.0, 1.0, 1.0), "right"),
+    ]
+    force, moment = np.array([1.0, 2.0, 3.0]), np.array([4.0, 5.0, 6.0])
+    middle = fix(lambda x: abs(x[:, 0] - 6.0) < 1e-9)
+    load = [on_rigid(force, moment, "right"), on_rigid(-2.0 * force, part="left")]
+    free = solve_static(bar, ALUMINIUM, [middle, *parts], load)
+    ends = [
+        move_rigidly(part.where, part.centre, motion.shift, motion.rotation)
+        for part in parts
+        for motion in [free.rigid_motion(part.name)]
+    ]
+    forced = solve_static(bar, ALUMINIUM, [middle, *ends], [])
+    assert_allclose(forced.u, free.u, atol=1e-10 * np.abs(free.u).max())
+    assert_allclose(forced.reaction("tip"), force, atol=1e-8)
+    assert_allclose(forced.reaction_moment("tip", (12.0, 1.0, 1.0)), moment, atol=1e-8)
+    assert_allclose(forced.reaction("root"), -2.0 * force, atol=1e-8)
+
+
 def test_foundation_alone_can_hold_a_body(bar):
     """Springs under a block sink by pressure over stiffness."""
     held = [Foundation("bottom", 2.0), fix("root", "xy"), fix(near((10, 0, 0)), "y")]
@@ -288,7 +355,7 @@ BAD = [
         lambda bar: [fix("root")],
         [on_rigid(force=(1, 0, 0))],
         ModelError,
-        "the model has none",
+        "which has none; add a RigidPart",
     ),
     (
         lambda bar: [fix("root"), RigidPart("root", (0, 0, 0))],
@@ -300,11 +367,27 @@ BAD = [
         lambda bar: [
             fix("root"),
             RigidPart("tip", (0, 0, 0)),
-            RigidPart("top", (0, 0, 0)),
+            RigidPart("back", (0, 0, 0)),
         ],
         [],
         ModelError,
-        "2 rigid parts: at most one",
+        "2 rigid parts, several named '': give each a name",
+    ),
+    (
+        lambda bar: [
+            fix(near((0, 0, 0))),
+            RigidPart("tip", (0, 0, 0), "a"),
+            RigidPart("back", (10, 4, 0), "b"),
+        ],
+        [],
+        ModelError,
+        "rigid part 'b': shares points with another",
+    ),
+    (
+        lambda bar: [fix("root"), RigidPart("tip", (0, 0, 0), "a")],
+        [on_rigid(force=(1, 0, 0), part="c")],
+        ModelError,
+        "rigid part 'c': not in this model, which has 'a'",
     ),
     (
         lambda bar: [fix("root")],

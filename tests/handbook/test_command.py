@@ -49,7 +49,7 @@ def test_changed_parameters_recompute_the_closed_form():
 
 def test_a_missed_target_is_exit_code_one():
     """A mesh too coarse for the tolerance ends with code 1 and says which missed."""
-    code, text = call("spherical-cavity", "--fineness", "1")
+    code, text = call("p26", "--fineness", "1")
     assert code == 1
     assert "missed" in text
 
@@ -87,6 +87,7 @@ def test_all_ends_with_one_table(monkeypatch):
         (["p10", "--set", "L=20"], "L/h = 2: must be at least 8"),
         (["p04", "--set", "nu=0.5"], "nu = 0.5: must be between -0.99 and 0.49"),
         (["p10", "--fineness", "0"], "fineness = 0: must be 1 to 16"),
+        (["p35", "--fineness", "2"], "fineness = 2: must be 3 to 16; 4 is usual"),
         (["p10", "--fineness", "2", "--convergence"], "2 finenesses: a rate needs"),
         (["--set", "L=3"], "no case named"),
         (["p10", "--all"], "--all runs every case as it stands"),

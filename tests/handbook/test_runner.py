@@ -1,6 +1,7 @@
 """Running cases: fits, failures, several processes, and records left whole."""
 
 import pickle
+import re
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ from numpy.testing import assert_allclose
 
 from spokecheck.errors import CaseError
 from spokecheck.handbook.case import Values, resolve
-from spokecheck.handbook.catalogue import find_case
+from spokecheck.handbook.catalogue import CASES, find_case
 from spokecheck.handbook.convergence import fit_order, study_convergence
 from spokecheck.handbook.runner import run_all, run_case
 
@@ -145,3 +146,36 @@ def test_homework_values_meet_their_own_closed_form(name, changes):
     run = run_case(find_case(name), changes)
     missed = [(r.name, r.error) for r in run.readings if not r.passed]
     assert not missed
+
+
+def test_notes_of_a_changed_case_give_no_figures_of_the_default():
+    """Figures about the default geometry stand beside the default run only."""
+    case = find_case("p24b")
+    (plain,) = run_case(case, fineness=1).readings
+    (changed,) = run_case(case, {"r": 4.0}, fineness=1).readings
+    assert "within 0.5 %" in plain.reason
+    assert "%" not in changed.reason
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.id)
+def test_reasons_that_hold_for_all_parameters_hold_no_percentages(case):
+    """What a converged solid gives depends on the parameters: ``at_default``."""
+    if case.parameters:
+        assert not any(re.search(r"[0-9] %", q.reason) for q in case.quantities)
+
+
+@pytest.mark.parametrize(
+    "fineness", [3, 4, *(pytest.param(n, marks=pytest.mark.slow) for n in (5, 6))]
+)
+def test_the_cavity_holds_at_every_fineness_offered(fineness):
+    """From the least fineness on; the finest of its study takes a quarter minute."""
+    case = find_case("p35")
+    assert case.least == case.refinements[0] == 3
+    assert run_case(case, fineness=fineness).passed
+
+
+def test_running_all_at_one_fineness_respects_the_least():
+    """A case that is not offered so coarse is run at its least."""
+    (run,) = run_all(("p35",), fineness=1, workers=1)
+    assert run.fineness == 3
+    assert run.passed

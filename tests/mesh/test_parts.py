@@ -6,8 +6,8 @@ from numpy.testing import assert_allclose
 
 from spokecheck.errors import MeshError
 from spokecheck.fem.assembly import shape_gradients
+from spokecheck.fem.cyclic import cyclic_from_faces
 from spokecheck.fem.loads import sample_faces
-from spokecheck.handbook.both_ways import cut_pairs
 from spokecheck.handbook.case import resolve
 from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.consistency import lobed_sector
@@ -108,7 +108,7 @@ def test_fillet_points_lie_on_the_circle():
 def test_cuts_of_a_lobed_sector_match():
     """Each point of the low cut, turned, is a point of the high cut."""
     sector = lobed_sector(5, 2)
-    pairs = cut_pairs(sector, 5)
+    pairs = cyclic_from_faces(sector, 5, "low", "high").pairs
     angle = 2.0 * np.pi / 5.0
     c, s = np.cos(angle), np.sin(angle)
     R = np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])

@@ -8,8 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from spokecheck.fem.cyclic import rotation
-from spokecheck.handbook.both_ways import cut_pairs
+from spokecheck.fem.cyclic import cyclic_from_faces, rotation
 from spokecheck.handbook.consistency import lobed_sector
 from spokecheck.mesh.jacobian_bounds import jacobian_ratios
 from spokecheck.mesh.notches import plate_with_hole
@@ -108,7 +107,7 @@ def test_whole_cells_fall_into_eight_and_the_rest_is_kept():
 def test_cuts_stay_images_of_each_other(cell):
     """Cells halved at one cut only are halved at the other too, and points pair up."""
     mesh = lobed_sector(5, 2)
-    pairs = cut_pairs(mesh, 5)
+    pairs = cyclic_from_faces(mesh, 5, "low", "high").pairs
     near = np.flatnonzero(np.isin(mesh.cells[:, :4], pairs[:, 0]).any(axis=1))
     marked = np.zeros(mesh.n_cells, dtype=bool)
     marked[near[cell % len(near)]] = True

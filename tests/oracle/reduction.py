@@ -68,9 +68,9 @@ class Reduction:
 
     def motions(self, order: int) -> ComplexArray:
         """Coupled rigid motions of one order, (n_coupled, n_motions)."""
-        coupling = self.supports.coupling
-        if coupling is None:
+        if not self.supports.couplings:
             return np.zeros((0, 0), dtype=complex)
+        (coupling,) = self.supports.couplings
         points = self.points[coupling.nodes]
         motions = turning_motions(order, self.cyclic.count)
         if not motions:
@@ -133,8 +133,8 @@ def reduce_stiffness(
     """
     coupled_node = np.zeros(len(points), dtype=bool)
     nodes = np.empty(0, dtype=np.int64)
-    if supports.coupling is not None:
-        nodes = supports.coupling.nodes
+    if supports.couplings:
+        nodes = supports.couplings[0].nodes
         coupled_node[nodes] = True
     pairs = cyclic.pairs[~coupled_node[cyclic.pairs[:, 0]]]
     cyclic = Cyclic(cyclic.count, pairs)

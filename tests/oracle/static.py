@@ -76,12 +76,12 @@ def _reduce(
     supports: Sequence[AnySupport],
 ) -> Reduction:
     """Reduced stiffness in the points' own frames."""
-    coupling = None
+    couplings = ()
     for support in supports:
         if isinstance(support, RigidPart):
             nodes = select(mesh, support.where)
-            coupling = Coupling(nodes, np.asarray(support.centre, dtype=float))
-    held = Supports(constraints.held, coupling)
+            couplings = (Coupling(nodes, np.asarray(support.centre, dtype=float)),)
+    held = Supports(constraints.held, couplings)
     rank = elimination_rank(K, Cyclic())
     local = sp.csr_array(turn.T @ K @ turn)
     return reduce_stiffness(local, mesh.points, held, Cyclic(), rank)

@@ -17,7 +17,7 @@ from rich.console import Console
 
 from spokecheck.cases.procedure import requirements
 from spokecheck.errors import DesignError, Fault
-from spokecheck.mesh.files import read_vtu
+from spokecheck.mesh.named_files import read_vtu
 from spokecheck.report import caution
 from spokecheck.report.findings import numbers, sentences
 from spokecheck.report.findings.json_report import (

@@ -8,6 +8,7 @@ from numpy.testing import assert_allclose
 
 from spokecheck.errors import MeshError
 from spokecheck.fem.error import errors_at
+from spokecheck.fem.grid_convergence import UNREFINED
 from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.runner import run_case
 from spokecheck.screen.adapt import (
@@ -17,7 +18,7 @@ from spokecheck.screen.adapt import (
     refine,
 )
 from spokecheck.screen.request import FIRST_PLACES
-from spokecheck.screen.tracked_spots import UNREFINED, SpotHistory, TrackedSpot
+from spokecheck.screen.tracked_spots import SpotHistory, TrackedSpot
 from spokecheck.wheel.meshing.kernel.task import Refinement
 
 REACH = 20.0

@@ -9,8 +9,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from spokecheck.fem.cyclic import Cyclic
-from spokecheck.handbook.both_ways import cut_pairs
+from spokecheck.fem.cyclic import cyclic_from_faces
 from spokecheck.mesh.parts import ring_sector
 from spokecheck.screen.adapt import RefinementLimits, converge, merged
 from spokecheck.screen.hotspots import distinct_peaks, outer_surface
@@ -35,7 +34,7 @@ def flat_disc():
     faces = {names.get(name, name): of for name, of in mesh.surfaces.items()}
     wheel = SimpleNamespace(
         mesh=replace(mesh, surfaces=faces),
-        cyclic=Cyclic(COUNT, cut_pairs(mesh, COUNT, "start", "end")),
+        cyclic=cyclic_from_faces(mesh, COUNT, "start", "end"),
         design=SimpleNamespace(copies_alike=COUNT, mirrored=False, mirror_plane=None),
     )
     surface = outer_surface(wheel)

@@ -10,10 +10,11 @@ from functools import cache
 import numpy as np
 import pytest
 
+from spokecheck.fem.grid_convergence import grid_convergence
 from spokecheck.fem.stress import stress_tensor
 from spokecheck.handbook.catalogue import find_case
 from spokecheck.handbook.runner import run_case
-from spokecheck.screen.tracked_spots import grid_convergence, spot_history
+from spokecheck.screen.tracked_spots import spot_history
 from tests.screen.notched import PEAK, SHOULDER, apart, peak_of, plate
 
 REACH = 20.0

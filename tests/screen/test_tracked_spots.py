@@ -6,17 +6,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from spokecheck.screen.tracked_spots import (
+from spokecheck.fem.grid_convergence import (
     LEAST_BAR,
     LEAST_ORDER,
     NOISE,
     UNREFINED,
-    SpotHistory,
-    TrackedSpot,
     grid_convergence,
     observed_order,
-    spot_history,
 )
+from spokecheck.screen.tracked_spots import SpotHistory, TrackedSpot, spot_history
 
 
 def spot(value=100.0, edge=4.0, error=0.0, x=0.0, **more):

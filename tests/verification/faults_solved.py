@@ -99,7 +99,7 @@ SOLID = (
         (handbook("p01", 2), handbook("p02", 2), handbook("p20"), handbook("p21a", 2),
          handbook("p21b", 1), handbook("p22a", 2), handbook("p22b", 3),
          handbook("p24a", 2), handbook("p24b", 2), handbook("p31", 2),
-         handbook("p35", 2), LAME),
+         handbook("p35", 4), LAME),
         slow=True,
     ),
     Fault(

@@ -61,7 +61,7 @@ class Constant:
     Attributes
     ----------
     target : str
-        Module and name, such as ``screen.tracked_spots:NOISE``.
+        Module and name, such as ``fem.grid_convergence:NOISE``.
     value : float
         The wrong value.
     reader : str

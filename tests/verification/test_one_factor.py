@@ -22,4 +22,4 @@ def test_every_solved_case_needs_the_frontal_factor(case, monkeypatch):
 
     monkeypatch.setattr(fronts.FrontalFactor, "__init__", refuse)
     with pytest.raises(ModelError, match="no factor today"):
-        run_case(case, fineness=1)
+        run_case(case, fineness=case.least)

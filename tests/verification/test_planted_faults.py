@@ -5,9 +5,8 @@ Each case is first run on the sound code, and must be green.
 
 import pytest
 
-from spokecheck.fem import assembly, stress
+from spokecheck.fem import assembly, grid_convergence, stress
 from spokecheck.handbook.catalogue import CASES
-from spokecheck.screen import tracked_spots
 from tests.verification.faults_judged import FATIGUE, SPOTS
 from tests.verification.faults_solved import SOLID, WHEEL
 from tests.verification.planted import (
@@ -96,7 +95,7 @@ def test_a_patch_that_does_not_run_is_an_error():
 def test_a_constant_must_be_read_by_its_reader():
     """A reader that no longer reads it is an error."""
     stale = Constant(
-        "screen.tracked_spots:LEAST_BAR", 1.0, "screen.tracked_spots:observed_order"
+        "fem.grid_convergence:LEAST_BAR", 1.0, "fem.grid_convergence:observed_order"
     )
     with pytest.raises(MissedError, match="does not read LEAST_BAR"):
         unseen(stale)
@@ -115,19 +114,19 @@ def test_a_harmless_patch_is_not_seen():
 
 def test_nothing_stays_planted():
     """After a row functions and constants are what they were, wherever imported."""
-    before = assembly.cell_stiffness, stress.cell_stress, tracked_spots.NOISE
+    before = assembly.cell_stiffness, stress.cell_stress, grid_convergence.NOISE
     noise = Constant(
-        "screen.tracked_spots:NOISE", 1.0, "screen.tracked_spots:grid_convergence"
+        "fem.grid_convergence:NOISE", 1.0, "fem.grid_convergence:grid_convergence"
     )
     patches = (wrong("cell stiffness", scaled(1.1)), wrong("stress", scaled(1.1)))
     fault = Fault("tried", (*patches, noise), ())
 
     def crash():
-        assert tracked_spots.NOISE == 1.0
+        assert grid_convergence.NOISE == 1.0
         assert assembly.cell_stiffness is not before[0]
         raise RuntimeError("stop")
 
     with pytest.raises(RuntimeError, match="stop"):
         is_seen(fault, Case("crash", crash))
-    now = assembly.cell_stiffness, stress.cell_stress, tracked_spots.NOISE
+    now = assembly.cell_stiffness, stress.cell_stress, grid_convergence.NOISE
     assert now == before

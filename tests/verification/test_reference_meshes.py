@@ -9,7 +9,7 @@ from spokecheck.fem.elasticity import Material
 from spokecheck.fem.static import solve_static
 from spokecheck.fem.supports import displace
 from spokecheck.handbook.patch_test import PATCH_POINTS, patch_field, patch_mesh
-from spokecheck.mesh.files import read_vtu
+from spokecheck.mesh.named_files import read_vtu
 from spokecheck.mesh.record import boundary_faces
 
 FILE = Path(__file__).parents[2] / "meshes/reference/patch-test.vtu"

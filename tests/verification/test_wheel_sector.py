@@ -88,7 +88,7 @@ def test_cornering_reactions_balance_force_and_moment(wheel, body):
     case, found = answer(wheel, body, cornering_case(wheel, MOMENT))
     assert balance(body, case.supports, case.loads, found) < 1e-8
     held = np.where(case.supports.held, found.reactions[0], 0.0)
-    centre = case.supports.coupling.centre
+    centre = case.supports.couplings[0].centre
     points, count = wheel.mesh.points, wheel.cyclic.count
     force, moment = whole_body_resultant(points, held, 1, count, centre)
     expected = MOMENT / 800.0 * np.array([1.0, 1.0j, 0.0])
@@ -101,7 +101,7 @@ def test_the_moment_comes_out_of_the_force_on_its_arm(wheel, body):
     """About the far end of the arm, 800 mm inboard, the reactions have no moment."""
     case, found = answer(wheel, body, cornering_case(wheel, MOMENT))
     held = np.where(case.supports.held, found.reactions[0], 0.0)
-    far = case.supports.coupling.centre - np.array([0.0, 0.0, 800.0])
+    far = case.supports.couplings[0].centre - np.array([0.0, 0.0, 800.0])
     _, moment = whole_body_resultant(
         wheel.mesh.points, held, 1, wheel.cyclic.count, far
     )
@@ -128,7 +128,7 @@ def test_bead_pressure_adds_up_to_the_drum_load(wheel):
     force, moment = whole_body_resultant(points, order_one.nodal, 1, count, np.zeros(3))
     assert_allclose(force, [-16000.0, -16000.0j, 0.0], rtol=0, atol=16000.0 * 2e-3)
     assert_allclose(moment[2], 0.0, atol=16000.0 * 1e-6)
-    patch = Patch(np.deg2rad(40.0))
+    patch = Patch(40.0)
     for seat in SEATS:
         line = next(c for c in wheel.shape.profile.curves if c.name == seat)
         width, radius = (
