@@ -24,7 +24,8 @@ COUNT = itertools.count()
 
 def pytest_addoption(parser):
     """Let the number of mutated files be asked for."""
-    parser.addoption("--hostile-cases", type=int, default=500)
+    parser.addoption("--hostile-cases", type=int, default=300)
+    parser.addoption("--kills", type=int, default=10)
 
 
 @pytest.fixture(autouse=True)

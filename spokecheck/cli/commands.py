@@ -17,6 +17,7 @@ from spokecheck.cli.console import (
     shown_progress,
     verdict_code,
 )
+from spokecheck.cli.new_command import new
 from spokecheck.cli.running import (
     check_writable,
     open_store,
@@ -63,6 +64,7 @@ def _front(
 
 
 app.command()(screen)
+app.command()(new)
 
 
 @app.command()

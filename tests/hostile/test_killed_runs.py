@@ -107,10 +107,13 @@ def test_workers_end_with_a_parent_that_is_killed(runs):
 
 
 @pytest.mark.slow
-def test_fifty_runs_killed_at_any_time_leave_nothing(runs):
-    """0 processes, 0 folders, and every entry of the cache is whole; 4 minutes."""
+def test_runs_killed_at_any_time_leave_nothing(request, runs):
+    """0 processes, 0 folders, and every entry of the cache is whole.
+
+    As many runs as ``--kills`` says: about 5 s each.
+    """
     randomly = random.Random(14)
-    for _ in range(50):
+    for _ in range(request.config.getoption("--kills")):
         run = runs.start("--no-pictures")
         time.sleep(randomly.uniform(0.0, 9.0))
         # half of them together with their group, as a terminal or a CI job does it

@@ -18,7 +18,7 @@ def test_a_few_mutated_files_of_each_kind(kind, tmp_path, monkeypatch):
 
 @pytest.mark.slow
 def test_some_hundreds_of_mutated_files(request, tmp_path, monkeypatch):
-    """The same for as many as ``--hostile-cases`` says: 60 s for 500.
+    """The same for as many as ``--hostile-cases`` says.
 
     Ten thousand are run by ``python -m tests.hostile --cases 10000``.
     """

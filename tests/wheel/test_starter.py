@@ -4,7 +4,9 @@ import re
 import tomllib
 
 import pytest
+from typer.testing import CliRunner
 
+from spokecheck.cli import app
 from spokecheck.errors import DesignError
 from spokecheck.wheel.reading.read import parse_design
 from spokecheck.wheel.shape.estimate import estimate_volume
@@ -80,3 +82,17 @@ def test_words_that_make_no_wheel_are_refused_by_key(words, key):
     with pytest.raises(DesignError) as caught:
         starter_file(words, "new")
     assert key in {fault.key for fault in caught.value.faults}
+
+
+def test_the_command_writes_a_new_file_and_no_old_one(tmp_path):
+    """The design is named after its file; one that is there stays as it is."""
+    file = tmp_path / "lark.toml"
+    words = ["--rim", "8J x 18", "--bolts", "5x112", "--rating", "650"]
+    first = CliRunner().invoke(app, ["new", str(file), *words])
+    assert first.exit_code == 0
+    before = file.read_text(encoding="utf-8")
+    assert parse_design(before).name == "lark"
+    assert CliRunner().invoke(app, ["new", str(file), *words]).exit_code == 0
+    again = CliRunner().invoke(app, ["new", str(file), *words, "--spokes", "7"])
+    assert again.exit_code == 2
+    assert file.read_text(encoding="utf-8") == before
