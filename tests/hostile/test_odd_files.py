@@ -75,7 +75,7 @@ def test_loops_of_links_are_bad_input(tmp_path):
     (tmp_path / "sound.toml").write_text(TEXT, encoding="utf-8")
     code, out, err = run(command("loads", tmp_path))
     assert code == 2
-    assert "loop.toml" in err
+    assert "loop.toml" in "".join(err.split())  # wherever the line is broken
     assert "Aspen 5" in out
 
 
