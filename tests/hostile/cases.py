@@ -237,7 +237,7 @@ class Cases:
         self.file.write_text(SIDECAR, encoding="utf-8")
 
         def job():
-            read_source(self.file, path).build(Fineness(), ())
+            read_source(self.file, path).build(Fineness())
 
         return self._judged(job, (2,))[0]
 
