@@ -129,8 +129,13 @@ def _flat_faults(points: FloatArray, cells: IntArray) -> list[Fault]:
 
 def _body_faults(points: FloatArray, cells: IntArray) -> list[Fault]:
     """Parts that are not joined, cells that overlap, edges where more than two meet."""
+    outer = np.unique(boundary_faces(cells)[:, :3])
+    if not len(outer):
+        text = "have no boundary: every face belongs to two of them"
+        remedy = "remove the cells that occur twice"
+        return [Fault("cells", f"{len(cells)}", text, remedy)]
     faults = []
-    twins = _coincident(points, np.unique(boundary_faces(cells)[:, :3]))
+    twins = _coincident(points, outer)
     if twins:
         text = "lie on another point: the boundary is open along a crack there"
         faults.append(Fault("points", f"{twins}", text, MERGE))

@@ -294,3 +294,14 @@ def test_only_a_mesh_with_bowed_edges_is_refined(actual, tmp_path, whole):
         assert said in source.fixed
         assert bool(said) == bool(source.fixed)
         assert source.brief.name == actual.design.name
+
+
+def test_a_mesh_of_one_cell_twice_is_refused():
+    """Every face of it belongs to two cells: there is no boundary to load."""
+    corners = 100.0 * np.vstack([np.zeros(3), np.eye(3)])
+    twice = np.array([[0, 1, 2, 3], [0, 1, 2, 3]])
+    sound = make_sound(MeshFile(corners, twice))
+    assert sound.mesh is None
+    assert [fault.limit for fault in sound.faults] == [
+        "have no boundary: every face belongs to two of them"
+    ]
