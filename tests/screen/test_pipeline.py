@@ -37,7 +37,8 @@ def test_overrides_are_part_of_the_design_read():
     plain = read_design(ASPEN)
     assert plain.overrides == {}
     key = "duty.patch_half_angle_deg"
-    assert design.basis(key, "usual") == "given on the command line; usual"
+    given = "given on the command line or in spokecheck.toml"
+    assert design.basis(key, "usual") == f"{given}; usual"
     assert plain.basis(key, "usual") == "usual"
 
 
