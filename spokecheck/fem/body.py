@@ -10,6 +10,8 @@ from spokecheck.errors import ModelError
 from spokecheck.fem.assembly import cell_lame
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.joined import Joined
+from spokecheck.fem.joined_stiffness import JoinedStiffness, make_joined_stiffness
 from spokecheck.fem.orders import (
     Displacements,
     OrderLoad,
@@ -61,6 +63,9 @@ class Body:
         Other materials by zone name.
     cyclic : Cyclic
         Its symmetry.
+    joined : Joined or None
+        How the mesh is joined of two parts' sectors, which are then solved in its
+        place; None where it is one sector or has no such parts.
 
     Raises
     ------
@@ -72,6 +77,7 @@ class Body:
     material: Material
     zones: Mapping[str, Material] = field(default_factory=dict)
     cyclic: Cyclic = field(default_factory=Cyclic)
+    joined: Joined | None = None
 
     def __post_init__(self) -> None:
         unknown = sorted(set(self.zones) - set(self.mesh.zones))
@@ -103,8 +109,10 @@ class Body:
         return (3.0 * lam + 2.0 * mu) * material.alpha
 
     @cached_property
-    def stiffness(self) -> Stiffness:
+    def stiffness(self) -> Stiffness | JoinedStiffness:
         """Stiffness without supports, ready to be factored."""
+        if self.joined is not None:
+            return make_joined_stiffness(self.joined, self.elastic.lame)
         return make_stiffness(self.mesh, self.cyclic, self.elastic.lame)
 
     @cached_property
@@ -156,6 +164,7 @@ def make_body(
     material: Material,
     cyclic: Cyclic | None = None,
     zones: Mapping[str, Material] | None = None,
+    joined: Joined | None = None,
 ) -> Body:
     """Make a body with its stiffness.
 
@@ -169,12 +178,14 @@ def make_body(
         Symmetry of a sector.
     zones : mapping of str to Material, optional
         Other materials by zone name.
+    joined : Joined, optional
+        How mesh and symmetry are joined of two parts' sectors.
 
     Returns
     -------
     Body
     """
-    body = Body(mesh, material, zones or {}, cyclic or Cyclic())
+    body = Body(mesh, material, zones or {}, cyclic or Cyclic(), joined)
     _ = body.stiffness  # made before processes are copied, which all use it
     return body
 

@@ -64,9 +64,9 @@ class TiedCuts:
         self._turned = rotation(cyclic.alpha) @ frames
         low, high, S = self._low, self._high, factor.schur
         # S_lh R, and S_ll + R^T S_hh R, all in the low points' frames
-        across = _columns_in(_rows_in(S[np.ix_(low, high)], frames), self._turned)
-        within = _both_in(S[np.ix_(high, high)], self._turned)
-        within += _both_in(S[np.ix_(low, low)], frames)
+        across = columns_in(rows_in(S[np.ix_(low, high)], frames), self._turned)
+        within = both_in(S[np.ix_(high, high)], self._turned)
+        within += both_in(S[np.ix_(low, low)], frames)
         keep = np.ix_(free, free)
         self._constant, self._across = within[keep], across[keep]
 
@@ -86,8 +86,8 @@ class TiedCuts:
         """
         phase = np.exp(1j * orders * self._cyclic.alpha)
         # f_l + conj(p) R^T f_h
-        sides = _rows_in(left[self._low], self._frames)
-        sides += phase.conj() * _rows_in(left[self._high], self._turned)
+        sides = rows_in(left[self._low], self._frames)
+        sides += phase.conj() * rows_in(left[self._high], self._turned)
         # orders of a mirrored residue: solve the conjugate system, and conjugate
         classes = [self._cyclic.phase_class(int(m)) for m in orders]
         mirrored = np.array([conjugate for _, conjugate in classes])
@@ -101,47 +101,75 @@ class TiedCuts:
         u_low[:, mirrored] = u_low[:, mirrored].conj()
         # u_h = p R u_l
         u = np.zeros_like(left)
-        u[self._low] = _into_space(u_low, self._frames)
-        u[self._high] = phase * _into_space(u_low, self._turned)
+        u[self._low] = into_space(u_low, self._frames)
+        u[self._high] = phase * into_space(u_low, self._turned)
         return u
 
     def _factor(self, angle: float) -> tuple[ComplexArray, bool]:
         """Cholesky factor of H for one phase ``exp(i angle)`` between the cuts."""
-        H = np.cos(angle) * (self._across + self._across.T) + self._constant
-        if abs(np.sin(angle)) > 1e-12:
-            H = H + 1j * np.sin(angle) * (self._across - self._across.T)
-        stiff = H.diagonal().real.copy()
-        try:
-            factor, lower = cho_factor(H, True, overwrite_a=True, check_finite=False)
-            fault = (factor.diagonal().real ** 2 < SMALLEST_PIVOT * stiff).any()
-        except LinAlgError:
-            fault = True
-        if fault:
-            raise ModelError(
-                "stiffness matrix not positive definite at the cuts: "
-                "the part is free to move; hold it"
-            )
-        return factor, lower
+        return dense_factor(at_phase(self._constant, self._across, angle))
 
 
-def _rows_in(values: Values, frames: FloatArray) -> Values:
+def at_phase(constant: FloatArray, across: FloatArray, angle: float) -> ComplexArray:
+    """Hermitian matrix H of one phase ``exp(i angle)``, real where the sine is zero.
+
+    Parameters
+    ----------
+    constant : ndarray (n, n)
+        Symmetric part without a phase, ``S_ll + R^T S_hh R`` of the module's docstring.
+    across : ndarray (n, n)
+        ``S_lh R``, by which the phase multiplies.
+    angle : float
+        [rad].
+    """
+    H = np.cos(angle) * (across + across.T) + constant
+    if abs(np.sin(angle)) > 1e-12:
+        H = H + 1j * np.sin(angle) * (across - across.T)
+    return cast(ComplexArray, H)
+
+
+def dense_factor(
+    H: ComplexArray | FloatArray, where: str = "at the cuts"
+) -> tuple[ComplexArray, bool]:
+    """Cholesky factor of a dense Hermitian matrix, which is lost, for ``cho_solve``.
+
+    Raises
+    ------
+    ModelError
+        If the matrix is not positive definite; the message names ``where``.
+    """
+    stiff = H.diagonal().real.copy()
+    try:
+        factor, lower = cho_factor(H, True, overwrite_a=True, check_finite=False)
+        fault = (factor.diagonal().real ** 2 < SMALLEST_PIVOT * stiff).any()
+    except LinAlgError:
+        fault = True
+    if fault:
+        raise ModelError(
+            f"stiffness matrix not positive definite {where}: "
+            "the part is free to move; hold it"
+        )
+    return factor, lower
+
+
+def rows_in(values: Values, frames: FloatArray) -> Values:
     """Rows of values (3 n, n_columns) counted in frames (n, 3, 3): F^T v."""
     shaped = values.reshape(-1, 3, values.shape[1])
     turned = np.matmul(frames.transpose(0, 2, 1), shaped)
     return cast(Values, turned.reshape(values.shape))
 
 
-def _columns_in(block: FloatArray, frames: FloatArray) -> FloatArray:
+def columns_in(block: FloatArray, frames: FloatArray) -> FloatArray:
     """Columns of a matrix (n_rows, 3 n) counted in frames (n, 3, 3): S F."""
-    return np.ascontiguousarray(_rows_in(np.ascontiguousarray(block.T), frames).T)
+    return np.ascontiguousarray(rows_in(np.ascontiguousarray(block.T), frames).T)
 
 
-def _both_in(block: FloatArray, frames: FloatArray) -> FloatArray:
+def both_in(block: FloatArray, frames: FloatArray) -> FloatArray:
     """Symmetric matrix (3 n, 3 n) counted in frames (n, 3, 3): F^T S F."""
-    return _rows_in(_columns_in(block, frames), frames)
+    return rows_in(columns_in(block, frames), frames)
 
 
-def _into_space(values: ComplexArray, frames: FloatArray) -> ComplexArray:
+def into_space(values: ComplexArray, frames: FloatArray) -> ComplexArray:
     """Vectors (3 n, n_columns) back from frames (n, 3, 3): F v."""
     shaped = values.reshape(-1, 3, values.shape[1])
     return np.asarray(np.matmul(frames, shaped).reshape(values.shape))

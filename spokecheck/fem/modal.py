@@ -28,7 +28,7 @@ from spokecheck.fem.elasticity import Material
 from spokecheck.fem.orders import Supports
 from spokecheck.fem.restraint import gather_restraint
 from spokecheck.fem.sector import Border, SupportedFactor
-from spokecheck.fem.stiffness import Stiffness, renumbered
+from spokecheck.fem.stiffness import Stiffness, make_stiffness, renumbered
 from spokecheck.fem.supports import AnySupport
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import FloatArray
@@ -104,7 +104,7 @@ def solve_modes(
     n_free = expand.shape[1]
     if not 1 <= count < n_free - 1:
         raise ModelError(f"count = {count}: must be 1 to {n_free - 2} modes")
-    K = body.stiffness
+    K = make_stiffness(mesh, body.cyclic, body.elastic.lame)
     if restraint.supports.springs is not None:
         K = K.with_springs(restraint.supports.springs)
     M = mass_blocks(renumbered(mesh, K.dissection), cell_densities(body))

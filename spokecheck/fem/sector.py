@@ -17,12 +17,14 @@ from spokecheck.errors import ModelError
 from spokecheck.fem.cuts import TiedCuts
 from spokecheck.fem.cyclic import Cyclic, rigid_field, turning_motions
 from spokecheck.fem.fronts import FrontalFactor
+from spokecheck.fem.joined_stiffness import JoinedStiffness
 from spokecheck.fem.orders import (
     Displacements,
     OrderLoad,
     Supports,
     coupling_work,
 )
+from spokecheck.fem.ring import JoinedFactor
 from spokecheck.fem.stiffness import Stiffness, to_columns, to_fields
 from spokecheck.units import BoolArray, ComplexArray, FloatArray, IntArray
 
@@ -30,7 +32,7 @@ Values = TypeVar("Values", FloatArray, BoolArray)
 
 
 def solve_sector(
-    stiffness: Stiffness,
+    stiffness: Stiffness | JoinedStiffness,
     points: FloatArray,
     cyclic: Cyclic,
     supports: Supports,
@@ -40,7 +42,7 @@ def solve_sector(
 
     Parameters
     ----------
-    stiffness : Stiffness
+    stiffness : Stiffness or JoinedStiffness
         Of the sector, or of the whole body; without springs.
     points : ndarray (n_points, 3)
         Coordinates [mm].
@@ -61,36 +63,82 @@ def solve_sector(
     ModelError
         If the body is free to move.
     """
-    if supports.springs is not None:
-        stiffness = stiffness.with_springs(supports.springs)
-    # 1. what is prescribed moves to the right-hand side: u = v + w, K w = f - K v
-    forces, prescribed = _right_hand_sides(stiffness, loads)
-    # 2. rigid motions G of the coupled points, and the forces K G they need
-    motions = [_motions(points, cyclic, supports, load.order) for load in loads]
-    stacked = np.concatenate(motions)
-    pulled = stiffness.times(stacked) if len(stacked) else stacked
-    # 3. one solution for all sides: the loads first, then the forces of the motions
-    width = np.array([len(motion) for motion in motions])
-    start = np.cumsum(width) - width
-    orders = np.array([load.order for load in loads])
-    of_side = np.concatenate([orders, np.repeat(orders, width)])
-    factor = SupportedFactor(stiffness, cyclic, supports)
-    solved = factor.solve(np.concatenate([forces, pulled]), of_side)
-    # 4. the small system of the coupling, order by order
-    u = np.empty((len(loads), *points.shape), dtype=complex)
-    for k, load in enumerate(loads):
-        u[k] = solved[k] + prescribed[k]
-        if width[k]:
-            of_load = slice(start[k], start[k] + width[k])
-            border = Border(motions[k], pulled[of_load], solved[len(loads) :][of_load])
-            work = coupling_work(load, cyclic.count, len(supports.couplings))
-            push = border.work(forces[k]) + work
-            u[k] = border.solve(push, solved[k])[0] + prescribed[k]
-    return Displacements(orders, u)
+    return SectorSolver(stiffness, points, cyclic, supports).solve(loads)
+
+
+class SectorSolver:
+    """A body under given supports, factored once and then loaded as often as wanted.
+
+    Parameters
+    ----------
+    stiffness, points, cyclic, supports
+        As for ``solve_sector``.
+    """
+
+    def __init__(
+        self,
+        stiffness: Stiffness | JoinedStiffness,
+        points: FloatArray,
+        cyclic: Cyclic,
+        supports: Supports,
+    ) -> None:
+        if supports.springs is not None:
+            stiffness = stiffness.with_springs(supports.springs)
+        self._stiffness, self._points = stiffness, points
+        self._cyclic, self._supports = cyclic, supports
+        self._factor = _factored(stiffness, cyclic, supports)
+        self._borders: dict[int, Border | None] = {}
+
+    def solve(self, loads: Sequence[OrderLoad]) -> Displacements:
+        """Solve all orders of a load; see ``solve_sector``."""
+        # 1. what is prescribed moves to the right-hand side: u = v + w, K w = f - K v
+        forces, prescribed = _right_hand_sides(self._stiffness, loads)
+        # 2. rigid motions G of the coupled points, and the forces K G they need
+        orders = np.array([load.order for load in loads])
+        fresh = [m for m in dict.fromkeys(orders.tolist()) if m not in self._borders]
+        motions = {m: self._motions(m) for m in fresh}
+        stacked = np.concatenate(
+            [np.zeros((0, *self._points.shape)), *motions.values()]
+        )
+        pulled = self._stiffness.times(stacked) if len(stacked) else stacked
+        # 3. one solution for all sides: the loads first, then the forces of the motions
+        width = np.array([len(motions[m]) for m in fresh], dtype=np.int64)
+        of_side = np.concatenate([orders, np.repeat(np.array(fresh, int), width)])
+        solved = self._factor.solve(np.concatenate([forces, pulled]), of_side)
+        ends = np.cumsum(width)
+        for m, end in zip(fresh, ends.tolist(), strict=True):
+            of_order = slice(end - len(motions[m]), end)
+            answers = solved[len(loads) :][of_order]
+            self._borders[m] = (
+                Border(motions[m], pulled[of_order], answers) if len(answers) else None
+            )
+        # 4. the small system of the coupling, order by order
+        u = np.empty((len(loads), *self._points.shape), dtype=complex)
+        for k, load in enumerate(loads):
+            u[k] = solved[k] + prescribed[k]
+            border = self._borders[load.order]
+            if border is not None:
+                n_couplings = len(self._supports.couplings)
+                work = coupling_work(load, self._cyclic.count, n_couplings)
+                push = border.work(forces[k]) + work
+                u[k] = border.solve(push, solved[k])[0] + prescribed[k]
+        return Displacements(orders, u)
+
+    def _motions(self, order: int) -> ComplexArray:
+        return _motions(self._points, self._cyclic, self._supports, order)
+
+
+def _factored(
+    stiffness: Stiffness | JoinedStiffness, cyclic: Cyclic, supports: Supports
+) -> "SupportedFactor | JoinedFactor":
+    """Factor of a sector or whole body, or of one joined of two parts' sectors."""
+    if isinstance(stiffness, JoinedStiffness):
+        return JoinedFactor(stiffness, supports)
+    return SupportedFactor(stiffness, cyclic, supports)
 
 
 def _right_hand_sides(
-    stiffness: Stiffness, loads: Sequence[OrderLoad]
+    stiffness: Stiffness | JoinedStiffness, loads: Sequence[OrderLoad]
 ) -> tuple[ComplexArray, ComplexArray]:
     """Forces f - K v and prescribed displacements v, both (n_loads, n_points, 3)."""
     forces = np.array([load.nodal for load in loads], dtype=complex)

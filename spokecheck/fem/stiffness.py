@@ -12,6 +12,8 @@ from spokecheck.fem.orders import Springs
 from spokecheck.mesh.record import Mesh
 from spokecheck.units import ComplexArray, FloatArray, IntArray
 
+NO_POINTS: IntArray = np.empty(0, dtype=np.int64)
+
 
 @dataclass(frozen=True)
 class Stiffness:
@@ -22,7 +24,7 @@ class Stiffness:
     pairs : BlockSparse
         Its points numbered in the order of elimination.
     dissection : Dissection
-        That order; the points of the cuts are retained.
+        That order; the points of the cuts are retained, and any others named.
     """
 
     pairs: BlockSparse
@@ -41,7 +43,10 @@ class Stiffness:
 
 
 def make_stiffness(
-    mesh: Mesh, cyclic: Cyclic, lame: tuple[FloatArray, FloatArray]
+    mesh: Mesh,
+    cyclic: Cyclic,
+    lame: tuple[FloatArray, FloatArray],
+    retained: IntArray = NO_POINTS,
 ) -> Stiffness:
     """Assemble the stiffness of a body, its points in the order of elimination.
 
@@ -53,12 +58,15 @@ def make_stiffness(
         Its pairs on the cuts; they are eliminated last.
     lame : tuple of ndarray (n_cells,)
         Lamé constants [MPa] of each cell.
+    retained : ndarray (n,), optional
+        Other points that are not eliminated.
 
     Returns
     -------
     Stiffness
     """
-    order = dissect(mesh.cells, mesh.n_points, np.unique(cyclic.pairs))
+    last = np.union1d(cyclic.pairs, retained)
+    order = dissect(mesh.cells, mesh.n_points, last)
     return Stiffness(stiffness_blocks(renumbered(mesh, order), lame), order)
 
 

@@ -98,8 +98,8 @@ def make_submodel(
     """
     if not free.any():
         raise ModelError("no point lies near the hot spots: nothing to solve again")
-    free = _with_images(cyclic, free)
-    return Submodel(free, _extract(mesh, cyclic, elastic, _touching(mesh, free)))
+    free = with_images(cyclic, free)
+    return Submodel(free, extract(mesh, cyclic, elastic, touching(mesh, free)))
 
 
 def recovered_at(
@@ -132,10 +132,10 @@ def recovered_at(
     touched = np.zeros(mesh.n_points, dtype=bool)
     touched[points] = True
     for _ in range(LAYERS + 1):
-        touched = _with_images(cyclic, touched)
-        members = _touching(mesh, touched)
+        touched = with_images(cyclic, touched)
+        members = touching(mesh, touched)
         touched[mesh.cells[members]] = True
-    part = _extract(mesh, cyclic, elastic, members)
+    part = extract(mesh, cyclic, elastic, members)
     own = part.mesh
     recovery = patch_recovery(own.points, own.cells, part.cyclic, part.elastic.groups)
     near = np.ascontiguousarray(u[:, part.points])
@@ -144,19 +144,19 @@ def recovered_at(
     return np.asarray(stress[:, np.searchsorted(part.points, points)])
 
 
-def _with_images(cyclic: Cyclic, marked: BoolArray) -> BoolArray:
+def with_images(cyclic: Cyclic, marked: BoolArray) -> BoolArray:
     """Marked points, and their images on the other cut."""
     twice = marked.copy()
     twice[cyclic.pairs] = marked[cyclic.pairs].any(axis=1, keepdims=True)
     return twice
 
 
-def _touching(mesh: Mesh, marked: BoolArray) -> BoolArray:
+def touching(mesh: Mesh, marked: BoolArray) -> BoolArray:
     """Cells (n_cells,) with a marked point."""
     return np.asarray(marked[mesh.cells].any(axis=1))
 
 
-def _extract(
+def extract(
     mesh: Mesh, cyclic: Cyclic, elastic: Elastic, members: BoolArray
 ) -> SubmodelBody:
     """Cells (n_cells,) of bool as a body of their own."""

@@ -1,0 +1,158 @@
+"""All copies of one part's sector, condensed onto the ring; equations in ``ring``."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from spokecheck.fem.cyclic import rotation
+from spokecheck.fem.joined import Joined, JoinedPart
+from spokecheck.fem.stiffness import Stiffness, to_columns, to_fields
+from spokecheck.fem.tied_ring import TiedRing
+from spokecheck.units import BoolArray, ComplexArray, FloatArray
+
+ABSENT = 1.0e-14
+"""A residue whose forces are below this share of the largest is not there: a load of
+one order has one residue, all the others are rounding."""
+
+
+@dataclass(frozen=True)
+class Reduced:
+    """Right-hand sides of one part after condensation.
+
+    Attributes
+    ----------
+    ring : ndarray (n_ring, n_sides)
+        Forces left on the ring of the joined mesh, in the frames of its strips.
+    columns : dict of int to ndarray (3 n_points, 2 n_sides)
+        By l, what the frontal factor left of the sector's forces; residues without
+        forces are absent.
+    cuts : dict of int to ndarray (n_cut, n_sides)
+        By l, what was left at the cuts.
+    """
+
+    ring: ComplexArray
+    columns: dict[int, FloatArray]
+    cuts: dict[int, ComplexArray]
+
+
+class Condensed:
+    """One part of a joined body, for every residue m of the body's orders.
+
+    Parameters
+    ----------
+    part : JoinedPart
+    stiffness : Stiffness
+        Of its sector.
+    joined : Joined
+        The body.
+    free : ndarray (n_points, 3) of bool
+        Free components of the joined mesh, alike in all copies.
+    """
+
+    def __init__(
+        self, part: JoinedPart, stiffness: Stiffness, joined: Joined, free: BoolArray
+    ) -> None:
+        self._part, self._position = part, stiffness.dissection.position
+        self._g, self._strips = joined.cyclic.count, joined.strips
+        self._inner = part is joined.parts[1]
+        self._n_copies, self._alpha = len(part.number), part.sector.cyclic.alpha
+        self._sector = TiedRing(part, stiffness, free[part.number[0]])
+
+    @property
+    def ring_free(self) -> BoolArray:
+        """Free components (n_ring,) of the ring of the joined mesh."""
+        copies = np.tile(self._sector.ring_free, self._n_copies)
+        by_strip = copies.reshape(self._strips, -1)
+        return np.asarray(np.roll(by_strip, self._part.first, axis=0).ravel())
+
+    def _residues(self, m: int) -> list[int]:
+        """Residues k_l = m + g l."""
+        return [m + self._g * index for index in range(self._n_copies)]
+
+    def _waves(self, m: int) -> ComplexArray:
+        """exp(i k_l j alpha), rows l, columns j."""
+        turns = np.outer(self._residues(m), np.arange(self._n_copies))
+        return np.asarray(np.exp(1j * turns * self._alpha))
+
+    def on_ring(self, m: int) -> ComplexArray:
+        """Matrix A (n_ring, n_ring) on the ring of the joined mesh."""
+        waves, n_copies = self._waves(m), self._n_copies
+        matrices = np.array([self._sector.schur(k) for k in self._residues(m)])
+        size = matrices.shape[1]
+        A = np.zeros((n_copies, size, n_copies, size), dtype=complex)
+        for j, other in np.ndindex(n_copies, n_copies):
+            weight = waves[:, j] * waves[:, other].conj() / n_copies
+            A[j, :, other] = np.tensordot(weight, matrices, axes=1)
+        # P^H A P; A is Hermitian
+        half = self._onto_ring(A.reshape(n_copies * size, -1), m)
+        return self._onto_ring(half.conj().T, m)
+
+    def _onto_ring(self, values: ComplexArray, m: int) -> ComplexArray:
+        """Rows of the part's own strips put where they are on the ring: P^H v."""
+        by_strip = values.reshape(self._strips, -1, values.shape[1])
+        first = self._part.first
+        moved = np.roll(by_strip, first, axis=0)
+        moved[:first] *= np.exp(-1j * m * 2.0 * np.pi / self._g)
+        return np.asarray(moved.reshape(values.shape))
+
+    def _from_ring(self, values: ComplexArray, m: int) -> ComplexArray:
+        """Rows of the ring for the part's own strips: P v."""
+        moved = values.reshape(self._strips, -1, values.shape[1]).copy()
+        first = self._part.first
+        moved[:first] *= np.exp(1j * m * 2.0 * np.pi / self._g)
+        return np.asarray(np.roll(moved, -first, axis=0).reshape(values.shape))
+
+    def condensed(self, forces: ComplexArray, m: int) -> Reduced:
+        """Forces (n_sides, n_points, 3) of the joined mesh, left on the ring."""
+        waves, n_copies, n_sides = self._waves(m), self._n_copies, len(forces)
+        by_residue = self._by_residue(forces, waves)
+        sizes = np.linalg.norm(by_residue.reshape(n_copies, -1), axis=1)
+        n_ring = len(self._sector.ring_free)
+        ring = np.zeros((n_copies, n_ring, n_sides), dtype=complex)
+        columns, cuts = dict[int, FloatArray](), dict[int, ComplexArray]()
+        for index, k in enumerate(self._residues(m)):
+            if sizes[index] <= ABSENT * sizes.max():
+                continue
+            own = to_columns(by_residue[index], self._position)
+            own[~self._sector.free] = 0.0
+            self._sector.factor.forward(own)
+            columns[index] = own
+            cuts[index], left = self._sector.condense(own, k)
+            ring += waves[index][:, None, None] * left
+        whole = ring.reshape(-1, n_sides)
+        return Reduced(self._onto_ring(whole, m), columns, cuts)
+
+    def _by_residue(self, forces: ComplexArray, waves: ComplexArray) -> ComplexArray:
+        """Forces (n_copies, n_sides, n_points, 3) of each residue on one sector.
+
+        Points of high cuts count on the next copy, and those of the ring on the outer
+        part, so that each force is taken once.
+        """
+        sector, copies = self._part.sector, enumerate(self._part.number)
+        own = np.array([forces[:, of] @ rotation(j * self._alpha) for j, of in copies])
+        total = np.tensordot(waves.conj() / self._n_copies, own, axes=1)
+        total[:, :, sector.cyclic.pairs[:, 1]] = 0.0
+        if self._inner:
+            total[:, :, sector.ring] = 0.0
+        return total
+
+    def expand(
+        self, reduced: Reduced, u_ring: ComplexArray, m: int, u: ComplexArray
+    ) -> None:
+        """Write the part's displacements into ``u`` (n_sides, n_points, 3)."""
+        waves, n_copies, n_sides = self._waves(m), self._n_copies, len(u)
+        own = self._from_ring(u_ring, m).reshape(n_copies, -1, n_sides)
+        size = len(self._sector.free)
+        columns = np.zeros((size, n_copies * 2 * n_sides))
+        spans = [slice(k * 2 * n_sides, (k + 1) * 2 * n_sides) for k in range(n_copies)]
+        for index, k in enumerate(self._residues(m)):
+            ring = np.tensordot(waves[index].conj() / n_copies, own, axes=1)
+            if index in reduced.columns:
+                columns[:, spans[index]] = reduced.columns[index]
+            moved = self._sector.expand(ring, reduced.cuts.get(index), k)
+            columns[self._sector.factor.retained, spans[index]] = moved
+        self._sector.factor.backward(columns)
+        fields = np.array([to_fields(columns[:, s], self._position) for s in spans])
+        for j, number in enumerate(self._part.number):
+            copy = np.tensordot(waves[:, j], fields, axes=1)
+            u[:, number] = copy @ rotation(j * self._alpha).T
