@@ -9,7 +9,7 @@ import scipy.sparse as sp
 
 from spokecheck.fem.cyclic import Cyclic, rotation
 from spokecheck.mesh.record import TET_EDGES, Mesh
-from spokecheck.mesh.sound_halving import UnsoundPart, halve_soundly
+from spokecheck.mesh.sound_halving import NO_POINTS, UnsoundPart, halve_soundly
 from spokecheck.mesh.subdivide import Subdivision
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
@@ -96,6 +96,7 @@ def halve_about(
     spheres: Sequence[Sphere],
     edges: FloatArray,
     place: Callable[[Mesh, Subdivision], FloatArray] | None = None,
+    kept: IntArray = NO_POINTS,
 ) -> HalvedCells:
     """Halve cells about some places.
 
@@ -110,6 +111,8 @@ def halve_about(
     place : callable, optional
         From the mesh before a halving and its outcome to where the points are put;
         where the shape functions of the parents have them if not given.
+    kept : ndarray (n,), optional
+        Mid-side points whose edges must not be halved.
 
     Returns
     -------
@@ -125,7 +128,7 @@ def halve_about(
         far, wanted = _wanted(mesh, cyclic, spheres, turn == 0)
         put = None if place is None else partial(place, mesh)
         marked = np.asarray(wanted.any(axis=0))
-        halving = halve_soundly(mesh, marked, cyclic.pairs, put)
+        halving = halve_soundly(mesh, marked, cyclic.pairs, put, kept)
         at_centre = far < edges[:, None]
         for k in np.flatnonzero((wanted & at_centre & halving.whole).any(axis=1)):
             spot = _coarse_spot(spheres[int(k)].centre, cyclic, halving.unsound)

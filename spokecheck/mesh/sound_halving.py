@@ -52,12 +52,21 @@ class SoundHalving:
     unsound: tuple[UnsoundPart, ...]
 
 
+NO_POINTS: IntArray = np.empty(0, dtype=np.int64)
+
+KEPT = "edges beside it have to stay as they are"
+"""Why a cell is left whole beside an edge that must not be halved."""
+
 Placement = Callable[[Subdivision], FloatArray]
 """From a subdivision to its points (n_points, 3), those of its parts moved a little."""
 
 
 def halve_soundly(
-    mesh: Mesh, marked: BoolArray, pairs: IntArray, place: Placement | None = None
+    mesh: Mesh,
+    marked: BoolArray,
+    pairs: IntArray,
+    place: Placement | None = None,
+    kept: IntArray = NO_POINTS,
 ) -> SoundHalving:
     """Halve marked cells as far as all parts are sound.
 
@@ -72,6 +81,8 @@ def halve_soundly(
     place : callable, optional
         Puts points of the parts onto the true surface; left out at parts that would
         not be sound for it.
+    kept : ndarray (n,), optional
+        Mid-side points whose edges must not be halved.
 
     Returns
     -------
@@ -81,6 +92,12 @@ def halve_soundly(
     whole, unsound = np.zeros(mesh.n_cells, dtype=bool), list[UnsoundPart]()
     while True:
         step = subdivide(mesh, marked & ~whole, pairs)
+        lost = np.intersect1d(kept, step.mesh.cells[step.halved, :4])
+        if len(lost):
+            about = np.isin(mesh.cells, lost).any(axis=1)
+            unsound += [UnsoundPart(mesh.points[point], KEPT) for point in lost]
+            whole |= _about(mesh, pairs, whole, np.flatnonzero(about))
+            continue
         if place is not None:
             step = _placed(step, place)
         found = _unsound_parts(step)

@@ -65,3 +65,17 @@ def test_flat_parts_are_refused_too(monkeypatch):
     assert not found.step.halved.any()
     assert found.whole[3]
     assert "shape" in found.unsound[0].reason
+
+
+def test_edges_that_are_kept_are_not_halved():
+    """One side of a block keeps its edges, and cells two layers away are halved."""
+    mesh = block(lambda x: x, (6, 3, 3), SIDES)
+    kept = np.unique(mesh.faces("i0")[:, 3:])
+    found = halve_soundly(mesh, np.ones(mesh.n_cells, dtype=bool), NONE, kept=kept)
+    side = found.step.mesh.faces("i0")
+    assert len(side) == len(mesh.faces("i0"))
+    assert np.isin(kept, side[:, 3:]).all()
+    parts = np.bincount(found.step.parent, minlength=mesh.n_cells)
+    middles = mesh.points[mesh.cells[:, :4]].mean(axis=1)
+    assert (parts[middles[:, 0] > 0.5] == 8).all()
+    assert {part.reason for part in found.unsound} == {sound_halving.KEPT}
