@@ -37,6 +37,7 @@ from spokecheck.cli.shared_options import (
     ProcedureFile,
     Procedures,
     Tolerance,
+    Whole,
     Workers,
 )
 from spokecheck.errors import SpokecheckError
@@ -78,6 +79,7 @@ def compare(
     patch_angle: PatchAngle = None,
     procedure: Procedures = None,
     procedure_file: ProcedureFile = None,
+    whole: Whole = False,
     pictures: Annotated[bool, typer.Option(help="Draw pictures.")] = True,
     cache: CacheDir = None,
     no_cache: NoCache = False,
@@ -99,6 +101,7 @@ def compare(
         procedures=settings.procedures,
         procedure_file=settings.procedure_file,
         required_margin=settings.required_margin,
+        whole=whole,
         pictures=pictures,
     )
     paths = settings.selection.designs

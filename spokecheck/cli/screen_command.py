@@ -35,6 +35,7 @@ from spokecheck.cli.shared_options import (
     SidecarFile,
     SomeDesigns,
     Tolerance,
+    Whole,
     Workers,
 )
 from spokecheck.screen.request import FIRST_PLACES, MOST_MESHES, Request
@@ -60,6 +61,7 @@ def screen(
     allowed_alloy: AllowedAlloys = None,
     other_criteria: OtherCriteria = False,
     impact: Impact = False,
+    whole: Whole = False,
     pictures: Annotated[bool, typer.Option(help="Draw pictures for the page.")] = True,
     vtu: Annotated[
         bool, typer.Option("--vtu", help="Write mesh and utilisation as VTU.")
@@ -108,6 +110,7 @@ def screen(
         required_margin=settings.required_margin,
         other_criteria=other_criteria,
         impact=impact,
+        whole=whole,
         pictures=pictures,
         vtu=vtu,
         mesh=mesh,

@@ -68,6 +68,13 @@ Impact: TypeAlias = Annotated[
     bool,
     typer.Option("--impact", help="Add the 13-degree impact, an indication only."),
 ]
+Whole: TypeAlias = Annotated[
+    bool,
+    typer.Option(
+        "--whole",
+        help="Mesh and solve the whole wheel, whatever its symmetry: a check, slow.",
+    ),
+]
 CacheDir: TypeAlias = Annotated[
     Path | None,
     typer.Option(

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from math import isfinite
 from typing import Any
 
-from spokecheck.screen.adapt import Convergence, MeshTrial, RefinementLimits
+from spokecheck.screen.adapt import Convergence, MeshTrial
 from spokecheck.screen.describe_tests import (
     SolvedTest,
     describe_spot,
@@ -17,7 +17,7 @@ from spokecheck.screen.findings import Findings, HotSpot
 from spokecheck.screen.impact_findings import ImpactIndication
 from spokecheck.screen.ranking import RankedSpot
 from spokecheck.screen.request import Request
-from spokecheck.screen.rounds import Round
+from spokecheck.screen.rounds import Round, most_unknowns
 from spokecheck.screen.run_findings import (
     ConvergenceFindings,
     Judgement,
@@ -92,7 +92,7 @@ def conclude(
         ),
         hot_spots=tuple(spots),
         impact_indication=impact,
-        options=_options(request, design.overrides),
+        options=_options(request, most_unknowns(wheel), design.overrides),
         convergence=ConvergenceFindings(
             settled=convergence.settled,
             reason=source.fixed or convergence.reason,
@@ -126,13 +126,15 @@ def _judgement(spots: Sequence[HotSpot], settled: bool, required: float) -> Judg
     )
 
 
-def _options(request: Request, overrides: Mapping[str, Any]) -> RunOptions:
+def _options(
+    request: Request, unknowns: int, overrides: Mapping[str, Any]
+) -> RunOptions:
     return RunOptions(
         fineness=request.fineness,
         tolerance=request.tolerance,
         places=request.places,
         most_meshes=request.meshes,
-        most_unknowns=RefinementLimits.unknowns,
+        most_unknowns=unknowns,
         overrides={
             key: list(value) if isinstance(value, tuple) else value
             for key, value in overrides.items()

@@ -11,6 +11,8 @@ from spokecheck.screen.wheel_findings import (
     NamedArea,
     OriginFindings,
     ReducedFillet,
+    RingFindings,
+    WayFindings,
     WheelFindings,
     ZoneMass,
 )
@@ -18,6 +20,7 @@ from spokecheck.units import KG_PER_TONNE, MM_PER_METRE
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing import mesh_check
 from spokecheck.wheel.origin import Origin
+from spokecheck.wheel.shape.way import Way
 
 KG_M2 = KG_PER_TONNE / MM_PER_METRE**2
 """Multiply an inertia [t mm^2] by this to get [kg m^2]."""
@@ -29,6 +32,7 @@ def describe_wheel(wheel: Wheel) -> WheelFindings:
     gap = weight.solid_gap
     return WheelFindings(
         symmetry_sectors=wheel.cyclic.count,
+        way=_way(wheel.way),
         alloy=wheel.alloy.id,
         rim_alloy=wheel.rim_alloy.id,
         construction=wheel.construction,
@@ -59,6 +63,22 @@ def describe_wheel(wheel: Wheel) -> WheelFindings:
                 got_mm=float(fillet.drawn),
             )
             for fillet in wheel.landmarks.reduced_radii
+        ),
+    )
+
+
+def _way(way: Way) -> WayFindings:
+    ring = way.ring
+    return WayFindings(
+        name=way.name,
+        reason=way.reason,
+        ring=None
+        if ring is None
+        else RingFindings(
+            back_mm=ring.back.at,
+            face_mm=ring.face.at,
+            room_mm=ring.room,
+            rounding=ring.rounding,
         ),
     )
 

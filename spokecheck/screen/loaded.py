@@ -12,6 +12,12 @@ from spokecheck.cases.steady import TORQUE_FACTORS, clamp_force
 from spokecheck.fatigue.alloys import Alloy
 from spokecheck.fatigue.history import StressHistory
 from spokecheck.fem.body import Body, Elastic, balance, make_body, respond
+from spokecheck.fem.composite import (
+    CompositeBody,
+    Places,
+    Solved,
+    solve_composite,
+)
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.elasticity import Material
 from spokecheck.fem.submodel import recovered_at, solve_submodel
@@ -127,7 +133,8 @@ def wheel_body(wheel: Wheel) -> Body:
     zones = {
         zone: _elastic(wheel.alloy_of(zone)) for zone in wheel.mesh.zones if zone == RIM
     }
-    return make_body(wheel.mesh, _elastic(wheel.alloy), wheel.cyclic, zones)
+    metal = _elastic(wheel.alloy)
+    return make_body(wheel.mesh, metal, wheel.cyclic, zones, wheel.joined)
 
 
 def _elastic(alloy: Alloy) -> Material:
@@ -195,6 +202,61 @@ def load_wheel(
         updated=np.ones(wheel.mesh.n_points, dtype=bool),
         fictitious=_fictitious(wheel, surface, case),
         balance=balance(body, case.supports, case.loads, response),
+    )
+
+
+def load_composite(
+    wheel: Wheel,
+    surface: Surface,
+    composite: CompositeBody,
+    places: Places,
+    first: LoadedCase,
+    requirement: Requirement,
+) -> LoadedCase:
+    """Solve one test on a whole wheel of finer cells by way of its first body.
+
+    Parameters
+    ----------
+    wheel : Wheel
+        On the finer mesh.
+    surface : Surface
+        Its outer surface.
+    composite : CompositeBody
+        Its body, over the first one.
+    places : Places
+        Of that body.
+    first : LoadedCase
+        The same test on the first mesh.
+    requirement : Requirement
+        The test at its largest load.
+
+    Returns
+    -------
+    LoadedCase
+        The misfit of forces and moments is that of the first mesh.
+
+    Raises
+    ------
+    ModelError
+        If the two meshes do not settle with each other.
+    """
+    case = load_case(wheel, requirement)
+    before = Solved(first.case.supports, first.case.loads, first.displacement)
+    u = solve_composite(composite, places, case.supports, case.loads, before)
+    mesh, cyclic, elastic = composite.mesh, composite.cyclic, composite.elastic
+    nodes, found = outer_stress(mesh, cyclic, elastic, case, u)
+    stress = np.zeros((len(u), mesh.n_points, 6), dtype=complex)
+    stress[:, nodes] = found
+    return LoadedCase(
+        case=case,
+        orders=first.orders,
+        displacement=u,
+        stress=stress,
+        cyclic=cyclic,
+        elastic=elastic,
+        updated=np.ones(mesh.n_points, dtype=bool),
+        fictitious=_fictitious(wheel, surface, case),
+        balance=first.balance,
     )
 
 

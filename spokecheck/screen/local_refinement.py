@@ -19,8 +19,9 @@ from spokecheck.fem.local_halving import Sphere, distance, halve_about, mean_edg
 from spokecheck.fem.submodel import Submodel, make_submodel
 from spokecheck.mesh.quality import measured
 from spokecheck.mesh.record import Mesh
+from spokecheck.mesh.sound_halving import KEPT, NO_POINTS
 from spokecheck.mesh.subdivide import Subdivision
-from spokecheck.units import BoolArray, FloatArray
+from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.mesh_check import check_mesh
@@ -53,6 +54,8 @@ class RefinedCells:
         Points whose stress is to be found anew.
     halved : ndarray (n_cells,) of bool
         Cells that are parts of cells before.
+    parent : ndarray (n_cells,)
+        Cell before that each is, or is part of.
     given_up : tuple of CoarseSpot
         Refinements about whose centre cells had to stay whole.
     """
@@ -64,7 +67,13 @@ class RefinedCells:
     near: Submodel
     updated: BoolArray
     halved: BoolArray
+    parent: IntArray
     given_up: tuple[CoarseSpot, ...] = ()
+
+    @property
+    def stopped(self) -> tuple[CoarseSpot, ...]:
+        """Places given up since edges that must not be halved are in the way."""
+        return tuple(spot for spot in self.given_up if KEPT in spot.reason)
 
     def on(self, wheel: Wheel) -> Wheel:
         """The wheel on the finer mesh.
@@ -78,7 +87,12 @@ class RefinedCells:
         quality = measured(parts, wheel.quality)
         proof = check_mesh(parts, self.cyclic, quality)
         return replace(
-            wheel, mesh=self.mesh, cyclic=self.cyclic, quality=quality, proof=proof
+            wheel,
+            mesh=self.mesh,
+            cyclic=self.cyclic,
+            quality=quality,
+            proof=proof,
+            joined=None,
         )
 
 
@@ -88,6 +102,7 @@ def refine_locally(
     elastic: Elastic,
     spheres: Sequence[Refinement],
     true: TrueSurfaces | None = None,
+    kept: IntArray = NO_POINTS,
 ) -> RefinedCells:
     """Halve cells about hot spots until their edges are as short as required.
 
@@ -99,6 +114,8 @@ def refine_locally(
         Places and required edges; how far the finer cells reach is decided here.
     true : TrueSurfaces, optional
         Surfaces onto which points of the parts are put.
+    kept : ndarray (n,), optional
+        Mid-side points whose edges must not be halved.
 
     Returns
     -------
@@ -115,7 +132,7 @@ def refine_locally(
     ]
     # 2. halve until no edge is too long
     place = None if true is None else partial(on_true_surfaces, true, cyclic)
-    done = halve_about(mesh, cyclic, wanted, within, place)
+    done = halve_about(mesh, cyclic, wanted, within, place, kept)
     mesh, cyclic, halved = done.mesh, done.cyclic, done.halved
     elastic, reach = elastic.of(done.parent), REACH * within
     # 3. points solved again, and among them those whose stress is updated
@@ -135,6 +152,7 @@ def refine_locally(
         near=make_submodel(mesh, cyclic, elastic, free),
         updated=updated,
         halved=halved,
+        parent=done.parent,
         given_up=done.given_up,
     )
 

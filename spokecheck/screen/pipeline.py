@@ -20,9 +20,16 @@ from spokecheck.screen.impact_indication import indicate_impact
 from spokecheck.screen.loaded import wheel_body
 from spokecheck.screen.request import Request
 from spokecheck.screen.results import Fields, Screening
-from spokecheck.screen.rounds import Job, Round, on_finer_cells, solved_whole
+from spokecheck.screen.rounds import (
+    Job,
+    Round,
+    most_unknowns,
+    on_finer_cells,
+    solved_whole,
+)
 from spokecheck.screen.stages import Progress, StageClock
 from spokecheck.screen.tracked_spots import TrackedSpot
+from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.source import Drawn, Source
 from spokecheck.wheel.tables.design import Brief, Design
@@ -61,6 +68,8 @@ def screen(
     """
     request = request or Request()
     source = Drawn(wheel) if isinstance(wheel, Design) else wheel
+    if request.whole:
+        source = source.undivided()
     design = source.brief
     _check_overrides(design, request)
     book = read_procedures(request.procedure_file)
@@ -68,18 +77,23 @@ def screen(
     fall = drop(design, (), book) if request.impact else None
     clock = StageClock(progress)
     job = Job(source, Fineness(request.fineness), levels, clock, while_meshing)
+    first = on_finer_cells(job, None, ())
     limits = RefinementLimits(
         tolerance=request.tolerance,
         meshes=1 if source.fixed else request.meshes,
+        unknowns=most_unknowns(first.wheel),
         places=request.places,
     )
+
+    def trial(before: Round | None, spheres: tuple[Refinement, ...]) -> Round:
+        return first if before is None else on_finer_cells(job, before, spheres)
 
     def watch(last: Round) -> tuple[int, list[TrackedSpot]]:
         spots = tracked_spots(last.wheel, last.spots, not last.whole)
         return 3 * last.wheel.mesh.n_points, spots
 
     last, convergence = converge(
-        partial(on_finer_cells, job),
+        trial,
         watch,
         gap_between,
         limits,

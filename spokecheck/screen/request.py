@@ -39,6 +39,8 @@ class Request:
         Margin from which a design clears, its error bar taken off.
     other_criteria, impact : bool
         Whether to add other criteria at the hot spots, and the impact indication.
+    whole : bool
+        Whether to mesh and solve the whole wheel, whatever its symmetry.
     pictures, vtu : bool
         What to write beside JSON and page.
     mesh : Path or None
@@ -55,6 +57,7 @@ class Request:
     required_margin: float = CLEARS
     other_criteria: bool = False
     impact: bool = False
+    whole: bool = False
     pictures: bool = True
     vtu: bool = False
     mesh: Path | None = None

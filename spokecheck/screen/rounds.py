@@ -3,6 +3,9 @@
 The first round meshes and solves the whole wheel.
 A later one halves cells about the hot spots and solves again around them; the last mesh
 is then solved as a whole, since the held edge of the local solutions is too stiff.
+Where most of a wheel joined of two parts becomes finer, both sectors do, and it stays
+joined.  A few places are halved in the whole mesh, which is solved last by turns with
+the last that was joined.
 """
 
 from collections import ChainMap
@@ -12,12 +15,15 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 
 import numpy as np
+import scipy.sparse as sp
 from scipy.spatial import cKDTree
 
 from spokecheck.cases.procedure import Requirement, Setup
+from spokecheck.errors import ModelError
 from spokecheck.fem.body import Elastic
 from spokecheck.fem.parallel import run_parallel
-from spokecheck.screen.adapt import merged
+from spokecheck.screen.adapt import RefinementLimits, merged
+from spokecheck.screen.first_body import FirstBody
 from spokecheck.screen.hotspots import (
     FirstMeshValues,
     Surface,
@@ -26,12 +32,14 @@ from spokecheck.screen.hotspots import (
 )
 from spokecheck.screen.loaded import (
     LoadedCase,
+    load_composite,
     load_refined,
     load_wheel,
     wheel_body,
 )
 from spokecheck.screen.local_mesh import SpotGauge
 from spokecheck.screen.local_refinement import CoarseSpot, refine_locally
+from spokecheck.screen.part_refinement import refine_parts
 from spokecheck.screen.ranking import (
     EarlierValues,
     RankedSpot,
@@ -43,12 +51,22 @@ from spokecheck.screen.stages import StageClock
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.sizing import Fineness
+from spokecheck.wheel.shape.way import JOINED
 from spokecheck.wheel.source import Source
 
 LARGE = 0.3
 """A first refinement of which more cells than this share are to be solved again is
 solved as a whole at once: that costs twice as much, and the last mesh is solved as a
 whole in any case, which for most wheels it is."""
+
+
+MOST_PLACES = 0.5
+"""Places that hold more than this share of a finer mesh's cells are not solved by turns
+with the first body: their own factor would cost as much as the whole mesh's."""
+
+MOST_JOINED = 2_000_000
+"""No mesh of a wheel joined of two parts is expected to have more unknowns: only two of
+its sectors and a few places are factored."""
 
 
 @dataclass(frozen=True)
@@ -102,6 +120,8 @@ class Round:
         Places of this mesh, and of those before, whose cells had to stay whole.
     whole : bool
         Whether all of it was solved, not only about the refined spots.
+    first : FirstBody or None
+        Of the last round that was joined of two parts.
     """
 
     wheel: Wheel
@@ -111,6 +131,7 @@ class Round:
     tests: tuple[RankedTest, ...]
     given_up: tuple[CoarseSpot, ...] = ()
     whole: bool = True
+    first: FirstBody | None = field(default=None, repr=False)
 
     @property
     def spots(self) -> tuple[RankedSpot, ...]:
@@ -131,8 +152,15 @@ def on_finer_cells(
     refined = refine_locally(coarse.mesh, coarse.cyclic, before.elastic, spheres, true)
     wheel = refined.on(coarse)
     given_up = (*before.given_up, *refined.given_up)
+    first = before.first and before.first.finer(refined)
     if before.whole and refined.near.region.mesh.n_cells > LARGE * wheel.mesh.n_cells:
-        return _solve_all(job, wheel, replace(before, given_up=given_up))
+        if coarse.joined is not None:
+            parts = refine_parts(coarse, coarse.joined, before.elastic, spheres)
+            if parts is not None:
+                given_up = (*before.given_up, *parts.given_up)
+                return _solve_all(job, parts.wheel, replace(before, given_up=given_up))
+        before = replace(before, given_up=given_up, first=first)
+        return _solve_finer(job, wheel, refined.elastic, before)
 
     def solve(surface: Surface, requirement: Requirement) -> LoadedCase:
         coarse_case = solved[requirement.setup]
@@ -149,12 +177,15 @@ def on_finer_cells(
         tests=tests,
         given_up=given_up,
         whole=False,
+        first=first,
     )
 
 
 def solved_whole(job: Job, before: Round) -> Round | None:
     """The mesh of a round solved as a whole, nothing held; None if it already was."""
-    return None if before.whole else _solve_all(job, before.wheel, before)
+    if before.whole:
+        return None
+    return _solve_finer(job, before.wheel, before.elastic, before)
 
 
 def _on_first_mesh(job: Job) -> Round:
@@ -163,6 +194,42 @@ def _on_first_mesh(job: Job) -> Round:
     with job.while_meshing():
         wheel = job.source.build(job.fineness)
     return _solve_all(job, wheel, None)
+
+
+def _solve_finer(job: Job, wheel: Wheel, elastic: Elastic, before: Round) -> Round:
+    """Solve and rank the whole of a mesh of finer cells.
+
+    By way of the first body if there is one and the places of halved cells are few;
+    else, and if the two do not settle with each other, by a factor of its own.
+    """
+    first = before.first
+    if first is None:
+        return _solve_all(job, wheel, before)
+    job.clock.begin("stiffness")
+    composite, surface = first.composite(wheel, elastic), outer_surface(wheel)
+    places = composite.places()
+    if places.near.region.mesh.n_cells > MOST_PLACES * wheel.mesh.n_cells:
+        return _solve_all(job, wheel, replace(before, first=None))
+    _ = places.near.stiffness  # made before processes are copied, which all use it
+
+    def solve(surface: Surface, requirement: Requirement) -> LoadedCase:
+        coarse = first.loaded[requirement.setup]
+        return load_composite(wheel, surface, composite, places, coarse, requirement)
+
+    earlier = _earlier(wheel, surface, before, True)
+    try:
+        loaded, tests = _solve_and_rank(job, wheel, surface, solve, earlier)
+    except ModelError:
+        return _solve_all(job, wheel, replace(before, first=None))
+    return replace(
+        before,
+        wheel=wheel,
+        surface=surface,
+        elastic=elastic,
+        loaded=loaded,
+        tests=tests,
+        whole=True,
+    )
 
 
 def _solve_all(job: Job, wheel: Wheel, before: Round | None) -> Round:
@@ -175,6 +242,10 @@ def _solve_all(job: Job, wheel: Wheel, before: Round | None) -> Round:
 
     earlier = None if before is None else _earlier(wheel, surface, before, True)
     loaded, tests = _solve_and_rank(job, wheel, surface, solve, earlier)
+    first = None
+    if body.joined is not None:
+        itself = sp.csr_array(sp.eye_array(wheel.mesh.n_points))
+        first = FirstBody(body, loaded, itself, np.arange(wheel.mesh.n_cells))
     return Round(
         wheel=wheel,
         surface=surface,
@@ -182,7 +253,13 @@ def _solve_all(job: Job, wheel: Wheel, before: Round | None) -> Round:
         loaded=loaded,
         tests=tests,
         given_up=before.given_up if before else (),
+        first=first,
     )
+
+
+def most_unknowns(wheel: Wheel) -> int:
+    """Limit of a wheel's unknowns, by the way it is solved."""
+    return MOST_JOINED if wheel.way.name == JOINED else RefinementLimits.unknowns
 
 
 def with_equal_images(

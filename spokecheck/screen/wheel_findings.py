@@ -86,13 +86,53 @@ class ReducedFillet:
 
 
 @dataclass(frozen=True, kw_only=True)
+class RingFindings:
+    """The ring on which two parts were joined.
+
+    Attributes
+    ----------
+    back_mm, face_mm : tuple of float
+        Ends (r, z) of its line across the section.
+    room_mm : float
+        Least distance from holes, pockets, windows and roundings.
+    rounding : str
+        Rounding that it has to end on; empty if none.
+    """
+
+    back_mm: tuple[Length, Length]
+    face_mm: tuple[Length, Length]
+    room_mm: Length
+    rounding: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class WayFindings:
+    """How the wheel was meshed and first solved.
+
+    Attributes
+    ----------
+    name : str
+        One sector, two parts joined, or the whole wheel.
+    reason : str
+        In words.
+    ring : RingFindings or None
+        Where parts were joined.
+    """
+
+    name: str
+    reason: str
+    ring: RingFindings | None
+
+
+@dataclass(frozen=True, kw_only=True)
 class WheelFindings:
     """The wheel as drawn and meshed.
 
     Attributes
     ----------
     symmetry_sectors : int
-        Equal sectors; one was meshed.
+        Equal sectors.
+    way : WayFindings
     alloy, rim_alloy : str
     construction : str
         One piece or two.
@@ -116,6 +156,7 @@ class WheelFindings:
     """
 
     symmetry_sectors: int
+    way: WayFindings
     alloy: str
     rim_alloy: str
     construction: str

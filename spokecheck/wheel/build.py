@@ -7,6 +7,7 @@ import numpy as np
 
 from spokecheck.fatigue.alloys import Alloy, alloy, with_estimated_line
 from spokecheck.fem.cyclic import Cyclic
+from spokecheck.fem.joined import Joined
 from spokecheck.mesh.quality import MeshQuality, bulk
 from spokecheck.mesh.record import Mesh
 from spokecheck.plane.curves import distance_to
@@ -26,6 +27,7 @@ from spokecheck.wheel.shape.true_surface import (
     TrueSurfaces,
     drawn_true_surfaces,
 )
+from spokecheck.wheel.shape.way import AS_GIVEN, Way
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 from spokecheck.wheel.shape.zones import construction
 from spokecheck.wheel.tables.design import Brief, Design
@@ -88,6 +90,10 @@ class Wheel:
         That the mesh meets the requirements; None for an unchecked mesh.
     faces : tuple of RevolvedFace
         Known faces of a solid from elsewhere.
+    way : Way
+        How it was meshed and is first solved.
+    joined : Joined or None
+        The two parts that its mesh is joined of; None once cells of it are halved.
     """
 
     design: Brief
@@ -101,6 +107,8 @@ class Wheel:
     runout: dict[str, float]
     proof: MeshProof | None = None
     faces: tuple[RevolvedFace, ...] = ()
+    way: Way = AS_GIVEN
+    joined: Joined | None = None
 
     @property
     def alloy(self) -> Alloy:
@@ -161,6 +169,7 @@ def build_wheel(
     design: Design,
     fineness: Fineness | None = None,
     fallbacks: Sequence[Fallback] = FALLBACKS,
+    whole: bool = False,
 ) -> Wheel:
     """Draw and mesh a wheel.
 
@@ -173,6 +182,8 @@ def build_wheel(
     fallbacks : sequence of Fallback, optional
         Drawings tried in order until one can be meshed soundly; ``Wheel.fallback`` is
         the one taken.
+    whole : bool, optional
+        Mesh the whole wheel, whatever its symmetry.
 
     Returns
     -------
@@ -184,7 +195,7 @@ def build_wheel(
         If the CAD kernel or the mesher fails on every drawing, with the reason of the
         first.
     """
-    meshed = mesh_soundly(design, fineness or Fineness(), fallbacks)
+    meshed = mesh_soundly(design, fineness or Fineness(), fallbacks, whole)
     shape, mesh, cyclic = meshed.shape, meshed.mesh, meshed.cyclic
     material = design.material
     base, rim = alloy(material.alloy), alloy(material.rim_alloy or material.alloy)
@@ -200,6 +211,8 @@ def build_wheel(
         weight,
         _runout(shape, mesh),
         meshed.proof,
+        way=meshed.way,
+        joined=meshed.joined,
     )
 
 

@@ -62,6 +62,10 @@ class Source(Protocol):
         """Meshed wheel."""
         ...
 
+    def undivided(self) -> "Source":
+        """Source that meshes the whole wheel, whatever its symmetry."""
+        ...
+
 
 @dataclass(frozen=True)
 class Drawn:
@@ -70,14 +74,21 @@ class Drawn:
     Attributes
     ----------
     brief : Design
+    whole : bool
+        Mesh the whole wheel, whatever its symmetry.
     """
 
     brief: Design
     fixed: str = ""
+    whole: bool = False
 
     def build(self, fineness: Fineness) -> Wheel:
         """Draw and mesh the wheel."""
-        return build_wheel(self.brief, fineness)
+        return build_wheel(self.brief, fineness, whole=self.whole)
+
+    def undivided(self) -> "Drawn":
+        """Mesh the whole wheel."""
+        return replace(self, whole=True)
 
 
 @dataclass(frozen=True)
@@ -102,6 +113,10 @@ class MeshedElsewhere:
         """Identify the surfaces of the mesh, which stays as it is."""
         return identify(self.wheel)
 
+    def undivided(self) -> "MeshedElsewhere":
+        """There is no choice."""
+        return self
+
 
 @dataclass(frozen=True)
 class SolidFile:
@@ -115,6 +130,8 @@ class SolidFile:
     path : Path
         STEP file.
     origin : Origin
+    whole : bool
+        Mesh the whole solid, however many sectors the sidecar names.
     """
 
     brief: Sidecar
@@ -122,6 +139,11 @@ class SolidFile:
     path: Path
     origin: Origin
     fixed: str = ""
+    whole: bool = False
+
+    def undivided(self) -> "SolidFile":
+        """Mesh the whole solid."""
+        return replace(self, whole=True)
 
     def build(self, fineness: Fineness) -> Wheel:
         """Mesh the solid and identify its surfaces."""
@@ -134,7 +156,7 @@ class SolidFile:
             table.centre,
             _triple(Rotation.from_matrix(table.axes).as_rotvec()),
             table.unit_mm,
-            table.sectors,
+            1 if self.whole else table.sectors,
             WALL_SHARE * fineness.largest,
             SMALLEST / fineness.factor,
             4.0 * EDGES_PER_QUARTER * fineness.factor,

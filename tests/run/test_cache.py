@@ -32,6 +32,7 @@ OTHER = {
     "procedures": ("un-r124",),
     "other_criteria": True,
     "impact": True,
+    "whole": True,
     "pictures": False,
     "vtu": True,
 }

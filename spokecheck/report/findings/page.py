@@ -135,6 +135,7 @@ def _wheel_facts(findings: Findings) -> list[tuple[str, str]]:
                            "the rim centre plane"),
         ("Origin", wheel.origin.words),
         ("Equal sectors", f"N = {wheel.symmetry_sectors}"),
+        ("Meshed and solved", sentences.way_line(findings)),
         ("Mesh", f"{mesh.points} points, {mesh.cells} second-order "
                  f"tetrahedra in {meshed}"),
         ("Refinement", sentences.convergence_line(findings)),

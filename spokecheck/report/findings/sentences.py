@@ -39,6 +39,18 @@ def convergence_line(findings: Findings) -> str:
     return f"{settled} ({numbers.percent(tolerance)}), {cells} cells: {end.reason}"
 
 
+def way_line(findings: Findings) -> str:
+    """How the wheel was meshed and first solved, and why so."""
+    way = findings.wheel.way
+    if way.ring is None:
+        return f"{way.name}: {way.reason}"
+    ends = " to ".join(
+        f"r {numbers.length(r)}, z {numbers.length(z)}"
+        for r, z in (way.ring.back_mm, way.ring.face_mm)
+    )
+    return f"{way.name} on a ring ({ends} mm): {way.reason}"
+
+
 def exclusion_lines(findings: Findings) -> list[str]:
     """What each rule left out of the ranking, in every test, and how high it went."""
     return [

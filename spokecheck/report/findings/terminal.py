@@ -80,7 +80,7 @@ def _all_remarks(findings: Findings) -> dict[str, list[str]]:
         "From memory and unsure": sentences.unsure_lines(findings),
         "Drawn, or left out": list(findings.wheel.drawing_remarks),
         "A wheel from elsewhere": sentences.origin_lines(findings),
-        "Mesh": [sentences.convergence_line(findings)],
+        "Mesh": [sentences.way_line(findings), sentences.convergence_line(findings)],
         "Left out by rule": sentences.highest_exclusion_lines(findings),
         "Fillets drawn smaller than asked": sentences.reduced_radius_lines(findings),
     }

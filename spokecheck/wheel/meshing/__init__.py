@@ -1,5 +1,5 @@
 """From the drawing to a sound mesh.
 
 Reading order: ``sizing``, ``kernel``, ``kernel_process``, ``mesher``, ``mesh_check``,
-``dents``, ``sound_mesh``.
+``dents``, ``mesh_parts``, ``sound_mesh``.
 """

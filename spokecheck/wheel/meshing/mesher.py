@@ -6,6 +6,7 @@ from spokecheck.errors import MeshError
 from spokecheck.wheel.meshing.kernel.task import MeshTask, RawMesh, Refinement
 from spokecheck.wheel.meshing.kernel_process import CHILD, TIME_LIMIT, ask_kernel
 from spokecheck.wheel.meshing.sizing import Fineness, edge_lengths
+from spokecheck.wheel.shape.drawing import Drawing
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 
 
@@ -13,6 +14,7 @@ def mesh_shape(
     shape: WheelShape,
     fineness: Fineness,
     refinements: Sequence[Refinement] = (),
+    drawing: Drawing | None = None,
     child: tuple[str, ...] = CHILD,
     time_limit: float = TIME_LIMIT,
 ) -> RawMesh:
@@ -26,6 +28,8 @@ def mesh_shape(
         How fine to mesh.
     refinements : sequence of Refinement
         Where to mesh finer still.
+    drawing : Drawing, optional
+        A sector of one part of the wheel; of the wheel itself if not given.
     child : tuple of str
         Command; the files of task and result are added to it.
     time_limit : float
@@ -44,7 +48,7 @@ def mesh_shape(
         If it takes too long.
     """
     task = MeshTask(
-        shape.drawing,
+        drawing or shape.drawing,
         edge_lengths(shape, fineness),
         fineness.largest,
         tuple(refinements),

@@ -10,6 +10,7 @@ import numpy as np
 
 from spokecheck.errors import InputError
 from spokecheck.plane.curves import Arc
+from spokecheck.wheel.shape.ring import Ring
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 from spokecheck.wheel.tables.surface_names import BOLT_SEAT, WELL, WELL_CORNER
 
@@ -89,6 +90,10 @@ cells of a sector fold, and the flange is dented by 0.7 to 1.7 mm in opening the
 these 15, and no dent is deeper than 0.1 mm (four wheels with an edge radius of 1.5 mm;
 7 % more cells)."""
 
+ON_ROUNDING = 1.25
+"""Edges of the ring on a rounding may be longer than its own by this factor; they run
+along it, across its bend the grid is no coarser."""
+
 
 @dataclass(frozen=True)
 class Fineness:
@@ -159,6 +164,15 @@ def edge_lengths(shape: WheelShape, fineness: Fineness) -> dict[str, float]:
             size = min(quarter / edges, 0.7 * fineness.largest)
             sizes[curve.name] = min(float(size), sizes.get(curve.name, np.inf))
     return sizes
+
+
+def longest_on_ring(shape: WheelShape, ring: Ring, fineness: Fineness) -> float:
+    """Longest edge [mm] round the ring, that of a rounding on which it ends."""
+    if not ring.rounding:
+        return fineness.largest
+    sizes = edge_lengths(shape, fineness)
+    ends = [sizes.get(name, fineness.largest) for name in ring.rounding.split(", ")]
+    return ON_ROUNDING * min(ends)
 
 
 def _rounded_flanges(shape: WheelShape) -> dict[str, float]:

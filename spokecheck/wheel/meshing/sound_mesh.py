@@ -6,16 +6,26 @@ from functools import partial
 
 from spokecheck.errors import MeshError
 from spokecheck.fem.cyclic import Cyclic
+from spokecheck.fem.joined import Joined
 from spokecheck.mesh.quality import MeshQuality, bulk
 from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.unfold import unfold
 from spokecheck.wheel.meshing.dents import least_dented
 from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.mesh_check import FLAT_CELL, MeshProof, check_mesh
+from spokecheck.wheel.meshing.mesh_parts import (
+    joined_proof,
+    joined_quality,
+    joined_sectors,
+    sound_sector,
+)
 from spokecheck.wheel.meshing.mesher import mesh_shape
-from spokecheck.wheel.meshing.sizing import Fineness
+from spokecheck.wheel.meshing.sizing import Fineness, longest_on_ring
 from spokecheck.wheel.shape.drawing import Drawing
-from spokecheck.wheel.shape.fallbacks import FALLBACKS, Fallback
+from spokecheck.wheel.shape.fallbacks import FAITHFUL, FALLBACKS, Fallback
+from spokecheck.wheel.shape.ring import Ring
+from spokecheck.wheel.shape.two_parts import part_drawing
+from spokecheck.wheel.shape.way import Way, choose_way, without_parts
 from spokecheck.wheel.shape.wheel_shape import WheelShape, draw_wheel
 from spokecheck.wheel.tables.design import Design
 
@@ -31,7 +41,22 @@ minute's work each, four."""
 
 @dataclass(frozen=True)
 class Meshed:
-    """A drawing, its sound mesh, and the volume [mm^3] of its solid."""
+    """A drawing, its sound mesh, and how that came about.
+
+    Attributes
+    ----------
+    shape : WheelShape
+    mesh : Mesh
+    cyclic : Cyclic
+    solid_volume : float
+        Volume of the solid [mm^3].
+    quality : MeshQuality
+    proof : MeshProof
+    way : Way
+        One sector, two parts joined, or the whole.
+    joined : Joined or None
+        The two parts, where they were joined.
+    """
 
     shape: WheelShape
     mesh: Mesh
@@ -39,12 +64,15 @@ class Meshed:
     solid_volume: float
     quality: MeshQuality
     proof: MeshProof
+    way: Way
+    joined: Joined | None = None
 
 
 def mesh_soundly(
     design: Design,
     fineness: Fineness,
     fallbacks: Sequence[Fallback] = FALLBACKS,
+    whole: bool = False,
 ) -> Meshed:
     """Mesh the first drawing of a design that has a sound mesh.
 
@@ -55,7 +83,10 @@ def mesh_soundly(
     fineness : Fineness
         How fine to mesh.
     fallbacks : sequence of Fallback, optional
-        Drawings in the order they are tried.
+        Drawings in the order they are tried.  Two parts are joined only in drawings of
+        exactly the design's shape.
+    whole : bool, optional
+        Mesh the whole wheel, whatever its symmetry.
 
     Returns
     -------
@@ -68,12 +99,19 @@ def mesh_soundly(
     TimeLimitError
         If the mesher takes too long over one.
     """
+    apart = _joined_soundly(design, fineness, fallbacks, whole)
+    if isinstance(apart, Meshed):
+        return apart
     wheels, failures = 0.0, list[MeshError]()
-    for shape in _drawings(design, fallbacks):
+    for shape in _drawings(design, fallbacks, whole):
         if wheels > MOST_WHEELS - 1e-9:
             break
+        way = choose_way(shape)
+        if way.ring is not None:
+            way = without_parts(way, shape, apart)
+        finer = fineness.finer(shape.fallback.finer)
         try:
-            return _sound_mesh(shape, fineness.finer(shape.fallback.finer))
+            return least_dented(partial(_once, shape, way, finer))
         except MeshError as failure:
             failures.append(failure)
             wheels += 1.0 / shape.count
@@ -85,12 +123,34 @@ def mesh_soundly(
     )
 
 
-def _drawings(design: Design, fallbacks: Sequence[Fallback]) -> Iterator[WheelShape]:
+def _joined_soundly(
+    design: Design, fineness: Fineness, fallbacks: Sequence[Fallback], whole: bool
+) -> Meshed | str:
+    """Mesh of two parts of exactly the design's shape; else why there is none."""
+    why = "drawings of its very shape were not asked for"
+    for fallback in FAITHFUL:
+        if fallback not in fallbacks:
+            continue
+        try:
+            shape = draw_wheel(design, fallback, whole)
+            way = choose_way(shape)
+            if way.ring is None:
+                return ""
+            finer = fineness.finer(fallback.finer)
+            return least_dented(partial(_two_parts, shape, way, way.ring, finer))
+        except (MeshError, ValueError) as failure:
+            why = why or str(failure)
+    return why
+
+
+def _drawings(
+    design: Design, fallbacks: Sequence[Fallback], whole: bool
+) -> Iterator[WheelShape]:
     """Drawings of a wheel, none twice; fallbacks without room are left out."""
     tried: list[tuple[Drawing, float]] = []
     for fallback in fallbacks:
         try:
-            shape = draw_wheel(design, fallback)
+            shape = draw_wheel(design, fallback, whole)
         except ValueError:
             if not tried:
                 raise
@@ -100,21 +160,54 @@ def _drawings(design: Design, fallbacks: Sequence[Fallback]) -> Iterator[WheelSh
             yield shape
 
 
-def _sound_mesh(shape: WheelShape, fineness: Fineness) -> Meshed:
-    """Mesh of a drawing, unfolded, that meets the mesh requirements."""
-    return least_dented(partial(_once, shape, fineness))
-
-
 def _once(
-    shape: WheelShape, fineness: Fineness, refinements: Sequence[Refinement]
+    shape: WheelShape, way: Way, fineness: Fineness, refinements: Sequence[Refinement]
 ) -> Meshed:
+    """Mesh of a drawing, unfolded, that meets the mesh requirements."""
     raw = mesh_shape(shape, fineness, refinements)
     unfolded = unfold(raw.mesh, raw.cyclic.pairs, FLAT_CELL)
     mesh, quality = unfolded.mesh, unfolded.quality
     cyclic = replace(raw.cyclic, pairs=unfolded.pairs)
     proof = check_mesh(mesh, cyclic, quality)
     _check_volume(mesh, raw.solid_volume)
-    return Meshed(shape, mesh, cyclic, raw.solid_volume, quality, proof)
+    return Meshed(shape, mesh, cyclic, raw.solid_volume, quality, proof, way)
+
+
+def _two_parts(
+    shape: WheelShape,
+    way: Way,
+    ring: Ring,
+    fineness: Fineness,
+    refinements: Sequence[Refinement],
+) -> Meshed:
+    """Mesh of the copies of one sector of the spokes and one of the hub, joined."""
+    design = shape.design
+    parts = part_drawing(
+        shape.drawing,
+        ring,
+        design.spokes.repeats,
+        design.bolts.count,
+        longest_on_ring(shape, ring, fineness),
+        shape.fallback.cut,
+    )
+    sectors = []
+    for drawing in (parts.outer, parts.inner):
+        raw = mesh_shape(shape, fineness, refinements, drawing)
+        sectors.append(sound_sector(raw, drawing))
+        _check_volume(sectors[-1].sector.mesh, raw.solid_volume)
+    outer, inner = sectors
+    joined = joined_sectors(outer, inner, parts.first)
+    copies = [len(part.number) for part in joined.parts]
+    return Meshed(
+        replace(shape, drawing=replace(shape.drawing, low_angle=parts.outer.low_angle)),
+        joined.mesh,
+        joined.cyclic,
+        copies[0] * outer.volume + copies[1] * inner.volume,
+        joined_quality(joined, outer.quality, inner.quality),
+        joined_proof(outer.proof, inner.proof),
+        way,
+        joined,
+    )
 
 
 def _check_volume(mesh: Mesh, solid: float) -> None:

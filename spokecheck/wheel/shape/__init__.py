@@ -3,5 +3,6 @@
 Reading order: ``drawing``, ``rim``, ``hump``, ``hub``, ``profile``, ``spoke_bars``,
 ``patterns``, ``windows``, ``window_shift``, ``spoke_pockets``, ``hub_pockets``,
 ``bolts``, ``valve``, ``zones``, ``sector_cut``, ``wheel_shape``, ``surfaces``,
-``landmarks``, ``fallbacks``, ``remarks``, ``estimate``.
+``ring``, ``two_parts``, ``way``, ``landmarks``, ``fallbacks``, ``remarks``,
+``estimate``.
 """

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spokecheck.plane.curves import Curve, outline_points
+from spokecheck.plane.curves import Curve, Point, outline_points
 from spokecheck.units import FloatArray
 
 DISC, RIM = "disc", "rim"
@@ -153,6 +153,27 @@ class Divide:
 
 
 @dataclass(frozen=True)
+class RingGrid:
+    """How the face on which a sector meets the other part of the wheel is meshed.
+
+    Attributes
+    ----------
+    back, face : tuple of float
+        Ends (r, z) [mm] of its line across the section.
+    strips : int
+        Equal strips that it is divided into from cut to cut.
+    along, around : int
+        Edges on the line, and round one strip.
+    """
+
+    back: Point
+    face: Point
+    strips: int
+    along: int
+    around: int
+
+
+@dataclass(frozen=True)
 class Drawing:
     """A wheel, or one of its sectors, as the CAD kernel builds it.
 
@@ -171,6 +192,8 @@ class Drawing:
         Angle of the low cut [rad]; the high cut lies 2 pi / N further.
     divide : Divide or None
         Between rim and disc, where they are two zones.
+    ring : RingGrid or None
+        Where the sector is one of a part of the wheel, spokes or hub.
     """
 
     name: str
@@ -181,6 +204,7 @@ class Drawing:
     count: int
     low_angle: float
     divide: Divide | None = None
+    ring: RingGrid | None = None
 
     @property
     def span(self) -> float:

@@ -52,10 +52,10 @@ def low_cut(drawing: Drawing, n: int, rank: int = 0) -> float:
     middles = [-half * (1 + 2 * k) for k in range(n)]
     middles += [-2.0 * half * k for k in range(n)]
     fan = [-2.0 * half * k / FAN for k in range(FAN * n)]
-    clear = (a for a in middles if _room(a, drawing) >= CLEARANCE)
+    clear = (a for a in middles if cut_room(a, drawing) >= CLEARANCE)
     best = next(clear, None)
     looked = middles + fan if rank or best is None else []
-    rooms = {angle: _room(angle, drawing) for angle in looked}
+    rooms = {angle: cut_room(angle, drawing) for angle in looked}
     taken = [max(rooms, key=rooms.__getitem__) if best is None else best]
     for _ in range(rank):
         rooms = {a: room for a, room in rooms.items() if _apart(a, taken, drawing)}
@@ -71,7 +71,7 @@ def _apart(angle: float, taken: Sequence[float], drawing: Drawing) -> bool:
     return bool(np.minimum(off, drawing.span - off).min() >= APART)
 
 
-def _room(angle: float, drawing: Drawing) -> float:
+def cut_room(angle: float, drawing: Drawing) -> float:
     """Distance [mm] of a cut from all that it must not graze."""
     room = min((_hole_room(angle, hole) for hole in drawing.cutters), default=np.inf)
     for window in drawing.windows:

@@ -36,6 +36,8 @@ class WheelShape:
         Changes of design keys [mm], see ``window_shift`` and ``fallbacks``.
     fallback : Fallback
         How the drawing departs from what was asked for.
+    whole : bool
+        Whether the whole wheel was asked for, whatever its symmetry.
     """
 
     design: Design
@@ -44,6 +46,7 @@ class WheelShape:
     bolt_hole: RoundCutter
     moves: Mapping[str, float]
     fallback: Fallback = AS_DRAWN
+    whole: bool = False
 
     @property
     def windows(self) -> tuple[Window, ...]:
@@ -64,7 +67,9 @@ class WheelShape:
         )
 
 
-def draw_wheel(design: Design, fallback: Fallback = AS_DRAWN) -> WheelShape:
+def draw_wheel(
+    design: Design, fallback: Fallback = AS_DRAWN, whole: bool = False
+) -> WheelShape:
     """Draw the wheel of a design that has passed ``limits``.
 
     Parameters
@@ -73,6 +78,8 @@ def draw_wheel(design: Design, fallback: Fallback = AS_DRAWN) -> WheelShape:
         As asked for.
     fallback : Fallback, optional
         How to depart from it.
+    whole : bool, optional
+        Draw the whole wheel, whatever its symmetry.
 
     Returns
     -------
@@ -96,9 +103,9 @@ def draw_wheel(design: Design, fallback: Fallback = AS_DRAWN) -> WheelShape:
     cuts = windows, cutters, hollows
     drawing = Drawing(design.name, profile.curves, *cuts, 1, 0.0, divide)
     # equal sectors: the common symmetry of spokes and bolts; a valve hole breaks it
-    count = 1 if valve else gcd(n, design.bolts.count)
+    count = 1 if valve or whole else gcd(n, design.bolts.count)
     if count > 1:
         drawing = replace(drawing, count=count)
         drawing = replace(drawing, low_angle=low_cut(drawing, n, fallback.cut))
     both = {k: changed.get(k, 0.0) + moves.get(k, 0.0) for k in (*changed, *moves)}
-    return WheelShape(design, profile, drawing, bolt_hole, both, fallback)
+    return WheelShape(design, profile, drawing, bolt_hole, both, fallback, whole)

@@ -35,6 +35,12 @@ def tie_cuts(drawing: Drawing, names: dict[str, list[int]]) -> None:
     if drawing.count == 1:
         return
     low, high = names.get(CUT_LOW, []), names.get(CUT_HIGH, [])
+    if len(low) != len(high):
+        # such as where the kernel cuts half a hole on one side only
+        raise MeshError(
+            f"the two sector cuts have {len(low)} and {len(high)} faces; vary "
+            "bolts.angle_deg"
+        )
     R = rotation(drawing.span)
     centre = {f: np.array(gmsh.model.occ.getCenterOfMass(2, f)) for f in low + high}
     order = []

@@ -11,6 +11,7 @@ from spokecheck.wheel.meshing.kernel.exchange import write_msh, write_step
 from spokecheck.wheel.meshing.kernel.faces import name_faces, tie_cuts
 from spokecheck.wheel.meshing.kernel.imported import mesh_solid
 from spokecheck.wheel.meshing.kernel.readout import read_mesh
+from spokecheck.wheel.meshing.kernel.ring import grid_ring
 from spokecheck.wheel.meshing.kernel.size_bound import check_cells, estimate_cells
 from spokecheck.wheel.meshing.kernel.size_fields import (
     count_cells,
@@ -172,6 +173,7 @@ def _first_order(task: MeshTask, trial: Trial) -> tuple[dict[str, list[int]], So
     names = name_faces(task.drawing)
     _check_size(task, names, solid)
     tie_cuts(task.drawing, names)
+    grid_ring(task.drawing, names)
     generate([*surface_sizes(task, names), *sphere_sizes(task)], task.largest)
     return names, solid
 

@@ -16,6 +16,7 @@ from spokecheck.plane.curves import (
     outline_points,
 )
 from spokecheck.units import FloatArray
+from spokecheck.wheel.meshing.kernel.ring import cut_into_strips
 from spokecheck.wheel.shape.drawing import (
     CLEARANCE,
     WHOLE,
@@ -106,10 +107,16 @@ def build_solid(drawing: Drawing) -> Solid:
             f"bodies, {len(bodies)} needed; move the windows away from rim and hub"
         )
     _remove_sketches(solids)
+    before = solids
+    solids, became = cut_into_strips(drawing, solids)
+    now = dict(zip(before, became, strict=True))
     zones = ZONES if drawing.divide is not None else (WHOLE,)
     return Solid(
         float(sum(occ.getMass(*solid) for solid in solids)),
-        {zone: [tag for _, tag in came_from[k]] for k, zone in enumerate(zones)},
+        {
+            zone: [tag for body in came_from[k] for _, tag in now[body]]
+            for k, zone in enumerate(zones)
+        },
     )
 
 
