@@ -4,6 +4,7 @@ Straight cells, mid-side points in the middle of their edges, so that every libr
 the very same geometry without knowing how another one draws a curve.
 """
 
+import tomllib
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,6 +17,8 @@ from spokecheck.fem.assembly import cell_lame, stiffness_blocks
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.dissection import dissect
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.joined import join
+from spokecheck.fem.joined_stiffness import make_joined_stiffness
 from spokecheck.fem.sector import solve_sector
 from spokecheck.fem.stiffness import Stiffness
 from spokecheck.fem.whole import copied_round
@@ -24,6 +27,7 @@ from spokecheck.units import ComplexArray, IntArray
 from spokecheck.wheel.build import Wheel, build_wheel
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.reading.read import read_design
+from spokecheck.wheel.tables.design import Design
 from tests.bench.measure import ROOT, Clock
 
 FIVE = ROOT / "meshes/designs/aspen-cast-5.toml"
@@ -44,6 +48,32 @@ def straight(mesh: Mesh) -> Mesh:
     ends = mesh.points[mesh.cells[:, :4][:, TET_EDGES]]
     points[mesh.cells[:, 4:]] = ends.mean(axis=2)
     return replace(mesh, points=points)
+
+
+def two_parts(design: Path, spokes: int, bolts: int) -> Wheel:
+    """A design of other numbers, joined of two parts, with straight cells."""
+    raw = tomllib.loads(design.read_text(encoding="utf-8"))
+    raw["spokes"]["count"], raw["bolts"]["count"] = spokes, bolts
+    wheel = build_wheel(Design(**raw))
+    if wheel.joined is None:
+        raise ValueError(f"{design.stem}, {spokes} on {bolts}: {wheel.way.reason}")
+    outer, inner = (
+        replace(part.sector, mesh=straight(part.sector.mesh))
+        for part in wheel.joined.parts
+    )
+    joined = join(outer, inner, wheel.joined.parts[1].first)
+    return replace(wheel, mesh=joined.mesh, cyclic=joined.cyclic, joined=joined)
+
+
+def solve_joined(wheel: Wheel, case: LoadCase, clock: Clock) -> ComplexArray:
+    """As ``solve_ours``, for a wheel joined of two parts."""
+    assert wheel.joined is not None
+    with clock.time("elimination order, assembly"):
+        lame = cell_lame(wheel.mesh, ALUMINIUM)
+        ready = make_joined_stiffness(wheel.joined, lame)
+    with clock.time("factor and solve"):
+        points, cyclic = wheel.mesh.points, wheel.cyclic
+        return solve_sector(ready, points, cyclic, case.supports, case.loads).u
 
 
 def whole(wheel: Wheel) -> tuple[Wheel, IntArray]:

@@ -21,6 +21,7 @@ MEMORY_SHARE = 0.85
 """Share of the free memory that a run may be expected to need."""
 
 FIVE = ROOT / "meshes/designs/aspen-cast-5.toml"
+SEVEN = ROOT / "meshes/designs/cedar-flow-formed-7.toml"
 WIDTHS = [60.0 + k for k in range(10)]
 DEPTHS = [34.0 + 0.8 * k for k in range(10)]
 """Root width and depth [mm] of the sweep's variants."""
@@ -101,6 +102,28 @@ def sector_ratio(plan: Plan) -> Told:
             for test in ("cornering", "radial")
         }
     return told
+
+
+def joined_ratio(plan: Plan) -> Told:
+    """(j) Two parts joined against the same mesh by one factor, and NGSolve."""
+    runs = []
+    for spokes, bolts in ((7, 5), (6, 4)):
+        choices = {"design": str(SEVEN), "spokes": spokes, "bolts": bolts}
+        told = ask_child("joined_against_whole", choices, 1, plan.limit)
+        if "failed" not in told:
+            told["ratios"] = {
+                "compiled over joined": ratio(
+                    told["compiled"], told["cornering"]["joined"]
+                ),
+                **{
+                    f"whole over joined, {test}": ratio(
+                        told[test]["whole"], told[test]["joined"]
+                    )
+                    for test in ("cornering", "radial")
+                },
+            }
+        runs.append(told)
+    return {"runs": runs}
 
 
 def scaling_exponents(plan: Plan, steps: Sequence[float] = STEPS) -> Told:
@@ -186,6 +209,7 @@ SUITES: dict[str, Callable[[Plan], Told]] = {
     "e": scaling_exponents,
     "f": sweep,
     "g": warm,
+    "j": joined_ratio,
 }
 
 

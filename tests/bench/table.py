@@ -37,6 +37,7 @@ TITLES = {
     "e": "(e) Scaling with fineness",
     "f": "(f) Sweep",
     "g": "(g) Unchanged design screened again",
+    "j": "(j) Two parts joined beside the whole wheel and NGSolve",
 }
 
 
@@ -132,6 +133,39 @@ def _sector(told: Told) -> str:
     return f"{_table(head, lines)}\n\n{note}"
 
 
+def _joined(told: Told) -> str:
+    lines, ratios = [], []
+    for run in told["runs"]:
+        if "failed" in run:
+            lines.append([f"not run: {run['failed']}"])
+            continue
+        for test in ("cornering", "radial"):
+            both = run[test]
+            other = run["compiled"] if test == "cornering" else None
+            lines.append(
+                [
+                    f"{run['wheel']}, {test}",
+                    str(run["unknowns"]),
+                    _s(both["joined"]["total_cpu_s"]),
+                    _s(both["whole"]["total_cpu_s"]),
+                    "" if other is None else _s(other["total_cpu_s"]),
+                    f"{both['joined']['gap']:.0e}",
+                    _gib(run["peak_mib"]) if other else "",
+                ]
+            )
+        ratios.append(
+            f"{run['wheel']}: "
+            + "; ".join(
+                f"{name} {r['wall']:.2f} by wall, {r['cpu']:.2f} by CPU time"
+                for name, r in run["ratios"].items()
+            )
+        )
+    head = ["wheel and test", "unknowns", "joined, CPU s", "whole, CPU s"]
+    head += ["NGSolve, CPU s", "gap", "peak GiB, joined"]
+    note = "One thread, from mesh to displacement; the same mesh on all sides."
+    return f"{_table(head, lines)}\n\n{note} {GAP_NOTE} {'. '.join(ratios)}."
+
+
 def _scaling(told: Told) -> str:
     lines = []
     for row in told["rows"]:
@@ -193,6 +227,7 @@ TABLES: dict[str, Callable[[Told], str]] = {
     "e": _scaling,
     "f": _sweep,
     "g": _warm,
+    "j": _joined,
 }
 
 SIDE_HEAD = ["assembly s", "rest s", "total s", "CPU s", "gap"]

@@ -118,6 +118,45 @@ def sector_against_whole(fineness: float) -> Told:
     return told
 
 
+def joined_against_whole(design: str, spokes: int, bolts: int) -> Told:
+    """Both tests on two parts joined and on the same mesh by one factor, and NGSolve.
+
+    The compiled library solves cornering on the whole wheel.
+    """
+    from tests.bench.against_ngsolve import solve_theirs
+    from tests.bench.models import (
+        cornering,
+        drum,
+        solve_joined,
+        solve_ours,
+        two_parts,
+        whole,
+    )
+
+    wheel = two_parts(Path(design), spokes, bolts)
+    told: Told = {
+        "wheel": f"{Path(design).stem}, {spokes} on {bolts}",
+        "sectors": wheel.cyclic.count,
+        "unknowns": 3 * wheel.mesh.n_points,
+    }
+    for name, make in (("cornering", cornering), ("radial", drum)):
+        case = make(wheel)
+        u, small = best(lambda c, case=case: solve_joined(wheel, case, c))
+        if "peak_mib" not in told:
+            told["peak_mib"] = peak_mib()
+        v, large = best(lambda c, case=case: solve_ours(wheel, case, c))
+        small["gap"] = gap(u, v)
+        told[name] = {"joined": small, "whole": large, "orders": len(u)}
+        if name == "cornering":
+            # joined wheels of two sectors are copied round for the library
+            full = wheel if wheel.cyclic.count == 1 else whole(wheel)[0]
+            case = make(full)
+            _, told["compiled"] = best(
+                lambda c, w=full, k=case: solve_theirs(w, k, c, 1)
+            )
+    return told
+
+
 def scaling(fineness: float, known: list[float] | None, most_mib: float) -> Told:
     """Cornering on a sector of some fineness, unless memory would not do.
 
@@ -145,6 +184,7 @@ TASKS: dict[str, Callable[..., Told]] = {
         against_scipy,
         against_compiled,
         sector_against_whole,
+        joined_against_whole,
         scaling,
     )
 }
