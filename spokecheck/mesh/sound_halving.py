@@ -57,8 +57,9 @@ NO_POINTS: IntArray = np.empty(0, dtype=np.int64)
 KEPT = "edges beside it have to stay as they are"
 """Why a cell is left whole beside an edge that must not be halved."""
 
-Placement = Callable[[Subdivision], FloatArray]
-"""From a subdivision to its points (n_points, 3), those of its parts moved a little."""
+Placement = Callable[[Subdivision, BoolArray], FloatArray]
+"""From a subdivision, and the points (n_points,) that must stay, to its points
+(n_points, 3), those of its parts moved a little."""
 
 
 def halve_soundly(
@@ -110,17 +111,18 @@ def halve_soundly(
 
 def _placed(step: Subdivision, place: Placement) -> Subdivision:
     """Parts with their points placed, as far as they are sound."""
-    before, after = step.mesh.points, place(step)
+    stay = np.zeros(step.mesh.n_points, dtype=bool)
     while True:
-        moved = replace(step, mesh=replace(step.mesh, points=after))
+        points = place(step, stay)
+        moved = replace(step, mesh=replace(step.mesh, points=points))
         spoiled = np.array(list(_unsound_parts(moved)), dtype=np.int64)
-        back = np.zeros(len(after), dtype=bool)
+        back = np.zeros(len(points), dtype=bool)
         back[step.mesh.cells[spoiled]] = True
         back[step.pairs] |= back[step.pairs].any(axis=1, keepdims=True)
-        back &= (after != before).any(axis=1)
+        back &= (points != step.mesh.points).any(axis=1)
         if not back.any():
             return moved
-        after = np.where(back[:, None], before, after)
+        stay |= back
 
 
 def _unsound_parts(step: Subdivision) -> dict[int, UnsoundPart]:

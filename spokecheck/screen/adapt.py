@@ -28,6 +28,10 @@ from spokecheck.wheel.meshing.kernel.task import Refinement
 SMALLEST_STEP, LARGEST_STEP = 0.25, 0.5
 """Bounds of what one refinement may do to an edge."""
 
+FINEST = 0.3
+"""Spots with edges as short as this [mm] are not refined any further: a rounding of
+1 mm has five of them on its quarter, and what still grows there is no rounding."""
+
 SPHERE = 3.0
 """Radius of a refinement sphere in edges of the mesh before."""
 
@@ -242,6 +246,11 @@ def _judge(trials: Sequence[MeshTrial], limits: RefinementLimits) -> tuple[bool,
         return False, (
             f"not settled: a finer mesh would exceed {limits.unknowns} unknowns"
         )
+    if not _refinements(last, limits):
+        return (
+            False,
+            f"not settled: edges are {FINEST:g} mm where the stress still moves",
+        )
     if len(trials) > 1 and last.unknowns == trials[-2].unknowns:
         return False, "not settled: no cell in question could be halved soundly"
     return False, ""
@@ -250,7 +259,9 @@ def _judge(trials: Sequence[MeshTrial], limits: RefinementLimits) -> tuple[bool,
 def _refinements(step: MeshTrial, limits: RefinementLimits) -> tuple[Refinement, ...]:
     """Refinements of the spots in doubt, and those that the mesh check asks for."""
     doubtful = (
-        refine(one, limits) for one in step.in_question if one.doubt > limits.tolerance
+        refine(one, limits)
+        for one in step.in_question
+        if one.doubt > limits.tolerance and one.spot.edge > FINEST
     )
     spots = (one.spot for one in step.histories)
     return merged((*doubtful, *(demand(s) for s in spots if s.allowed < s.edge)))

@@ -18,7 +18,7 @@ from spokecheck.fem.local_halving import CoarseSpot as CoarseSpot
 from spokecheck.fem.local_halving import Sphere, distance, halve_about, mean_edges
 from spokecheck.fem.submodel import Submodel, make_submodel
 from spokecheck.mesh.quality import measured
-from spokecheck.mesh.record import Mesh
+from spokecheck.mesh.record import TET_EDGES, Mesh
 from spokecheck.mesh.sound_halving import KEPT, NO_POINTS
 from spokecheck.mesh.subdivide import Subdivision
 from spokecheck.units import BoolArray, FloatArray, IntArray
@@ -158,26 +158,43 @@ def refine_locally(
 
 
 def on_true_surfaces(
-    true: TrueSurfaces, cyclic: Cyclic, before: Mesh, step: Subdivision
+    true: TrueSurfaces, cyclic: Cyclic, before: Mesh, step: Subdivision, stay: BoolArray
 ) -> FloatArray:
     """Points (n_points, 3) of halved cells, the new ones on the true surfaces.
 
     So are mid-side points that have become corners: no cell is left whole at those.
+    Where a corner must stay off its surface, a new point beside it stays off by half as
+    much: one on the surface would make a notch of the other.
     """
     mesh, parts = step.mesh, step.mesh.cells[step.halved]
-    movable = np.arange(mesh.n_points) >= before.n_points
-    movable[parts[:, :4]] = True
-    movable[before.cells[:, :4]] = False
-    on = {
-        name: nodes[movable[nodes]]
-        for name, nodes in ((name, mesh.nodes(name)) for name in mesh.surfaces)
-    }
+    new = np.arange(mesh.n_points) >= before.n_points
+    corner = np.zeros(mesh.n_points, dtype=bool)
+    corner[parts[:, :4]] = True
+    own = corner | new
+    outer = np.zeros(mesh.n_points, dtype=bool)
+    outer[np.concatenate(list(mesh.surfaces.values()))] = True
+    on = {name: nodes[own[nodes]] for name, nodes in _surface_nodes(mesh).items()}
     edges = np.zeros(mesh.n_points)
     edges[parts] = mean_edges(replace(mesh, cells=parts))[:, None]
-    points = true.onto(mesh.points, on, edges)
+    # 1. how far each point lies off its surfaces, and what of that corners keep
+    off = true.onto(mesh.points, on, edges) - mesh.points
+    movable = own & outer & ~stay
+    movable[before.cells[:, :4]] = False
+    left = np.where((corner & movable)[:, None], 0.0, off)
+    # 2. mid-side points keep the mean of what both ends of their edge do
+    ends, mids = parts[:, TET_EDGES].reshape(-1, 2), parts[:, 4:].ravel()
+    middle = new[mids]
+    kept = np.zeros_like(off)
+    kept[mids[middle]] = left[ends[middle]].mean(axis=1)
+    points = mesh.points + np.where(movable[:, None], off - kept, 0.0)
     low, high = step.pairs[movable[step.pairs].all(axis=1)].T
     points[high] = points[low] @ rotation(cyclic.alpha).T
     return points
+
+
+def _surface_nodes(mesh: Mesh) -> dict[str, IntArray]:
+    """Points of each named surface."""
+    return {name: mesh.nodes(name) for name in mesh.surfaces}
 
 
 def _edges_at(mesh: Mesh, centres: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -27,7 +27,9 @@ def halved(small_screening):
         mesh,
         marked,
         cyclic.pairs,
-        lambda step: on_true_surfaces(wheel.true_surfaces, cyclic, mesh, step),
+        lambda step, stay: on_true_surfaces(
+            wheel.true_surfaces, cyclic, mesh, step, stay
+        ),
     )
     return wheel, fillets, placed.step, halve_soundly(mesh, marked, cyclic.pairs).step
 
