@@ -32,6 +32,12 @@ def run(*args):
     return CliRunner().invoke(app, [str(arg) for arg in args])
 
 
+@pytest.fixture(autouse=True)
+def _no_terminal(monkeypatch):
+    """No user says how wide a terminal is."""
+    monkeypatch.delenv("COLUMNS", raising=False)
+
+
 @pytest.fixture
 def report(tmp_path):
     """A report on three designs, two of them named alike."""

@@ -5,13 +5,18 @@ for markup, and control characters are shown as their numbers.
 """
 
 import os
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import IO, TYPE_CHECKING, Any
 
 import typer
-from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
+from rich.console import (
+    Console,
+    ConsoleDimensions,
+    ConsoleOptions,
+    RenderableType,
+    RenderResult,
+)
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
 from spokecheck.cli.guard import BAD_INPUT, FAILED, drop_stream
@@ -28,7 +33,7 @@ WIDE = 10_000
 """Columns where no terminal shows the text: nothing is wrapped in a file."""
 
 
-def _columns(stream: TextIO) -> int | None:
+def _columns(stream: IO[str]) -> int | None:
     """Width of a console; None where the terminal or the user says it."""
     return None if stream.isatty() or "COLUMNS" in os.environ else WIDE
 
@@ -43,9 +48,18 @@ class PlainConsole(Console):
     """
 
     def __init__(self, stderr: bool = False) -> None:
-        width = _columns(sys.stderr if stderr else sys.stdout)
-        super().__init__(stderr=stderr, markup=False, emoji=False, width=width)
+        super().__init__(stderr=stderr, markup=False, emoji=False)
         self.lost: Exception | None = None
+
+    @property
+    def size(self) -> ConsoleDimensions:
+        """Columns and rows: those of the terminal, else so many that nothing wraps."""
+        usual, columns = super().size, _columns(self.file)
+        return usual if columns is None else usual._replace(width=columns)
+
+    @size.setter
+    def size(self, new_size: tuple[int, int]) -> None:
+        self._width, self._height = new_size
 
     def print(self, *objects: Any, **options: Any) -> None:
         """Print, unless the stream is gone."""

@@ -407,7 +407,7 @@ FATIGUE = (
     ),
     Fault(
         "verdict borderline from 1.0 cleared",
-        (constant("CLEARS", 1.0, "verdict"),),
+        (wrong("verdict", lambda right: lambda *a: right(*a, required=1.0)),),
         (
             fact(hotspots.test_verdict_at_its_thresholds, 1.1 - 1e-9,
                  hotspots.Verdict.BORDERLINE),

@@ -82,7 +82,7 @@ def render_case_list(families: Mapping[str, Sequence[Case]]) -> RenderableType:
             table.add_row(
                 Text(case.id, no_wrap=True), Text(case.slug, no_wrap=True), case.title
             )
-        parts += [Text(family, "bold"), Padding(table, (0, 0, 1, 2))]
+        parts += [Text(family, "bold"), Padding(table, (0, 0, 1, 2), expand=False)]
     parts.append(
         Text(
             "Run one with: spokecheck handbook NAME [--set name=value] [--convergence]"
