@@ -54,7 +54,7 @@ SOLID = (
         "a tenth of the shear coupling lost",
         (wrong("cell stiffness", t.shear_lost),),
         (handbook("p03"), handbook("p05", 1), handbook("p17", 2), handbook("p20"),
-         handbook("p25"), handbook("p26"), handbook("p27", 1), handbook("p33"), handbook("p34", 2), handbook("p32", 2),
+         handbook("p33"), handbook("p34", 2), handbook("p32", 2),
          LAME),
     ),
     Fault(
@@ -82,6 +82,11 @@ SOLID = (
         "face loads a tenth too high",
         (wrong("face loads", scaled(1.1)),),
         (handbook("p04", 1), handbook("p22a", 2), LAME),
+    ),
+    Fault(
+        "loads given by position a tenth too high",
+        (wrong("split loads", scaled(1.1)),),
+        (handbook("p25"), handbook("p26"), handbook("p27", 1)),
     ),
     Fault(
         "pressure with the wrong sign",

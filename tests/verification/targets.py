@@ -16,6 +16,7 @@ TARGETS = {
     "mass": "fem.assembly:mass_blocks",
     "Lame constants": "fem.elasticity:Material.lame",
     "face loads": "fem.loads:FaceSamples.spread",
+    "split loads": "fem.split_loads:split_forces",
     "pressure": "fem.loads:pressure_forces",
     "body forces": "fem.loads:body_forces",
     "heat": "fem.thermal:thermal_pressure",
