@@ -213,9 +213,9 @@ def _own_alloys() -> Mapping[str, Alloy]:
 def _read(text: str, failure: Failure) -> Mapping[str, Alloy]:
     """Alloys of a text, or all its faults in one error."""
     tables = parse_toml(text, failure)
-    misformed = form_faults(tables)
-    if misformed:
-        raise failure(misformed)
+    malformed = form_faults(tables)
+    if malformed:
+        raise failure(malformed)
     sources = tables.get("sources", {})
     alloys, faults = {}, []
     for key, entry in tables.get("alloy", {}).items():
