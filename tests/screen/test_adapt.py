@@ -396,6 +396,7 @@ def test_the_true_error_on_every_mesh_lies_inside_its_bar():
             assert peak.bar < max(10.0 * true, 0.04)
 
 
+@pytest.mark.slow
 def test_the_bars_of_a_stepped_bar_cover_what_finer_meshes_give():
     """Shoulder fillet D 60, d 40, r 5: each mesh's bar covers the last one's factor.
 

@@ -209,6 +209,7 @@ def test_stiffness_of_a_wheel_sector_is_that_of_the_library(wheel, sector):
     assert_same_matrix(ours, sector.stiffness())
 
 
+@pytest.mark.slow
 def test_order_zero_of_a_wheel_sector_is_that_of_the_library(wheel, sector):
     """The sector under inflation, its hub face held, moves alike everywhere."""
     mesh, cyclic = wheel.mesh, wheel.cyclic

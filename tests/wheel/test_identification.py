@@ -274,6 +274,7 @@ def test_sectors_must_divide_bolts_and_spokes(tmp_path):
         read_source(path)
 
 
+@pytest.mark.slow
 def test_only_a_mesh_with_bowed_edges_is_refined(actual, tmp_path, whole):
     """Cells of second order are halved, those with straight edges are not.
 

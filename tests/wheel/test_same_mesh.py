@@ -62,6 +62,7 @@ def test_a_fast_clock_changes_nothing(quiet, monkeypatch):
     assert_same(build_wheel(quiet.design), quiet)
 
 
+@pytest.mark.slow
 def test_a_busy_machine_changes_nothing(quiet):
     """Nor does a machine with more to do than it has cores."""
     context = multiprocessing.get_context("fork")
