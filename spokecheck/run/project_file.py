@@ -175,7 +175,8 @@ def _outside_faults(project: Project) -> list[Fault]:
     for key in ("screen", "ignore"):
         for pattern in getattr(settings, key):
             parts = PurePosixPath(pattern).parts
-            if not parts or pattern.startswith("/") or ".." in parts:
+            here = pattern in (".", "./")
+            if not (parts or here) or pattern.startswith("/") or ".." in parts:
                 limit = "must stay in the folder of this file"
                 remedy = "give a path relative to it, such as wheels or wheels/*.toml"
                 faults.append(Fault(key, repr(pattern), limit, remedy))

@@ -45,6 +45,13 @@ def test_an_empty_file_sets_nothing(tmp_path):
     assert read_project(project(tmp_path, "")).words.endswith("none")
 
 
+@pytest.mark.parametrize("here", [".", "./"])
+def test_the_folder_of_the_file_itself_may_be_screened(tmp_path, here):
+    """A dot is no path that leads out of it."""
+    found = read_project(project(tmp_path, f'screen = ["{here}"]'))
+    assert found.settings.screen == (here,)
+
+
 def test_all_faults_are_reported_together(tmp_path):
     """Unknown key, value out of range, missing file, outside path, unknown names."""
     text = """
