@@ -69,6 +69,10 @@ def key(name: str) -> str:
     return re.sub(r"[\W_]+", "_", name).strip("_").lower()
 
 
+FARTHEST = 1.0e9
+"""Largest coordinate of a mesh file, whatever its unit: a wheel in nanometres."""
+
+
 @dataclass(frozen=True)
 class MeshFile:
     """Content of a mesh file: cells of any order, names as written.
@@ -215,6 +219,12 @@ def _checked(path: Path, grid: Any, solid: str) -> MeshFile:
         _check_range(path, what, numbers, count)
     if points.shape[1:] != (3,) or not np.isfinite(points[np.unique(cells)]).all():
         raise InputError(f"{path}: points must have three finite coordinates")
+    farthest = float(np.abs(points[np.unique(cells)]).max(initial=0.0))
+    if farthest > FARTHEST:
+        raise InputError(
+            f"{path}: a coordinate is {farthest:.3g}, limit {FARTHEST:g} in any unit; "
+            "write the mesh again"
+        )
     for name in (*faces, *zones):
         misnamed = next(bad_characters(name, ""), None)
         if misnamed is not None:

@@ -11,8 +11,9 @@ from typer.testing import CliRunner
 
 from spokecheck.cli import app
 from spokecheck.errors import InputError
-from spokecheck.mesh.files import FORMATS, key, read_mesh_file
-from spokecheck.mesh.record import boundary_faces
+from spokecheck.mesh.files import FORMATS, key, read_mesh_file, write_mesh
+from spokecheck.mesh.record import Mesh, boundary_faces
+from spokecheck.mesh.soundness import raised
 from spokecheck.run.export import MSH, export_design, whole_mesh
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.read import read_design
@@ -177,3 +178,12 @@ def test_what_is_no_mesh_is_told(tmp_path, capsys, name, text, said):
     with pytest.raises(InputError, match=f"{name}.*{said}"):
         read_mesh_file(path)
     assert capsys.readouterr() == ("", "")
+
+
+def test_a_coordinate_of_no_wheel_is_refused(tmp_path):
+    """Beyond 1e9 in whatever unit nothing can be reckoned with."""
+    corners = np.vstack([np.zeros(3), np.eye(3)])
+    points, cells = raised(1e200 * corners, np.array([[0, 1, 2, 3]]))
+    path = write_mesh(tmp_path / "far.vtu", Mesh(points, cells))
+    with pytest.raises(InputError, match="a coordinate is 1e\\+200, limit 1e\\+09"):
+        read_mesh_file(path)
