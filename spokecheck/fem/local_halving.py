@@ -9,7 +9,12 @@ import scipy.sparse as sp
 
 from spokecheck.fem.cyclic import Cyclic, rotation
 from spokecheck.mesh.record import TET_EDGES, Mesh
-from spokecheck.mesh.sound_halving import NO_POINTS, UnsoundPart, halve_soundly
+from spokecheck.mesh.sound_halving import (
+    NO_POINTS,
+    PointsPlaced,
+    UnsoundPart,
+    halve_soundly,
+)
 from spokecheck.mesh.subdivide import Subdivision
 from spokecheck.units import BoolArray, FloatArray, IntArray
 
@@ -95,7 +100,7 @@ def halve_about(
     cyclic: Cyclic,
     spheres: Sequence[Sphere],
     edges: FloatArray,
-    place: Callable[[Mesh, Subdivision], FloatArray] | None = None,
+    place: Callable[[Mesh, Subdivision], PointsPlaced] | None = None,
     kept: IntArray = NO_POINTS,
 ) -> HalvedCells:
     """Halve cells about some places.

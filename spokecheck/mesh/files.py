@@ -217,9 +217,10 @@ def _checked(path: Path, grid: Any, solid: str) -> MeshFile:
         ),
     ):
         _check_range(path, what, numbers, count)
-    if points.shape[1:] != (3,) or not np.isfinite(points[np.unique(cells)]).all():
+    used = points[np.unique(cells)]
+    if used.shape[1:] != (3,) or not np.isfinite(used).all():
         raise InputError(f"{path}: points must have three finite coordinates")
-    farthest = float(np.abs(points[np.unique(cells)]).max(initial=0.0))
+    farthest = float(np.abs(used).max(initial=0.0))
     if farthest > FARTHEST:
         raise InputError(
             f"{path}: a coordinate is {farthest:.3g}, limit {FARTHEST:g} in any unit; "

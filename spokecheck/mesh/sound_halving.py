@@ -57,9 +57,11 @@ NO_POINTS: IntArray = np.empty(0, dtype=np.int64)
 KEPT = "edges beside it have to stay as they are"
 """Why a cell is left whole beside an edge that must not be halved."""
 
-Placement = Callable[[Subdivision, BoolArray], FloatArray]
-"""From a subdivision, and the points (n_points,) that must stay, to its points
-(n_points, 3), those of its parts moved a little."""
+PointsPlaced = Callable[[BoolArray], FloatArray]
+"""From the points (n_points,) that must stay to all points (n_points, 3)."""
+
+Placement = Callable[[Subdivision], PointsPlaced]
+"""From a subdivision to its points, those of its parts moved a little."""
 
 
 def halve_soundly(
@@ -111,9 +113,9 @@ def halve_soundly(
 
 def _placed(step: Subdivision, place: Placement) -> Subdivision:
     """Parts with their points placed, as far as they are sound."""
-    stay = np.zeros(step.mesh.n_points, dtype=bool)
+    stay, placed = np.zeros(step.mesh.n_points, dtype=bool), place(step)
     while True:
-        points = place(step, stay)
+        points = placed(stay)
         moved = replace(step, mesh=replace(step.mesh, points=points))
         spoiled = np.array(list(_unsound_parts(moved)), dtype=np.int64)
         back = np.zeros(len(points), dtype=bool)

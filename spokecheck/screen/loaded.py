@@ -39,8 +39,6 @@ class LoadedCase:
     ----------
     case : LoadCase
         What was applied.
-    orders : ndarray (n_loads,)
-        Fourier order of each load.
     displacement : ndarray (n_loads, n_points, 3)
         Complex displacement [mm].
     stress : ndarray (n_loads, n_points, 6)
@@ -58,7 +56,6 @@ class LoadedCase:
     """
 
     case: LoadCase
-    orders: IntArray = field(repr=False)
     displacement: ComplexArray = field(repr=False)
     stress: ComplexArray = field(repr=False)
     cyclic: Cyclic = field(repr=False)
@@ -66,6 +63,11 @@ class LoadedCase:
     updated: BoolArray = field(repr=False)
     fictitious: dict[str, BoolArray] = field(repr=False)
     balance: float
+
+    @property
+    def orders(self) -> IntArray:
+        """Fourier order (n_loads,) of each load."""
+        return np.array([load.order for load in self.case.loads])
 
     def errors(self, mesh: Mesh, nodes: IntArray) -> FloatArray:
         """Estimated relative error (n,) of the amplitude at points of the surface."""
@@ -188,21 +190,9 @@ def load_wheel(
     """
     case = load_case(wheel, requirement)
     response = respond(body, case.supports, case.loads)
-    mesh, u = body.mesh, response.displacements.u
-    nodes, found = outer_stress(mesh, body.cyclic, body.elastic, case, u)
-    stress = np.zeros((len(u), mesh.n_points, 6), dtype=complex)
-    stress[:, nodes] = found
-    return LoadedCase(
-        case=case,
-        orders=response.orders,
-        displacement=u,
-        stress=stress,
-        cyclic=body.cyclic,
-        elastic=body.elastic,
-        updated=np.ones(wheel.mesh.n_points, dtype=bool),
-        fictitious=_fictitious(wheel, surface, case),
-        balance=balance(body, case.supports, case.loads, response),
-    )
+    misfit = balance(body, case.supports, case.loads, response)
+    u = response.displacements.u
+    return _loaded(wheel, surface, body.elastic, case, u, misfit)
 
 
 def load_composite(
@@ -243,21 +233,7 @@ def load_composite(
     case = load_case(wheel, requirement)
     before = Solved(first.case.supports, first.case.loads, first.displacement)
     u = solve_composite(composite, places, case.supports, case.loads, before)
-    mesh, cyclic, elastic = composite.mesh, composite.cyclic, composite.elastic
-    nodes, found = outer_stress(mesh, cyclic, elastic, case, u)
-    stress = np.zeros((len(u), mesh.n_points, 6), dtype=complex)
-    stress[:, nodes] = found
-    return LoadedCase(
-        case=case,
-        orders=first.orders,
-        displacement=u,
-        stress=stress,
-        cyclic=cyclic,
-        elastic=elastic,
-        updated=np.ones(mesh.n_points, dtype=bool),
-        fictitious=_fictitious(wheel, surface, case),
-        balance=first.balance,
-    )
+    return _loaded(wheel, surface, composite.elastic, case, u, first.balance)
 
 
 def load_refined(
@@ -291,23 +267,42 @@ def load_refined(
     # displacements before, interpolated to the points of the finer mesh
     carried = np.stack([refined.carry @ u for u in before.displacement])
     u = solve_submodel(refined.near, case.supports, case.loads, carried)
-    # stress before, replaced where the submodel gives it
-    nodes, found = outer_stress(
-        wheel.mesh, refined.cyclic, refined.elastic, case, u, refined.updated
-    )
-    stress = np.zeros((*u.shape[:2], 6), dtype=complex)
-    stress[:, : before.stress.shape[1]] = before.stress
+    kept = before.stress, refined.updated
+    return _loaded(wheel, surface, refined.elastic, case, u, before.balance, kept)
+
+
+def _loaded(
+    wheel: Wheel,
+    surface: Surface,
+    elastic: Elastic,
+    case: LoadCase,
+    u: ComplexArray,
+    misfit: float,
+    kept: tuple[ComplexArray, BoolArray] | None = None,
+) -> LoadedCase:
+    """A solved test with the stress of its surface.
+
+    ``kept`` is the stress of the mesh before, whose points come first, and the points
+    at which it is to be found anew; all of them if not given.
+    """
+    mesh, cyclic = wheel.mesh, wheel.cyclic
+    stress = np.zeros((len(u), mesh.n_points, 6), dtype=complex)
+    updated, asked = np.ones(mesh.n_points, dtype=bool), None
+    if kept is not None:
+        before, updated = kept
+        stress[:, : before.shape[1]] = before
+        asked = updated
+    nodes, found = outer_stress(mesh, cyclic, elastic, case, u, asked)
     stress[:, nodes] = found
     return LoadedCase(
         case=case,
-        orders=before.orders,
         displacement=u,
         stress=stress,
-        cyclic=refined.cyclic,
-        elastic=refined.elastic,
-        updated=refined.updated,
+        cyclic=cyclic,
+        elastic=elastic,
+        updated=updated,
         fictitious=_fictitious(wheel, surface, case),
-        balance=before.balance,
+        balance=misfit,
     )
 
 

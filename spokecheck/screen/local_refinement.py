@@ -14,17 +14,22 @@ from scipy.spatial import cKDTree
 
 from spokecheck.fem.body import Elastic
 from spokecheck.fem.cyclic import Cyclic, rotation
-from spokecheck.fem.local_halving import CoarseSpot as CoarseSpot
-from spokecheck.fem.local_halving import Sphere, distance, halve_about, mean_edges
+from spokecheck.fem.local_halving import (
+    CoarseSpot,
+    Sphere,
+    distance,
+    halve_about,
+    mean_edges,
+)
 from spokecheck.fem.submodel import Submodel, make_submodel
-from spokecheck.mesh.quality import measured
+from spokecheck.mesh.quality import MeshQuality, measured
 from spokecheck.mesh.record import TET_EDGES, Mesh
-from spokecheck.mesh.sound_halving import KEPT, NO_POINTS
+from spokecheck.mesh.sound_halving import KEPT, NO_POINTS, PointsPlaced
 from spokecheck.mesh.subdivide import Subdivision
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.kernel.task import Refinement
-from spokecheck.wheel.meshing.mesh_check import check_mesh
+from spokecheck.wheel.meshing.mesh_check import MeshProof, check_mesh
 from spokecheck.wheel.shape.true_surface import TrueSurfaces
 
 REACH = 3.0
@@ -75,6 +80,18 @@ class RefinedCells:
         """Places given up since edges that must not be halved are in the way."""
         return tuple(spot for spot in self.given_up if KEPT in spot.reason)
 
+    def checked(self, before: MeshQuality) -> tuple[MeshQuality, MeshProof]:
+        """Quality with the halved cells, and the proof that these are sound.
+
+        Raises
+        ------
+        MeshError
+            If points of the cuts are no images of each other any more.
+        """
+        parts = replace(self.mesh, cells=self.mesh.cells[self.halved])
+        quality = measured(parts, before)
+        return quality, check_mesh(parts, self.cyclic, quality)
+
     def on(self, wheel: Wheel) -> Wheel:
         """The wheel on the finer mesh.
 
@@ -83,9 +100,7 @@ class RefinedCells:
         MeshError
             If points of the cuts are no images of each other any more.
         """
-        parts = replace(self.mesh, cells=self.mesh.cells[self.halved])
-        quality = measured(parts, wheel.quality)
-        proof = check_mesh(parts, self.cyclic, quality)
+        quality, proof = self.checked(wheel.quality)
         return replace(
             wheel,
             mesh=self.mesh,
@@ -158,9 +173,9 @@ def refine_locally(
 
 
 def on_true_surfaces(
-    true: TrueSurfaces, cyclic: Cyclic, before: Mesh, step: Subdivision, stay: BoolArray
-) -> FloatArray:
-    """Points (n_points, 3) of halved cells, the new ones on the true surfaces.
+    true: TrueSurfaces, cyclic: Cyclic, before: Mesh, step: Subdivision
+) -> PointsPlaced:
+    """Put new points of halved cells onto the true surfaces.
 
     So are mid-side points that have become corners: no cell is left whole at those.
     Where a corner must stay off its surface, a new point beside it stays off by half as
@@ -170,31 +185,30 @@ def on_true_surfaces(
     new = np.arange(mesh.n_points) >= before.n_points
     corner = np.zeros(mesh.n_points, dtype=bool)
     corner[parts[:, :4]] = True
-    own = corner | new
-    outer = np.zeros(mesh.n_points, dtype=bool)
-    outer[np.concatenate(list(mesh.surfaces.values()))] = True
-    on = {name: nodes[own[nodes]] for name, nodes in _surface_nodes(mesh).items()}
+    # 1. how far each point of the parts lies off its surfaces
+    nodes = {name: mesh.nodes(name) for name in mesh.surfaces}
+    on = {name: some[(corner | new)[some]] for name, some in nodes.items()}
     edges = np.zeros(mesh.n_points)
     edges[parts] = mean_edges(replace(mesh, cells=parts))[:, None]
-    # 1. how far each point lies off its surfaces, and what of that corners keep
     off = true.onto(mesh.points, on, edges) - mesh.points
-    movable = own & outer & ~stay
-    movable[before.cells[:, :4]] = False
-    left = np.where((corner & movable)[:, None], 0.0, off)
-    # 2. mid-side points keep the mean of what both ends of their edge do
+    outer = np.zeros(mesh.n_points, dtype=bool)
+    outer[np.concatenate(list(on.values()))] = True
+    outer[before.cells[:, :4]] = False
     ends, mids = parts[:, TET_EDGES].reshape(-1, 2), parts[:, 4:].ravel()
-    middle = new[mids]
-    kept = np.zeros_like(off)
-    kept[mids[middle]] = left[ends[middle]].mean(axis=1)
-    points = mesh.points + np.where(movable[:, None], off - kept, 0.0)
-    low, high = step.pairs[movable[step.pairs].all(axis=1)].T
-    points[high] = points[low] @ rotation(cyclic.alpha).T
-    return points
+    ends, mids = ends[new[mids]], mids[new[mids]]
 
+    def placed(stay: BoolArray) -> FloatArray:
+        movable = outer & ~stay
+        # 2. what corners keep of it; mid-side points keep the mean of both their ends
+        left = np.where((corner & movable)[:, None], 0.0, off)
+        kept = np.zeros_like(off)
+        kept[mids] = left[ends].mean(axis=1)
+        points = mesh.points + np.where(movable[:, None], off - kept, 0.0)
+        low, high = step.pairs[movable[step.pairs].all(axis=1)].T
+        points[high] = points[low] @ rotation(cyclic.alpha).T
+        return points
 
-def _surface_nodes(mesh: Mesh) -> dict[str, IntArray]:
-    """Points of each named surface."""
-    return {name: mesh.nodes(name) for name in mesh.surfaces}
+    return placed
 
 
 def _edges_at(mesh: Mesh, centres: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -14,12 +14,12 @@ from scipy.spatial import cKDTree
 from spokecheck.fem.body import Elastic
 from spokecheck.fem.cyclic import rotation
 from spokecheck.fem.joined import Joined, JoinedPart, RingSector, join
-from spokecheck.mesh.quality import measured
+from spokecheck.fem.local_halving import CoarseSpot
 from spokecheck.screen.adapt import merged
-from spokecheck.screen.local_refinement import CoarseSpot, refine_locally
+from spokecheck.screen.local_refinement import refine_locally
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.kernel.task import Refinement
-from spokecheck.wheel.meshing.mesh_check import MeshProof, check_mesh
+from spokecheck.wheel.meshing.mesh_check import MeshProof
 from spokecheck.wheel.shape.drawing import Drawing
 from spokecheck.wheel.shape.true_surface import TrueSurfaces, drawn_true_surfaces
 
@@ -81,9 +81,8 @@ def refine_parts(
             sector.ring_middles,  # points keep their numbers, so the ring is known
         )
         asked, stopped = asked + len(own), stopped + len(refined.stopped)
-        parts = replace(refined.mesh, cells=refined.mesh.cells[refined.halved])
-        quality = measured(parts, quality)
-        proof = _both(proof, check_mesh(parts, refined.cyclic, quality))
+        quality, sound = refined.checked(quality)
+        proof = _both(proof, sound)
         given_up += [spot for spot in refined.given_up if spot not in refined.stopped]
         sectors.append(replace(sector, mesh=refined.mesh, cyclic=refined.cyclic))
     if 2 * stopped > asked:

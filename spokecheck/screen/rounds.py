@@ -21,6 +21,7 @@ from scipy.spatial import cKDTree
 from spokecheck.cases.procedure import Requirement, Setup
 from spokecheck.errors import ModelError
 from spokecheck.fem.body import Elastic
+from spokecheck.fem.local_halving import CoarseSpot
 from spokecheck.fem.parallel import run_parallel
 from spokecheck.screen.adapt import RefinementLimits, merged
 from spokecheck.screen.first_body import FirstBody
@@ -38,7 +39,7 @@ from spokecheck.screen.loaded import (
     wheel_body,
 )
 from spokecheck.screen.local_mesh import SpotGauge
-from spokecheck.screen.local_refinement import CoarseSpot, refine_locally
+from spokecheck.screen.local_refinement import refine_locally
 from spokecheck.screen.part_refinement import refine_parts
 from spokecheck.screen.ranking import (
     EarlierValues,
@@ -161,6 +162,8 @@ def on_finer_cells(
                 return _solve_all(job, parts.wheel, replace(before, given_up=given_up))
         before = replace(before, given_up=given_up, first=first)
         return _solve_finer(job, wheel, refined.elastic, before)
+
+    _ = refined.near.stiffness  # made before processes are copied, which all use it
 
     def solve(surface: Surface, requirement: Requirement) -> LoadedCase:
         coarse_case = solved[requirement.setup]

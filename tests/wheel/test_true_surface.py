@@ -27,9 +27,7 @@ def halved(small_screening):
         mesh,
         marked,
         cyclic.pairs,
-        lambda step, stay: on_true_surfaces(
-            wheel.true_surfaces, cyclic, mesh, step, stay
-        ),
+        lambda step: on_true_surfaces(wheel.true_surfaces, cyclic, mesh, step),
     )
     return wheel, fillets, placed.step, halve_soundly(mesh, marked, cyclic.pairs).step
 
