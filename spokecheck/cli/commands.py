@@ -90,6 +90,7 @@ def compare(
     from spokecheck.report.findings.terminal import render_comparison
     from spokecheck.report.stems import unique_stems
     from spokecheck.run.designs import Batch
+    from spokecheck.run.one_drawing import on_one_drawing
 
     given = Given(procedures=tuple(procedure or ()), procedure_file=procedure_file)
     settings = settle(designs, given)
@@ -115,7 +116,7 @@ def compare(
         workers=workers,
         allowed_alloys=settings.allowed_alloys,
     )
-    outcomes = run_designs(batch)
+    outcomes = on_one_drawing(batch, run_designs)
     failures = {str(o.path): o.error for o in outcomes if o.error is not None}
     good = {stems[o.path]: o.value for o in outcomes if o.value is not None}
     comparison = rank_designs(

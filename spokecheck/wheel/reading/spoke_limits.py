@@ -15,11 +15,11 @@ from spokecheck.wheel.shape.profile import (
     Profile,
     SpokeLines,
     draw_profile,
-    reduced_radius_faults,
     rim_joints,
     spoke_lines,
 )
 from spokecheck.wheel.shape.rim import RimContour, rim_contour
+from spokecheck.wheel.shape.room import room_faults
 from spokecheck.wheel.shape.spoke_pockets import POCKETED, SPARE, draw_spoke_pockets
 from spokecheck.wheel.shape.windows import draw_windows
 from spokecheck.wheel.shape.zones import zone_faults
@@ -239,7 +239,7 @@ def drawing_faults(design: Design) -> Iterator[Fault]:
     except ValueError as failure:
         yield Fault("spokes.tip_face_mm", "", str(failure), "move the spokes")
         return
-    yield from reduced_radius_faults(profile)
+    yield from room_faults(design)
     spokes, tip = design.spokes, profile.contour.well_inner_radius
     try:
         windows = draw_windows(spokes, tip, design.attachment)

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spokecheck.errors import Fault
 from spokecheck.plane.curves import (
     Corner,
     Curve,
@@ -13,6 +12,7 @@ from spokecheck.plane.curves import (
     crossing,
     round_corners,
 )
+from spokecheck.plane.joints import without_short_lines
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.hub import back_corners, front_corners
 from spokecheck.wheel.shape.rim import (
@@ -24,11 +24,20 @@ from spokecheck.wheel.shape.rim import (
 )
 from spokecheck.wheel.tables.design import Design
 
-STEP = 2.0
-"""Smallest step [mm] drawn between hub and spoke; smaller ones are levelled."""
+LEVEL = 0.02
+"""Steps [mm] between hub and spoke below this are none."""
 
 PAD_DRAFT = np.deg2rad(30.0)
 """Slope of the pad's side from the axis, common practice for casting draft."""
+
+FLATTEST = np.deg2rad(88.0)
+"""Slope of the pad's side that a low step needs for its fillet, at most."""
+
+EDGE = 3.0
+"""Rounding [mm] of the hub's edges that no key sets, common practice."""
+
+BISECTIONS = 40
+"""Halvings of the slopes among which that of the pad's side is searched."""
 
 
 @dataclass(frozen=True)
@@ -95,8 +104,8 @@ class SpokeLines:
 BLEND = 0.6
 """Share of each leg of a bowed side that the bend's rounding takes."""
 
-LEAST_BOW = 0.3
-"""Smaller bows [mm] are none."""
+LEAST_BOW = 0.1
+"""Smaller bows [mm] are none: their sides would be arcs of many metres."""
 
 
 def spoke_lines(design: Design, contour: RimContour) -> SpokeLines:
@@ -163,7 +172,7 @@ def draw_profile(design: Design) -> Profile:
         *_hub_front(design, lines),
     ]
     curves, reduced_radii = round_corners(corners)
-    return Profile(curves, reduced_radii, contour)
+    return Profile(without_short_lines(curves), reduced_radii, contour)
 
 
 def _hub_back(design: Design, lines: SpokeLines) -> list[Corner]:
@@ -172,21 +181,59 @@ def _hub_back(design: Design, lines: SpokeLines) -> list[Corner]:
     pad = design.hub.pad_diameter_mm / 2.0
     edge = np.array([pad, z0])
     start = back_corners(design)
-    if lines.at("back", pad) - z0 < STEP:
+    if lines.at("back", pad) - z0 < LEVEL:
         return [*start, Corner((pad, z0), name="spoke back")]
-    foot = crossing(
-        edge,
-        np.array([np.sin(PAD_DRAFT), np.cos(PAD_DRAFT)]),
-        *lines.leg("back", "hub"),
-    )
+    radius = design.hub.fillet_mm
+    foot = _side_foot(edge, (0.0, radius), 1.0, lines.leg("back", "hub"))
     fillet = Corner(
-        as_point(foot),
-        design.hub.fillet_mm,
-        "spoke back",
-        "hub fillet, back",
-        "hub.fillet_mm",
+        as_point(foot), radius, "spoke back", "hub fillet, back", "hub.fillet_mm"
     )
     return [*start, Corner((pad, z0), name="pad side"), fillet]
+
+
+def _side_foot(
+    edge: FloatArray,
+    radii: tuple[float, float],
+    up: float,
+    leg: tuple[FloatArray, FloatArray],
+) -> FloatArray:
+    """Where the pad's side, from its edge outward, meets a side of the spokes.
+
+    Parameters
+    ----------
+    edge : ndarray (2,)
+        Edge of the pad (r, z) [mm]; the hub's plane there is square to the axle.
+    radii : tuple of float
+        Roundings at the edge and at the foot [mm].
+    up : float
+        1 where the side rises outboard, -1 where it falls.
+    leg : tuple of ndarray (2,)
+        Start and direction of the spokes' side.
+
+    Returns
+    -------
+    ndarray (2,)
+        Foot (r, z) [mm]; the side slopes by ``PAD_DRAFT``, or by as much more as a low
+        step needs for both roundings.
+    """
+
+    def foot(draft: float) -> FloatArray:
+        return crossing(edge, np.array([np.sin(draft), up * np.cos(draft)]), *leg)
+
+    def room(draft: float) -> float:
+        """Length of the side beyond its two roundings [mm]."""
+        spoke = float(np.arctan2(up * leg[1][1], leg[1][0]))
+        turns = np.array([np.pi / 2.0 - draft, np.pi / 2.0 - draft - spoke])
+        tangents = np.array(radii) @ np.tan(np.abs(turns) / 2.0)
+        return float(np.linalg.norm(foot(draft) - edge) - tangents)
+
+    low, high = PAD_DRAFT, FLATTEST
+    if room(low) >= 0.0 or room(high) < 0.0:
+        return foot(low)
+    for _ in range(BISECTIONS):
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if room(middle) >= 0.0 else (middle, high)
+    return foot(high)
 
 
 def _barrel(
@@ -264,37 +311,21 @@ def _hub_front(design: Design, lines: SpokeLines) -> list[Corner]:
     front = design.attachment + design.hub.thickness_mm
     pad = design.hub.pad_diameter_mm / 2.0
     rise = front - lines.at("face", pad)
-    if abs(rise) < STEP:
+    if abs(rise) < LEVEL:
         level = (pad, lines.at("face", pad))
         return [
             Corner(level, design.hub.fillet_mm, "hub front"),
             *front_corners(design, level[1]),
         ]
-    foot = crossing(
-        np.array([pad, front]),
-        np.array([np.sin(PAD_DRAFT), -np.sign(rise) * np.cos(PAD_DRAFT)]),
-        *lines.leg("face", "hub"),
-    )
-    low = as_point(foot)
     radius, key, name = design.hub.fillet_mm, "hub.fillet_mm", "hub fillet, face"
-    if rise > 0:
-        fillet = Corner(low, radius, "hub front side", name, key)
-        edge = Corner((pad, front), 3.0, "hub front")
+    radii = (EDGE, radius) if rise > 0.0 else (radius, EDGE)
+    foot = _side_foot(
+        np.array([pad, front]), radii, -np.sign(rise), lines.leg("face", "hub")
+    )
+    if rise > 0.0:
+        fillet = Corner(as_point(foot), radius, "hub front side", name, key)
+        edge = Corner((pad, front), EDGE, "hub front")
     else:
-        fillet = Corner(low, 3.0, "hub front side")
+        fillet = Corner(as_point(foot), EDGE, "hub front side")
         edge = Corner((pad, front), radius, "hub front", name, key)
     return [fillet, edge, *front_corners(design, front)]
-
-
-def reduced_radius_faults(profile: Profile, least: float = 0.5) -> list[Fault]:
-    """Faults of fillets drawn with less than ``least`` of the radius asked for."""
-    return [
-        Fault(
-            s.key,
-            f"{s.asked:g} mm",
-            f"the {s.where} has room for {s.drawn:.1f} mm only",
-            "make it smaller, or move the surfaces that meet there further apart",
-        )
-        for s in profile.reduced_radii
-        if s.key and s.drawn < least * s.asked
-    ]
