@@ -139,7 +139,7 @@ def fitting_radii(corners: Sequence[Corner]) -> FloatArray:
     -------
     ndarray (n_corners,)
         Radii [mm]; where the tangents of two corners overlap on a side, both shrink
-        in proportion, but first a rounding that no key sets.
+        in proportion, but first a rounding that no key sets, to ``GIVES_WAY``.
     """
     points = np.array([corner.at for corner in corners])
     _, length, turn = _turns(points)
@@ -149,13 +149,17 @@ def fitting_radii(corners: Sequence[Corner]) -> FloatArray:
     keyed = np.array([bool(corner.key) for corner in corners])
     # a rounding of radius R takes R tan(turn / 2) of both its sides
     half = np.tan(np.abs(turn) / 2.0)
-    least = np.where(keyed, asked, GIVES_WAY * asked)
-    least = least * _least_share(least * half, length)
-    # what these leave of each side goes to the roundings that gave way
-    more = np.where(keyed, 0.0, asked - least)
-    taken = least * half
-    room = np.maximum(length - taken - np.roll(taken, -1), 0.0)
-    return np.asarray(least + more * _least_share(more * half, room))
+    # each round fits some radii into the room that the rounds before have left
+    radii, room = np.zeros_like(asked), length
+    for wanted in (
+        np.where(keyed, 0.0, GIVES_WAY * asked),
+        np.where(keyed, asked, 0.0),
+        np.where(keyed, 0.0, (1.0 - GIVES_WAY) * asked),
+    ):
+        fitted = wanted * _least_share(wanted * half, room)
+        radii = radii + fitted
+        room = np.maximum(room - fitted * half - np.roll(fitted * half, -1), 0.0)
+    return np.asarray(radii)
 
 
 def _least_share(tangent: FloatArray, room: FloatArray) -> FloatArray:

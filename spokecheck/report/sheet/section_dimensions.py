@@ -114,9 +114,9 @@ def _rim_rows(board: Board, shape: WheelShape, place: Placed) -> None:
     (r_in, z_in), (r_out, z_out) = air[1], air[-2]
     well_in, well_out = _well(contour)
     rows = [
-        (place(-half, contour.seat_radius), place(z_in, r_in), 1, rim.seat_width_mm),
+        (place(-half, contour.seat_radius), place(z_in, r_in), 1, rim.seat_width),
         (place(well_in[1], well_in[0]), place(well_out[1], well_out[0]), 1, None),
-        (place(z_out, r_out), place(half, contour.seat_radius), 1, rim.seat_width_mm),
+        (place(z_out, r_out), place(half, contour.seat_radius), 1, rim.seat_width),
     ]
     for a, b, row, size in rows:
         shown = float(b[0] - a[0]) / place.scale if size is None else size

@@ -75,7 +75,7 @@ def seat_band(cutter: RoundCutter) -> float:
 
 def _above(bolts: Bolts, end: float, top: float) -> list[Corner]:
     """Counterbore above the seat, which ends at height ``end``."""
-    seat, wide, radius = bolts.seat_mm / 2.0, bolts.reach, bolts.counterbore_radius_mm
+    seat, wide, radius = bolts.seat_mm / 2.0, bolts.reach, bolts.counterbore_radius
     name = "bolt counterbore"
     if wide > seat:
         corners = [
@@ -149,5 +149,5 @@ def ball_rounding(bolts: Bolts) -> float:
     if turn < np.deg2rad(5.0):
         return 0.0
     return min(
-        max(bolts.counterbore_radius_mm, SHORTEST_ARC / turn), LARGEST_ROUNDING * seat
+        max(bolts.counterbore_radius, SHORTEST_ARC / turn), LARGEST_ROUNDING * seat
     )

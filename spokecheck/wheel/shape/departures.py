@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from spokecheck.plane.curves import Arc
 from spokecheck.wheel.shape.bolts import ball_rounding
 from spokecheck.wheel.shape.fallbacks import changes
-from spokecheck.wheel.shape.hump import hump_of
 from spokecheck.wheel.shape.profile import LEAST_BOW
 from spokecheck.wheel.shape.room import what_gives_room
 from spokecheck.wheel.shape.wheel_shape import WheelShape
@@ -106,17 +105,6 @@ def _fillets(shape: WheelShape) -> Iterator[Departure]:
             fillet.drawn,
             f"the {fillet.where} has no more room" + (f"; {room}" if room else ""),
         )
-    rim, contour = design.rim, shape.profile.contour
-    if rim.humps != "none" and "rim.well_radius_mm" not in worst:
-        hump = hump_of(rim, contour.seat_radius, contour.half_width)
-        end, beyond = contour.air[-2], contour.air[-3]
-        yield Departure(
-            "rim.well_radius_mm",
-            rim.well_radius_mm,
-            hump.seat_end(rim, end, beyond),
-            "at the end of the seat the hump leaves no more room; a greater "
-            "rim.seat_width_mm gives some",
-        )
 
 
 def _window_corners(shape: WheelShape) -> Iterator[Departure]:
@@ -152,13 +140,13 @@ def _bows(design: Design) -> Iterator[Departure]:
 def _counterbore(design: Design) -> Iterator[Departure]:
     """The rounding between a ball seat and its counterbore."""
     bolts = design.bolts
-    given = "counterbore_radius_mm" in bolts.model_fields_set
+    given = bolts.counterbore_radius_mm
     if given and bolts.seat == "ball" and bolts.reach <= bolts.seat_mm / 2.0:
         drawn = ball_rounding(bolts)
         if drawn:
             yield Departure(
                 "bolts.counterbore_radius_mm",
-                bolts.counterbore_radius_mm,
+                given,
                 drawn,
                 "the ball runs into the bore at so flat an angle that a smaller "
                 "rounding would be too short to mesh",

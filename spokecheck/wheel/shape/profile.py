@@ -1,6 +1,6 @@
 """The revolved section: rim and disc together as one filleted outline in (r, z)."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -158,8 +158,9 @@ def draw_profile(design: Design) -> Profile:
     """
     contour = rim_contour(design.rim)
     lines = spoke_lines(design, contour)
-    joints = rim_joints(contour, lines)
-    face, back = joints["face"], joints["back"]
+    fillet = design.spokes.rim_fillet_mm
+    face = _joint(contour, lines, "face", fillet)
+    back = _joint(contour, lines, "back", fillet)
     if face is None or back is None:
         raise ValueError("the spokes miss the rim")
     corners = [
@@ -173,6 +174,74 @@ def draw_profile(design: Design) -> Profile:
     ]
     curves, reduced_radii = round_corners(corners)
     return Profile(without_short_lines(curves), reduced_radii, contour)
+
+
+@dataclass(frozen=True)
+class Joint:
+    """Where a side of the spokes meets the inner side of the rim.
+
+    Attributes
+    ----------
+    side : int
+        Side of ``RimContour.under_side``.
+    at : ndarray (2,)
+        Corner of the section that the rounding between the two takes [mm].
+    rests : bool
+        The rounding ends on the next corner of the rim, which it leaves sharp.
+    """
+
+    side: int
+    at: FloatArray
+    rests: bool = False
+
+
+def _joint(
+    contour: RimContour, lines: SpokeLines, which: str, radius: float
+) -> Joint | None:
+    """Joint of spoke and rim, with room for a rounding of a radius [mm].
+
+    Where the rim's side is too short for it, a ball of that radius that rolls along the
+    spoke rests on the side's end: the rounding is an arc from there.
+    """
+    crossed = inner_crossing(contour, *lines.leg(which, "rim"))
+    if crossed is None:
+        return None
+    side, point = crossed
+    start, along = lines.leg(which, "rim")
+    inner, out = contour.under_side, along / np.linalg.norm(along)
+    step = 1 if which == "face" else -1
+    for _ in inner:
+        corner = side + 1 if step > 0 else side
+        rim = inner[corner] - point
+        half = np.arccos(np.clip(-out @ rim / np.linalg.norm(rim), -1.0, 1.0)) / 2.0
+        if radius <= np.linalg.norm(rim) * np.tan(half):
+            break
+        if not 0 < corner < len(inner) - 1:
+            break
+        beyond = inner[corner + step] - inner[corner]
+        # traversed with the metal to the left, a left turn at the corner is convex
+        turn = step * _cross(beyond, rim)
+        if turn > 0.0:
+            return _resting(side, inner[corner], start, out, radius)
+        # a ball that does not reach into a hollow corner rolls on the side beyond it
+        side, point = side + step, crossing(start, along, inner[corner], beyond)
+    return Joint(side, point)
+
+
+def _cross(a: FloatArray, b: FloatArray) -> float:
+    return float(a[0] * b[1] - a[1] * b[0])
+
+
+def _resting(
+    side: int, end: FloatArray, start: FloatArray, out: FloatArray, radius: float
+) -> Joint:
+    """Joint whose rounding runs from a corner of the rim to the spoke."""
+    height = abs(_cross(out, end - start))
+    # the arc turns by this from the rim's corner to where it touches the spoke
+    turn = float(np.arccos(max(1.0 - height / radius, -0.99)))
+    foot = start + float((end - start) @ out) * out
+    back = radius * (np.sin(turn) - np.tan(turn / 2.0))
+    return Joint(side, foot - back * out, rests=True)
 
 
 def _hub_back(design: Design, lines: SpokeLines) -> list[Corner]:
@@ -236,13 +305,11 @@ def _side_foot(
     return foot(high)
 
 
-def _barrel(
-    contour: RimContour, design: Design, joint: tuple[int, FloatArray]
-) -> list[Corner]:
+def _barrel(contour: RimContour, design: Design, joint: Joint) -> list[Corner]:
     """From the spoke's back along the inner side to the inboard flange."""
-    side, point = joint
+    side = joint.side
     fillet = Corner(
-        as_point(point),
+        as_point(joint.at),
         design.spokes.rim_fillet_mm,
         "rim inner",
         "rim fillet, back",
@@ -254,6 +321,8 @@ def _barrel(
         Corner((float(r), float(z)), CONTOUR_RADIUS, "rim inner", steep)
         for r, z in contour.inner[side:0:-1]
     ]
+    if joint.rests:
+        inner[0] = replace(inner[0], radius=0.0)
     bead, top, edge, lip, under = flange_corners(contour, -1)
     flange = [
         Corner(under.at, under.radius, "flange inboard"),
@@ -268,25 +337,30 @@ def _barrel(
 def _outboard(
     contour: RimContour,
     design: Design,
-    joint: tuple[int, FloatArray],
+    joint: Joint,
     lines: SpokeLines,
 ) -> list[Corner]:
     """Over the outboard flange and back along the inner side to the spoke's face."""
     if design.rim.outboard_flange == "run-out":
         return _run_out(contour, design, lines)
-    side, point = joint
+    side = joint.side
+    flange = flange_corners(contour, 1)
+    if side == len(contour.inner) - 1:  # the face meets the flange's underside
+        flange = flange[:-1]
     inner = [
         Corner((float(r), float(z)), CONTOUR_RADIUS, "rim inner")
         for r, z in contour.inner[-2:side:-1]
     ]
+    if joint.rests and inner:
+        inner[-1] = replace(inner[-1], radius=0.0)
     fillet = Corner(
-        as_point(point),
+        as_point(joint.at),
         design.spokes.rim_fillet_mm,
         "spoke face",
         "rim fillet, face",
         "spokes.rim_fillet_mm",
     )
-    return [*flange_corners(contour, 1), *inner, fillet]
+    return [*flange, *inner, fillet]
 
 
 def _run_out(contour: RimContour, design: Design, lines: SpokeLines) -> list[Corner]:

@@ -34,7 +34,13 @@ _WELL = (
 )
 KEYS = {
     "hub.fillet_mm": (*_SPOKES, "hub.pad_diameter_mm"),
-    "spokes.rim_fillet_mm": (*_SPOKES, "rim.seat_wall_mm", "rim.well_wall_mm", *_WELL),
+    "spokes.rim_fillet_mm": (
+        "spokes.tip_depth_mm",
+        "spokes.tip_face_mm",
+        "rim.seat_wall_mm",
+        "rim.well_wall_mm",
+        "rim.well_position_mm",
+    ),
     "rim.well_radius_mm": _WELL,
     "rim.hump_radius_mm": ("rim.hump_position_mm", "rim.seat_width_mm"),
     "hub.cap_radius_mm": ("hub.cap_mm", "hub.cap_depth_mm"),
@@ -46,6 +52,10 @@ KEYS = {
     ),
 }
 """Keys that may give room, by the key of the rounding."""
+
+
+RAISED = ("hub.cap_mm", "hub.cap_depth_mm", "hub.pad_diameter_mm")
+"""Keys that give room only where they are raised."""
 
 
 def what_gives_room(design: Design, fillet: ReducedRadius) -> str:
@@ -65,7 +75,7 @@ def what_gives_room(design: Design, fillet: ReducedRadius) -> str:
     """
     found = []
     for key in KEYS.get(fillet.key, ()):
-        for sign in (-1.0, 1.0):
+        for sign in (1.0,) if key in RAISED else (-1.0, 1.0):
             found += list(_best(design, fillet, key, sign))
     full = [f for f in found if f[2] > fillet.asked - 1e-6]
     ordered = sorted(full or found, key=lambda f: (-f[2], f[0]))[:NAMED]
@@ -102,7 +112,7 @@ def _with(design: Design, key: str, change: float) -> tuple[float, Design] | Non
     name, _, field = key.partition(".")
     table = getattr(design, name)
     old = getattr(table, field)
-    if old is None:
+    if old is None:  # the usual value stands in a property
         old = getattr(table, field.removesuffix("_mm"), None)
     if not isinstance(old, float | int):
         return None
@@ -127,6 +137,10 @@ def _same(one: ReducedRadius, other: ReducedRadius) -> bool:
     return (one.where, one.key) == (other.where, other.key)
 
 
+SOFT = ("hub.cap_radius_mm",)
+"""Roundings that carry little stress: however small, they are drawn."""
+
+
 def room_faults(design: Design, least: float = 0.5) -> list[Fault]:
     """Faults of roundings drawn with less than ``least`` of the radius asked for."""
     return [
@@ -138,5 +152,5 @@ def room_faults(design: Design, least: float = 0.5) -> list[Fault]:
             or "make it smaller, or move the surfaces that meet there further apart",
         )
         for s in draw_profile(design).reduced_radii
-        if s.key and s.drawn < least * s.asked
+        if s.key and s.key not in SOFT and s.drawn < least * s.asked
     ]

@@ -74,7 +74,7 @@ def _near(windows: Sequence[Window], z: float) -> FloatArray:
 
 
 def _ways_out(radius: float, near: FloatArray) -> list[float]:
-    """Radii [mm] clear of all others, the nearest first; none if it is clear already."""
+    """Radii [mm] clear of all others, the nearest first; none if clear already."""
 
     def clear(r: float) -> bool:
         return bool((np.abs(near[:, 0] - r) > near[:, 1] - 1e-9).all())
