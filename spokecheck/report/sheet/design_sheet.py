@@ -74,7 +74,12 @@ def draw_file(path: Path, out_dir: Path, stem: str) -> DrawnFiles:
     OSError
         If the folder cannot be written to.
     """
-    sheet = lay_out(draw_wheel(read_design(path)), path.name)
+    return write_sheet(draw_wheel(read_design(path)), path.name, out_dir, stem)
+
+
+def write_sheet(shape: WheelShape, source: str, out_dir: Path, stem: str) -> DrawnFiles:
+    """Write the drawing of a wheel; ``source`` names its design file."""
+    sheet = lay_out(shape, source)
     svg = write_text(out_dir / f"{stem}-drawing.svg", draw_file_svg(sheet))
     png = write_whole(
         out_dir / f"{stem}-drawing.png", lambda part: draw_png(sheet, part)
