@@ -301,9 +301,9 @@ def alloys(
 @app.command()
 def schema() -> None:
     """Print the JSON Schema of a design file."""
-    from spokecheck.wheel.tables.design import Design
+    from spokecheck.run.design_schema import design_schema
 
-    text = json.dumps(Design.model_json_schema(), indent=2, ensure_ascii=False)
+    text = json.dumps(design_schema(), indent=2, ensure_ascii=False)
     out.print(text, highlight=False, soft_wrap=True)
 
 
