@@ -9,7 +9,7 @@ from spokecheck.report.sheet.board import Board
 from spokecheck.report.sheet.dimensions import horizontal, leader, linear, vertical
 from spokecheck.report.sheet.sheet import polyline
 from spokecheck.units import FloatArray
-from spokecheck.wheel.shape.profile import spoke_lines
+from spokecheck.wheel.shape.spoke_lines import spoke_lines
 from spokecheck.wheel.shape.rim import RimContour
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 

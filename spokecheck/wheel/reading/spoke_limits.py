@@ -13,13 +13,12 @@ from spokecheck.wheel.shape.drawing import CLEARANCE, Window
 from spokecheck.wheel.shape.patterns import TABLE
 from spokecheck.wheel.shape.profile import (
     Profile,
-    SpokeLines,
     draw_profile,
-    rim_joints,
-    spoke_lines,
 )
 from spokecheck.wheel.shape.rim import RimContour, rim_contour
+from spokecheck.wheel.shape.rim_joint import rim_joints
 from spokecheck.wheel.shape.room import room_faults
+from spokecheck.wheel.shape.spoke_lines import SpokeLines, spoke_lines
 from spokecheck.wheel.shape.spoke_pockets import POCKETED, SPARE, draw_spoke_pockets
 from spokecheck.wheel.shape.windows import draw_windows
 from spokecheck.wheel.shape.zones import zone_faults

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from spokecheck.plane.curves import Arc
 from spokecheck.wheel.shape.bolts import ball_rounding
 from spokecheck.wheel.shape.fallbacks import changes
-from spokecheck.wheel.shape.profile import LEAST_BOW
 from spokecheck.wheel.shape.room import what_gives_room
+from spokecheck.wheel.shape.spoke_lines import LEAST_BOW
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 from spokecheck.wheel.tables.design import Design
 

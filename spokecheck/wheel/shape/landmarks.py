@@ -6,7 +6,7 @@ import numpy as np
 
 from spokecheck.plane.curves import outline_points
 from spokecheck.units import FloatArray
-from spokecheck.wheel.shape.profile import spoke_lines
+from spokecheck.wheel.shape.spoke_lines import spoke_lines
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 
 STATIONS = 48

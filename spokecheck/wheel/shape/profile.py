@@ -19,9 +19,10 @@ from spokecheck.wheel.shape.rim import (
     CONTOUR_RADIUS,
     RimContour,
     flange_corners,
-    inner_crossing,
     rim_contour,
 )
+from spokecheck.wheel.shape.rim_joint import Joint, rim_joint
+from spokecheck.wheel.shape.spoke_lines import SpokeLines, spoke_lines
 from spokecheck.wheel.tables.design import Design
 
 LEVEL = 0.02
@@ -59,86 +60,6 @@ class Profile:
     contour: RimContour
 
 
-@dataclass(frozen=True)
-class SpokeLines:
-    """Front and back of the spokes in section, each as a line or two legs with a bend.
-
-    Attributes
-    ----------
-    face, back : ndarray (2 or 3, 2)
-        Corners (r, z) [mm] from hub to rim; one in the middle where the side bows.
-    """
-
-    face: FloatArray
-    back: FloatArray
-
-    def _side(self, which: str) -> FloatArray:
-        return self.face if which == "face" else self.back
-
-    def at(self, which: str, r: float) -> float:
-        """Height z [mm] of ``face`` or ``back`` at radius r, extended at both ends."""
-        side = self._side(which)
-        k = 0 if len(side) == 2 or r < side[1, 0] else 1
-        (r0, z0), (r1, z1) = side[k], side[k + 1]
-        return float(z0 + (z1 - z0) * (r - r0) / (r1 - r0))
-
-    def leg(self, which: str, end: str) -> tuple[FloatArray, FloatArray]:
-        """Start (2,) and outward direction (2,) of the leg at ``hub`` or ``rim``."""
-        side = self._side(which)
-        k = 0 if end == "hub" else len(side) - 2
-        return np.asarray(side[k]), np.asarray(side[k + 1] - side[k])
-
-    def bend(self, which: str) -> list[Corner]:
-        """The rounded corner in the middle of a side that bows."""
-        side = self._side(which)
-        if len(side) == 2:
-            return []
-        legs = np.diff(side, axis=0)
-        turn = np.arctan2(legs[:, 1], legs[:, 0])
-        tangent = BLEND * np.linalg.norm(legs, axis=1).min()
-        radius = tangent / np.tan(abs(turn[1] - turn[0]) / 2.0)
-        name = f"spoke {which}"
-        return [Corner(as_point(side[1]), float(radius), name, name)]
-
-
-BLEND = 0.6
-"""Share of each leg of a bowed side that the bend's rounding takes."""
-
-LEAST_BOW = 0.1
-"""Smaller bows [mm] are none: their sides would be arcs of many metres."""
-
-
-def spoke_lines(design: Design, contour: RimContour) -> SpokeLines:
-    """Section lines of the spokes of a design."""
-    spokes, z0 = design.spokes, design.attachment
-    root, tip = spokes.root_radius_mm, contour.well_inner_radius
-    face = (z0 + spokes.root_face_mm, z0 + spokes.tip_face_mm)
-    back = (face[0] - spokes.root_depth_mm, face[1] - spokes.tip_depth_mm)
-    return SpokeLines(
-        _bowed(root, tip, face, spokes.face_bow_mm),
-        _bowed(root, tip, back, spokes.back_bow_mm),
-    )
-
-
-def _bowed(root: float, tip: float, z: tuple[float, float], bow: float) -> FloatArray:
-    """Corners of a side; the rounding of its bend passes ``bow`` above the chord."""
-    ends = np.array([(root, z[0]), (tip, z[1])])
-    if abs(bow) < LEAST_BOW:
-        return ends
-    middle = ends.mean(axis=0) + np.array([0.0, bow / (1.0 - BLEND / 2.0)])
-    return np.stack([ends[0], middle, ends[1]])
-
-
-def rim_joints(
-    contour: RimContour, lines: SpokeLines
-) -> dict[str, tuple[int, FloatArray] | None]:
-    """Where the spoke's face and back meet the inner side of the rim."""
-    return {
-        which: inner_crossing(contour, *lines.leg(which, "rim"))
-        for which in ("face", "back")
-    }
-
-
 def draw_profile(design: Design) -> Profile:
     """Draw the section of a design.
 
@@ -159,8 +80,8 @@ def draw_profile(design: Design) -> Profile:
     contour = rim_contour(design.rim)
     lines = spoke_lines(design, contour)
     fillet = design.spokes.rim_fillet_mm
-    face = _joint(contour, lines, "face", fillet)
-    back = _joint(contour, lines, "back", fillet)
+    face = rim_joint(contour, lines, "face", fillet)
+    back = rim_joint(contour, lines, "back", fillet)
     if face is None or back is None:
         raise ValueError("the spokes miss the rim")
     corners = [
@@ -174,74 +95,6 @@ def draw_profile(design: Design) -> Profile:
     ]
     curves, reduced_radii = round_corners(corners)
     return Profile(without_short_lines(curves), reduced_radii, contour)
-
-
-@dataclass(frozen=True)
-class Joint:
-    """Where a side of the spokes meets the inner side of the rim.
-
-    Attributes
-    ----------
-    side : int
-        Side of ``RimContour.under_side``.
-    at : ndarray (2,)
-        Corner of the section that the rounding between the two takes [mm].
-    rests : bool
-        The rounding ends on the next corner of the rim, which it leaves sharp.
-    """
-
-    side: int
-    at: FloatArray
-    rests: bool = False
-
-
-def _joint(
-    contour: RimContour, lines: SpokeLines, which: str, radius: float
-) -> Joint | None:
-    """Joint of spoke and rim, with room for a rounding of a radius [mm].
-
-    Where the rim's side is too short for it, a ball of that radius that rolls along the
-    spoke rests on the side's end: the rounding is an arc from there.
-    """
-    crossed = inner_crossing(contour, *lines.leg(which, "rim"))
-    if crossed is None:
-        return None
-    side, point = crossed
-    start, along = lines.leg(which, "rim")
-    inner, out = contour.under_side, along / np.linalg.norm(along)
-    step = 1 if which == "face" else -1
-    for _ in inner:
-        corner = side + 1 if step > 0 else side
-        rim = inner[corner] - point
-        half = np.arccos(np.clip(-out @ rim / np.linalg.norm(rim), -1.0, 1.0)) / 2.0
-        if radius <= np.linalg.norm(rim) * np.tan(half):
-            break
-        if not 0 < corner < len(inner) - 1:
-            break
-        beyond = inner[corner + step] - inner[corner]
-        # traversed with the metal to the left, a left turn at the corner is convex
-        turn = step * _cross(beyond, rim)
-        if turn > 0.0:
-            return _resting(side, inner[corner], start, out, radius)
-        # a ball that does not reach into a hollow corner rolls on the side beyond it
-        side, point = side + step, crossing(start, along, inner[corner], beyond)
-    return Joint(side, point)
-
-
-def _cross(a: FloatArray, b: FloatArray) -> float:
-    return float(a[0] * b[1] - a[1] * b[0])
-
-
-def _resting(
-    side: int, end: FloatArray, start: FloatArray, out: FloatArray, radius: float
-) -> Joint:
-    """Joint whose rounding runs from a corner of the rim to the spoke."""
-    height = abs(_cross(out, end - start))
-    # the arc turns by this from the rim's corner to where it touches the spoke
-    turn = float(np.arccos(max(1.0 - height / radius, -0.99)))
-    foot = start + float((end - start) @ out) * out
-    back = radius * (np.sin(turn) - np.tan(turn / 2.0))
-    return Joint(side, foot - back * out, rests=True)
 
 
 def _hub_back(design: Design, lines: SpokeLines) -> list[Corner]:

@@ -6,8 +6,10 @@ from spokecheck.wheel.shape.fallbacks import (
     Fallback,
     varied,
 )
-from spokecheck.wheel.shape.profile import draw_profile, rim_joints, spoke_lines
+from spokecheck.wheel.shape.profile import draw_profile
 from spokecheck.wheel.shape.rim import rim_contour
+from spokecheck.wheel.shape.rim_joint import rim_joints
+from spokecheck.wheel.shape.spoke_lines import spoke_lines
 from spokecheck.wheel.shape.spoke_pockets import RIB, draw_spoke_pockets
 from spokecheck.wheel.tables.design import Brief, Design
 
