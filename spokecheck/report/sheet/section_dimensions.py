@@ -9,8 +9,9 @@ from spokecheck.report.sheet.board import Board
 from spokecheck.report.sheet.dimensions import horizontal, leader, linear, vertical
 from spokecheck.report.sheet.sheet import polyline
 from spokecheck.units import FloatArray
-from spokecheck.wheel.shape.spoke_lines import spoke_lines
+from spokecheck.wheel.shape.departures import NOTED
 from spokecheck.wheel.shape.rim import RimContour
+from spokecheck.wheel.shape.spoke_lines import spoke_lines
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 
 ROW = 7.5
@@ -224,7 +225,11 @@ def _walls(board: Board, shape: WheelShape, place: Placed) -> None:
 
 def _fillets(board: Board, shape: WheelShape, place: Placed) -> None:
     """Fillets of spoke and rim, with the drawn radius of those that had to shrink."""
-    shrunk = {(s.where, number(s.drawn)) for s in shape.profile.reduced_radii}
+    shrunk = {
+        (s.where, number(s.drawn))
+        for s in shape.profile.reduced_radii
+        if s.asked - s.drawn > NOTED
+    }
     for name in FILLETS:
         arcs = [
             c

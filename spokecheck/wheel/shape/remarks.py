@@ -64,8 +64,8 @@ def _humps(design: Design) -> str:
     if not where:
         return ""
     return (
-        f"the round hump is left out {where} (rim.humps): 1 mm on the tyre side hardly "
-        "stiffens the rim, and the bead's load is spread over the whole seat instead "
+        f"the round hump is left out {where} (rim.humps): 2 mm on the tyre side hardly "
+        "stiffen the rim, and the bead's load is spread over the whole seat instead "
         "of up to the hump"
     )
 
