@@ -99,7 +99,7 @@ def falls(edges: Sequence[float], estimates: Sequence[float]) -> bool:
         Relative errors, one for each.
     """
     ratio = edges[-1] / edges[-2]
-    return estimates[-1] <= estimates[-2] * ratio**CONFIRMING_ORDER
+    return bool(estimates[-1] <= estimates[-2] * ratio**CONFIRMING_ORDER)
 
 
 def observed_order(edges: Sequence[float], values: Sequence[float]) -> float:
