@@ -174,11 +174,12 @@ def _heights(design: Design, contour: RimContour) -> Iterator[Fault]:
     lines = spoke_lines(design, contour)
     low = lines.at("back", design.hub.pad_diameter_mm / 2.0) - design.attachment
     if low < 0.0:
+        most = np.floor(10.0 * (spokes.root_depth_mm + low)) / 10.0
         yield Fault(
             "spokes.root_depth_mm",
             f"{spokes.root_depth_mm:g} mm",
             f"the spokes' back would stand {-low:.1f} mm inboard of that face",
-            "lower it or raise spokes.root_face_mm",
+            f"lower it to {most:g} mm, or raise spokes.root_face_mm",
         )
     radii = np.linspace(spokes.root_radius_mm, contour.well_inner_radius, 9)
     depths = [lines.at("face", r) - lines.at("back", r) for r in radii]
