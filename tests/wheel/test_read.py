@@ -64,7 +64,7 @@ def test_every_committed_design_can_be_drawn(path):
         ("bore_mm = 66.6", "bore_mm = 90", "hub.bore_mm", "seats reach in"),
         (
             "bore_mm = 66.6",
-            "bore_mm = 66.6\nrelief_inner_mm = 80\nrelief_radius_mm = 12",
+            "bore_mm = 66.6\nrelief_inner_mm = 84\nrelief_radius_mm = 12",
             "hub.relief_radius_mm",
             "room for",
         ),
