@@ -57,8 +57,9 @@ def rim_joint(
     for _ in inner:
         corner = side + 1 if step > 0 else side
         rim = inner[corner] - point
-        half = np.arccos(np.clip(-out @ rim / np.linalg.norm(rim), -1.0, 1.0)) / 2.0
-        if radius <= np.linalg.norm(rim) * np.tan(half):
+        size = max(float(np.linalg.norm(rim)), 1e-9)
+        half = np.arccos(np.clip(-out @ rim / size, -1.0, 1.0)) / 2.0
+        if radius <= size * np.tan(half):
             break
         if not 0 < corner < len(inner) - 1:
             break
