@@ -79,9 +79,9 @@ def test_a_design_that_fails_first_passes_later_and_says_so(monkeypatch):
     wheel = build_wheel(design)
     taken = next(fallback for fallback in FALLBACKS if fallback.slim > 0.15)
     assert wheel.fallback == taken
-    assert [fallback for fallback, _ in tried] == list(
-        FALLBACKS[: FALLBACKS.index(taken) + 1]
-    )
+    # one with a dent is meshed twice
+    in_turn = tuple(dict.fromkeys(fallback for fallback, _ in tried))
+    assert in_turn == FALLBACKS[: FALLBACKS.index(taken) + 1]
     assert wheel.design is design
     said = drawing_remarks(design, wheel.fallback)[-1]
     assert "could not be meshed soundly at first" in said
