@@ -9,6 +9,7 @@ import pytest
 from spokecheck.errors import MemoryLimitError
 from spokecheck.run.batch import run_batch
 from spokecheck.wheel.meshing import kernel_process
+from spokecheck.wheel.meshing.kernel.size_bound import check_cells
 from spokecheck.wheel.meshing.kernel.task import MeshTask, RawMesh
 from spokecheck.wheel.meshing.kernel_process import ask_kernel, memory_limit
 from spokecheck.wheel.meshing.mesher import mesh_shape
@@ -37,6 +38,17 @@ def _mesh(path, progress):
     )
 
 
+def test_cells_that_memory_cannot_hold_are_refused():
+    """With need, limit and remedy; what fits passes."""
+    said = (
+        r"about 3\.0e\+05 cells .* about 0\.54 GB of memory, limit 0\.4 GB; mesh less"
+    )
+    with pytest.raises(MemoryLimitError, match=said):
+        check_cells(3.0e5, "Aspen 5", "mesh less fine", 0.4)
+    check_cells(3.0e5, "Aspen 5", "mesh less fine", 0.6)
+
+
+@pytest.mark.slow  # 6 s: two workers and two meshers
 def test_a_mesh_that_memory_cannot_hold_costs_its_design_alone(tmp_path):
     """It is refused by its estimate, before it is made, with need, limit and remedy;
     the design beside it is meshed.
