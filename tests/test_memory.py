@@ -48,6 +48,7 @@ def test_a_container_may_have_less(monkeypatch, tmp_path, file, content, limited
 
 def test_a_process_takes_what_its_own_account_says():
     """Of the tests: no more than its peak, and more than an interpreter's 5 MB."""
+    taken = process_gigabytes(os.getpid())
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 / GIGABYTE
-    assert 0.005 < process_gigabytes(os.getpid()) <= 1.001 * peak
+    assert 0.005 < taken <= 1.02 * peak  # the kernel counts both in steps of its own
     assert process_gigabytes(2**22 + 1) == 0.0  # beyond the largest number of Linux
