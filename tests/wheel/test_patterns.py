@@ -214,7 +214,7 @@ def test_windows_that_all_but_meet_a_step_are_drawn_where_they_are_asked_for(bes
     shape = draw_wheel(_design(root_radius_mm=asked))
     (window,) = shape.windows
     assert_allclose(window.inner, asked, atol=1e-9)
-    assert not departures(shape)
+    assert not [d for d in departures(shape) if d.key.startswith("spokes.")]
     gaps = [abs(r - window.inner) for r, _ in _steps_near_hub(shape)]
     assert min(gaps) > CLEAR - 1e-6
     old = draw_profile(shape.design).curves
