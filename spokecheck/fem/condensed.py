@@ -23,14 +23,16 @@ class Reduced:
     ----------
     ring : ndarray (n_ring, n_sides)
         Forces left on the ring of the joined mesh, in the frames of its strips.
-    columns : dict of int to ndarray (3 n_points, 2 n_sides)
-        By l, what the frontal factor left of the sector's forces; residues without
-        forces are absent.
-    cuts : dict of int to ndarray (n_cut, n_sides)
+    present : dict of int to ndarray (n_sides,) of bool
+        By l, which sides have forces; residues of none are absent.
+    columns : dict of int to ndarray (3 n_points, 2 n_present)
+        By l, what the frontal factor left of the sector's forces.
+    cuts : dict of int to ndarray (n_cut, n_present)
         By l, what was left at the cuts.
     """
 
     ring: ComplexArray
+    present: dict[int, BoolArray]
     columns: dict[int, FloatArray]
     cuts: dict[int, ComplexArray]
 
@@ -106,21 +108,25 @@ class Condensed:
         """Forces (n_sides, n_points, 3) of the joined mesh, left on the ring."""
         waves, n_copies, n_sides = self._waves(m), self._n_copies, len(forces)
         by_residue = self._by_residue(forces, waves)
-        sizes = np.linalg.norm(by_residue.reshape(n_copies, -1), axis=1)
+        # a load of one order has one residue, so most sides are zero in each
+        sizes = np.abs(by_residue).max(axis=(2, 3), initial=0.0)
+        there = sizes > ABSENT * sizes.max(axis=0)
         n_ring = len(self._sector.ring_free)
         ring = np.zeros((n_copies, n_ring, n_sides), dtype=complex)
-        columns, cuts = dict[int, FloatArray](), dict[int, ComplexArray]()
+        present, cuts = dict[int, BoolArray](), dict[int, ComplexArray]()
+        columns = dict[int, FloatArray]()
         for index, k in enumerate(self._residues(m)):
-            if sizes[index] <= ABSENT * sizes.max():
+            some = there[index]
+            if not some.any():
                 continue
-            own = to_columns(by_residue[index], self._position)
+            own = to_columns(by_residue[index, some], self._position)
             own[~self._sector.free] = 0.0
             self._sector.factor.forward(own)
-            columns[index] = own
+            present[index], columns[index] = some, own
             cuts[index], left = self._sector.condense(own, k)
-            ring += waves[index][:, None, None] * left
+            ring[:, :, some] += waves[index][:, None, None] * left
         whole = ring.reshape(-1, n_sides)
-        return Reduced(self._onto_ring(whole, m), columns, cuts)
+        return Reduced(self._onto_ring(whole, m), present, columns, cuts)
 
     def _by_residue(self, forces: ComplexArray, waves: ComplexArray) -> ComplexArray:
         """Forces (n_copies, n_sides, n_points, 3) of each residue on one sector.
@@ -142,17 +148,19 @@ class Condensed:
         """Write the part's displacements into ``u`` (n_sides, n_points, 3)."""
         waves, n_copies, n_sides = self._waves(m), self._n_copies, len(u)
         own = self._from_ring(u_ring, m).reshape(n_copies, -1, n_sides)
-        size = len(self._sector.free)
-        columns = np.zeros((size, n_copies * 2 * n_sides))
-        spans = [slice(k * 2 * n_sides, (k + 1) * 2 * n_sides) for k in range(n_copies)]
+        columns = np.zeros((n_copies, len(self._sector.free), 2 * n_sides))
         for index, k in enumerate(self._residues(m)):
             ring = np.tensordot(waves[index].conj() / n_copies, own, axes=1)
-            if index in reduced.columns:
-                columns[:, spans[index]] = reduced.columns[index]
-            moved = self._sector.expand(ring, reduced.cuts.get(index), k)
-            columns[self._sector.factor.retained, spans[index]] = moved
-        self._sector.factor.backward(columns)
-        fields = np.array([to_fields(columns[:, s], self._position) for s in spans])
+            cut = None
+            if index in reduced.present:
+                some = reduced.present[index]
+                columns[index][:, np.tile(some, 2)] = reduced.columns[index]
+                cut = np.zeros((len(reduced.cuts[index]), n_sides), dtype=complex)
+                cut[:, some] = reduced.cuts[index]
+            moved = self._sector.expand(ring, cut, k)
+            columns[index][self._sector.factor.retained] = moved
+            self._sector.factor.backward(columns[index])
+        fields = np.array([to_fields(some, self._position) for some in columns])
         for j, number in enumerate(self._part.number):
             copy = np.tensordot(waves[:, j], fields, axes=1)
             u[:, number] = copy @ rotation(j * self._alpha).T

@@ -33,8 +33,10 @@ class JoinedStiffness:
             alpha = part.sector.cyclic.alpha
             for j, number in enumerate(part.number):
                 R = rotation(j * alpha)
-                # all points of a copy are different, so += adds each once
-                total[:, number] += stiffness.times(u[:, number] @ R) @ R.T
+                own = u[:, number]
+                if own.any():
+                    # all points of a copy are different, so += adds each once
+                    total[:, number] += stiffness.times(own @ R) @ R.T
         return total
 
     def with_springs(self, springs: Springs) -> "JoinedStiffness":
