@@ -76,18 +76,36 @@ class Condensed:
         turns = np.outer(self._residues(m), np.arange(self._n_copies))
         return np.asarray(np.exp(1j * turns * self._alpha))
 
-    def on_ring(self, m: int) -> ComplexArray:
-        """Matrix A (n_ring, n_ring) on the ring of the joined mesh."""
-        waves, n_copies = self._waves(m), self._n_copies
+    def on_ring(self, m: int) -> ComplexArray | FloatArray:
+        """Matrix A (n_ring, n_ring) on the ring of the joined mesh; real if it can be.
+
+        Its blocks A_jj' depend on j - j' alone, up to the phase between the cuts.
+        """
+        n_copies, g = self._n_copies, self._g
         matrices = np.array([self._sector.schur(k) for k in self._residues(m)])
-        size = matrices.shape[1]
-        A = np.zeros((n_copies, size, n_copies, size), dtype=complex)
+        blocks = np.tensordot(self._waves(m).T / n_copies, matrices, axes=1)
+        back = np.exp(-1j * m * 2.0 * np.pi / g)
+        if real_class(m, g):
+            blocks, back = blocks.real, back.real
+        size = blocks.shape[1]
+        A = np.empty((n_copies, size, n_copies, size), dtype=blocks.dtype)
         for j, other in np.ndindex(n_copies, n_copies):
-            weight = waves[:, j] * waves[:, other].conj() / n_copies
-            A[j, :, other] = np.tensordot(weight, matrices, axes=1)
-        # P^H A P; A is Hermitian
-        half = self._onto_ring(A.reshape(n_copies * size, -1), m)
-        return self._onto_ring(half.conj().T, m)
+            block = blocks[(j - other) % n_copies]
+            A[j, :, other] = block if j >= other else back * block
+        # P^H A P
+        by_strip = A.reshape(self._strips, size * n_copies // self._strips, -1)
+        A = self._moved(by_strip, back).reshape(n_copies * size, self._strips, -1)
+        columns = self._moved(A.transpose(1, 0, 2), np.conj(back)).transpose(1, 0, 2)
+        return columns.reshape(n_copies * size, -1)
+
+    def _moved(
+        self, by_strip: ComplexArray | FloatArray, back: complex
+    ) -> ComplexArray | FloatArray:
+        """Strips of the part put where they are on the ring, with a phase beyond it."""
+        moved = np.roll(by_strip, self._part.first, axis=0)
+        if back != 1.0:
+            moved[: self._part.first] *= back
+        return moved
 
     def _onto_ring(self, values: ComplexArray, m: int) -> ComplexArray:
         """Rows of the part's own strips put where they are on the ring: P^H v."""
@@ -135,11 +153,15 @@ class Condensed:
         part, so that each force is taken once.
         """
         sector, copies = self._part.sector, enumerate(self._part.number)
-        own = np.array([forces[:, of] @ rotation(j * self._alpha) for j, of in copies])
-        total = np.tensordot(waves.conj() / self._n_copies, own, axes=1)
-        total[:, :, sector.cyclic.pairs[:, 1]] = 0.0
+        # most loads act on a few surfaces
+        acted = forces.any(axis=(0, 2))[self._part.number].any(axis=0)
+        acted[sector.cyclic.pairs[:, 1]] = False
         if self._inner:
-            total[:, :, sector.ring] = 0.0
+            acted[sector.ring] = False
+        R = [rotation(j * self._alpha) for j in range(self._n_copies)]
+        own = np.array([forces[:, of[acted]] @ R[j] for j, of in copies])
+        total = np.zeros((*own.shape[:2], len(acted), 3), dtype=complex)
+        total[:, :, acted] = np.tensordot(waves.conj() / self._n_copies, own, axes=1)
         return total
 
     def expand(
@@ -148,19 +170,33 @@ class Condensed:
         """Write the part's displacements into ``u`` (n_sides, n_points, 3)."""
         waves, n_copies, n_sides = self._waves(m), self._n_copies, len(u)
         own = self._from_ring(u_ring, m).reshape(n_copies, -1, n_sides)
-        columns = np.zeros((n_copies, len(self._sector.free), 2 * n_sides))
+        # 1. cuts and ring by residue, and from these of every copy
+        edges = []
         for index, k in enumerate(self._residues(m)):
             ring = np.tensordot(waves[index].conj() / n_copies, own, axes=1)
             cut = None
             if index in reduced.present:
                 some = reduced.present[index]
-                columns[index][:, np.tile(some, 2)] = reduced.columns[index]
                 cut = np.zeros((len(reduced.cuts[index]), n_sides), dtype=complex)
                 cut[:, some] = reduced.cuts[index]
-            moved = self._sector.expand(ring, cut, k)
-            columns[index][self._sector.factor.retained] = moved
-            self._sector.factor.backward(columns[index])
-        fields = np.array([to_fields(some, self._position) for some in columns])
+            edges.append(self._sector.expand(ring, cut, k))
+        moved = np.tensordot(waves.T, np.array(edges), axes=1)
+        # 2. each copy follows
+        factor = self._sector.factor
         for j, number in enumerate(self._part.number):
-            copy = np.tensordot(waves[:, j], fields, axes=1)
+            columns = np.zeros((len(self._sector.free), 2 * n_sides))
+            for index, forward in reduced.columns.items():
+                some = np.flatnonzero(reduced.present[index])
+                re, im = np.split(forward, 2, axis=1)
+                phase = waves[index, j]
+                columns[:, some] += phase.real * re - phase.imag * im
+                columns[:, n_sides + some] += phase.imag * re + phase.real * im
+            columns[factor.retained] = np.hstack([moved[j].real, moved[j].imag])
+            factor.backward(columns)
+            copy = to_fields(columns, self._position)
             u[:, number] = copy @ rotation(j * self._alpha).T
+
+
+def real_class(m: int, g: int) -> bool:
+    """Whether a field of order m differs from its conjugate by no phase."""
+    return (2 * m) % g == 0
