@@ -74,9 +74,7 @@ class BlockSparse:
         up = np.flatnonzero((slot[self.earlier] >= 0) & (self.earlier != self.later))
         row = np.concatenate([slot[self.later[down]], slot[self.earlier[up]]])
         other = np.concatenate([self.earlier[down], self.later[up]])
-        blocks = np.concatenate(
-            [self.blocks[down], self.blocks[up].transpose(0, 2, 1)]
-        )
+        blocks = np.concatenate([self.blocks[down], self.blocks[up].transpose(0, 2, 1)])
         columns, at = np.unique(other, return_inverse=True)
         order = np.lexsort((at, row))
         starts = np.searchsorted(row[order], np.arange(len(points) + 1))

@@ -154,7 +154,8 @@ class Condensed:
         """
         sector, copies = self._part.sector, enumerate(self._part.number)
         # most loads act on a few surfaces
-        acted = forces.any(axis=(0, 2))[self._part.number].any(axis=0)
+        touched: BoolArray = np.asarray(forces.any(axis=(0, 2)))
+        acted: BoolArray = np.asarray(touched[self._part.number].any(axis=0))
         acted[sector.cyclic.pairs[:, 1]] = False
         if self._inner:
             acted[sector.ring] = False
@@ -186,11 +187,11 @@ class Condensed:
         for j, number in enumerate(self._part.number):
             columns = np.zeros((len(self._sector.free), 2 * n_sides))
             for index, forward in reduced.columns.items():
-                some = np.flatnonzero(reduced.present[index])
+                at = np.flatnonzero(reduced.present[index])
                 re, im = np.split(forward, 2, axis=1)
                 phase = waves[index, j]
-                columns[:, some] += phase.real * re - phase.imag * im
-                columns[:, n_sides + some] += phase.imag * re + phase.real * im
+                columns[:, at] += phase.real * re - phase.imag * im
+                columns[:, n_sides + at] += phase.imag * re + phase.real * im
             columns[factor.retained] = np.hstack([moved[j].real, moved[j].imag])
             factor.backward(columns)
             copy = to_fields(columns, self._position)

@@ -100,7 +100,7 @@ def known_faces(
     faces: IntArray, unknown: BoolArray, wanted: BoolArray | None = None
 ) -> BoolArray:
     """Faces (n_faces,) at points asked for whose traction is known."""
-    taken: BoolArray = ~unknown[faces].all(axis=1)
+    taken: BoolArray = np.asarray(~unknown[faces].all(axis=1))
     if wanted is not None:
         taken &= wanted[faces].any(axis=1)
     return taken
