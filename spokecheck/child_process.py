@@ -1,4 +1,4 @@
-"""Run a child process under a time limit, and say in one line why it failed.
+"""Run a child process under limits, and say in one line why it failed.
 
 A library that crashes or never ends then costs its task, not the run.
 """
@@ -8,10 +8,16 @@ import signal
 import subprocess
 import sys
 import tempfile
+import time
 from typing import IO
+
+from spokecheck.memory import process_gigabytes
 
 LAST_WORDS = 4096
 """Bytes at the end of what a child writes in which its last line is looked for."""
+
+LOOKS = 0.1
+"""Seconds between two looks at the memory of a child."""
 
 
 class ChildError(Exception):
@@ -32,6 +38,10 @@ class ChildTimeoutError(ChildError):
     """A child process was ended at its time limit."""
 
 
+class ChildMemoryError(ChildError):
+    """A child process was ended since it took too much memory."""
+
+
 def child_command(module: str, gigabytes: float = 0.0) -> tuple[str, ...]:
     """Command that runs a module as a child of this process, and no longer than it.
 
@@ -46,7 +56,12 @@ def child_command(module: str, gigabytes: float = 0.0) -> tuple[str, ...]:
     return (sys.executable, "-m", start, f"{gigabytes:g}", module)
 
 
-def run_child(command: tuple[str, ...], time_limit: float, name: str) -> None:
+def run_child(
+    command: tuple[str, ...],
+    time_limit: float,
+    name: str,
+    gigabytes: float = float("inf"),
+) -> None:
     """Run a command to its end.
 
     Parameters
@@ -57,40 +72,63 @@ def run_child(command: tuple[str, ...], time_limit: float, name: str) -> None:
         Seconds before the child is ended.
     name : str
         Subject of the failure's reason, such as ``the mesher``.
+    gigabytes : float
+        Memory it may take before it is ended.  It is measured, ten times a second, on
+        Linux only; a library that crashes when it is given no more, rather than saying
+        so, has its reason here, unlike under the bound of ``child_command``.
 
     Raises
     ------
     ChildError
         If the child cannot start, is killed, or ends with a code other than 0; its
-        kind ``ChildTimeoutError`` if it takes too long.
+        kinds ``ChildTimeoutError`` and ``ChildMemoryError`` if it is ended at a limit.
     """
     # the pipe ends with this process, and the child with the pipe
     end, lifeline = os.pipe()
     with tempfile.TemporaryFile() as words:
         try:
-            done = subprocess.run(
-                command,
-                stdin=end,
-                stdout=subprocess.DEVNULL,
-                stderr=words,
-                timeout=time_limit,
-                check=False,
+            child = subprocess.Popen(
+                command, stdin=end, stdout=subprocess.DEVNULL, stderr=words
             )
-        except subprocess.TimeoutExpired as error:
-            reason = f"{name} took over {time_limit:g} s and was ended"
-            raise ChildTimeoutError(reason) from error
         except OSError as error:
+            os.close(lifeline)
             raise ChildError(f"{name} cannot start ({error.strerror})") from error
         finally:
             os.close(end)
+        try:
+            over = _watch(child, time_limit, gigabytes)
+        finally:
             os.close(lifeline)
-        if not done.returncode:
-            return
+            child.kill()
+            child.wait()
         last_line = _last_line(words)
-    if done.returncode < 0:
-        cause = signal.Signals(-done.returncode).name
+    if over is ChildTimeoutError:
+        raise over(f"{name} took over {time_limit:g} s and was ended")
+    if over is ChildMemoryError:
+        reason = f"{name} took over {gigabytes:.3g} GB of memory and was ended"
+        raise over(f"{reason}{last_line}")
+    if child.returncode < 0:
+        cause = signal.Signals(-child.returncode).name
         raise ChildError(f"{name} was ended by {cause}{last_line}", killed=True)
-    raise ChildError(f"{name} ended with code {done.returncode}{last_line}")
+    if child.returncode:
+        raise ChildError(f"{name} ended with code {child.returncode}{last_line}")
+
+
+def _watch(
+    child: subprocess.Popen[bytes], time_limit: float, gigabytes: float
+) -> type[ChildError] | None:
+    """Wait for the end of a child; the kind of limit it has reached before, if any."""
+    end, watched = time.monotonic() + time_limit, gigabytes < float("inf")
+    while True:
+        left = max(0.0, end - time.monotonic())
+        try:
+            child.wait(min(left, LOOKS) if watched else left)
+            return None
+        except subprocess.TimeoutExpired:
+            if process_gigabytes(child.pid) > gigabytes:
+                return ChildMemoryError
+            if left <= LOOKS and time.monotonic() >= end:
+                return ChildTimeoutError
 
 
 def _last_line(words: IO[bytes]) -> str:

@@ -9,8 +9,7 @@ import sys
 from contextlib import suppress
 
 from spokecheck.lifeline import end_with_input
-
-GIGABYTE = 1 << 30
+from spokecheck.memory import GIGABYTE
 
 
 def bound_memory(gigabytes: float) -> None:

@@ -12,6 +12,7 @@
         +-- MeshError       the mesher failed or gave cells that cannot be used
         +-- ModelError      supports or loads that have no unique solution
         +-- TimeLimitError  a step was ended since it took too long
+        +-- MemoryLimitError  a step would need, or took, more memory than it may
 
 Only ``cli`` turns these into exit codes.
 Messages follow one grammar: what, value with unit, limit, where, what to do.
@@ -112,4 +113,11 @@ class TimeLimitError(ComputationError):
     """A step took longer than it may.
 
     Nothing else is tried then: a result must not hang on how fast the machine is.
+    """
+
+
+class MemoryLimitError(ComputationError):
+    """A step would need, or took, more memory than it may.
+
+    No other drawing is tried then: a result must not hang on how large the machine is.
     """

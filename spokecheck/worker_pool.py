@@ -47,6 +47,7 @@ class Result(Generic[T]):
 
 
 _alone: bool | None = None
+_sharers = 1
 
 
 def works_alone() -> bool:
@@ -58,6 +59,11 @@ def work_beside_others() -> None:
     """Note that other processes use the other cores."""
     global _alone
     _alone = False
+
+
+def count_sharers() -> int:
+    """Workers that share this machine, this one among them."""
+    return _sharers
 
 
 def run_apart(
@@ -93,7 +99,7 @@ def run_apart(
     workers: list[_Worker[I, T]] = []
     try:
         for _ in range(size):
-            workers.append(_Worker(job, size == 1))
+            workers.append(_Worker(job, size))
             workers[-1].begin(*waiting.popleft())
         meanwhile()
         while workers:
@@ -104,7 +110,7 @@ def run_apart(
                     continue
                 if isinstance(result.error, WorkerLostError) and waiting:
                     worker.end()
-                    workers[k] = worker = _Worker(job, size == 1)
+                    workers[k] = worker = _Worker(job, size)
                 if waiting:
                     worker.begin(*waiting.popleft())
                 yield result
@@ -119,10 +125,10 @@ def run_apart(
 class _Worker(Generic[I, T]):
     """One process and the connection to it."""
 
-    def __init__(self, job: Job[I, T], alone: bool) -> None:
+    def __init__(self, job: Job[I, T], sharers: int) -> None:
         context = get_context("spawn")
         self._here, there = context.Pipe()
-        self._process = context.Process(target=_serve, args=(there, job, alone))
+        self._process = context.Process(target=_serve, args=(there, job, sharers))
         self._process.start()
         there.close()
         self._number: int | None = None
@@ -184,12 +190,12 @@ def _cause(code: int | None) -> str:
     return f"with code {code}"
 
 
-def _serve(there: Connection, job: Job[Any, Any], alone: bool) -> None:
+def _serve(there: Connection, job: Job[Any, Any], sharers: int) -> None:
     """Work on items as they come, until there are no more."""
     end_with_parent()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    global _alone
-    _alone = alone
+    global _alone, _sharers
+    _alone, _sharers = sharers == 1, sharers
 
     def progress(line: str) -> None:
         there.send(("progress", line))

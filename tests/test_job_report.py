@@ -141,6 +141,28 @@ def test_a_report_that_cannot_be_written_is_found_before_the_work(tmp_path):
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["--junit", "wheel.toml"], "in place of a TOML file"),
+        (["--markdown", "other.TOML"], "in place of a TOML file"),
+        (["--junit", "r", "--markdown", "./r"], "--markdown r: .*another report"),
+        (["--against", "old.json", "--junit", "old.json"], "reads that file"),
+        (["--junit", "folder"], "--junit folder: Is a directory"),
+    ],
+)
+def test_a_report_replaces_no_input(tmp_path, monkeypatch, options, words):
+    """As ``--junit *.toml`` would, where the shell puts a design in its place."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "wheel.toml").write_bytes(ASPEN.read_bytes())
+    (tmp_path / "folder").mkdir()
+    done = run("screen", "wheel.toml", "--out", "out", *options)
+    assert done.exit_code == 2
+    assert re.search(words, " ".join(done.stderr.split()))
+    assert (tmp_path / "wheel.toml").read_bytes() == ASPEN.read_bytes()
+    assert not (tmp_path / "out").exists()
+
+
 def test_an_alloy_that_is_not_allowed_is_bad_input(tmp_path):
     """No screening starts; the remark stands on the line of the alloy."""
     file = tmp_path / "wheel.toml"

@@ -1,6 +1,7 @@
 """What commands that screen have in common: files, cache, progress."""
 
-from collections.abc import Callable
+import os
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -50,6 +51,36 @@ def check_writable(out_dir: Path) -> None:
         out_dir.mkdir(parents=True, exist_ok=True)
         (out_dir / ".writable").touch()
         (out_dir / ".writable").unlink(missing_ok=True)
+
+
+def check_report_places(
+    places: Mapping[str, Path | None], inputs: Sequence[Path | None]
+) -> None:
+    """Refuse a report in place of an input, or of another report.
+
+    ``--junit *.toml``, where the file was forgotten, would replace the first design.
+
+    Parameters
+    ----------
+    places : mapping of str to Path or None
+        Files to be written, by option.
+    inputs : sequence of Path or None
+        Files that are read and are no TOML.
+    """
+    taken = {Path(os.path.realpath(file)) for file in inputs if file is not None}
+    with reported():
+        for option, place in places.items():
+            if place is None:
+                continue
+            real = Path(os.path.realpath(place))
+            if real.suffix.lower() == ".toml":
+                reason = "a report in place of a TOML file"
+            elif real in taken:
+                reason = "this run reads that file, or writes another report there"
+            else:
+                taken.add(real)
+                continue
+            raise InputError(f"{option} {place}: {reason}; choose another place")
 
 
 def run_designs(

@@ -7,7 +7,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from spokecheck.cli.console import err, reported
-from spokecheck.cli.running import open_store, run_designs, wheel_files
+from spokecheck.cli.running import (
+    check_report_places,
+    open_store,
+    run_designs,
+    wheel_files,
+)
 from spokecheck.cli.settings import Given, RunSettings, settle
 from spokecheck.cli.shared_options import (
     DEFAULT_OUT,
@@ -86,6 +91,7 @@ def screen(
     from spokecheck.report.stems import unique_stems
     from spokecheck.run.designs import Batch
 
+    check_report_places({"--junit": junit, "--markdown": markdown}, (mesh, against))
     form = None if annotate is None else Form(annotate)
     settings = settle(
         wheel_files(designs or [], mesh, sidecar),

@@ -19,7 +19,7 @@ from spokecheck.fem.orders import (
     whole_body_resultant,
 )
 from spokecheck.fem.recovery import Recovery, patch_recovery
-from spokecheck.fem.sector import solve_sector
+from spokecheck.fem.sector import SectorSolver
 from spokecheck.fem.stiffness import Stiffness, make_stiffness
 from spokecheck.fem.stress import cell_stress
 from spokecheck.mesh.record import Mesh
@@ -222,7 +222,23 @@ def _groups(constants: FloatArray, base: FloatArray) -> IntArray | None:
     return np.where((constants == base).all(axis=1), 0, 1 + group.ravel())
 
 
-def respond(body: Body, supports: Supports, loads: Sequence[OrderLoad]) -> Response:
+def supported(body: Body, supports: Supports) -> SectorSolver:
+    """A body factored under given supports, for one load after the other.
+
+    Raises
+    ------
+    ModelError
+        If the body is free to move.
+    """
+    return SectorSolver(body.stiffness, body.mesh.points, body.cyclic, supports)
+
+
+def respond(
+    body: Body,
+    supports: Supports,
+    loads: Sequence[OrderLoad],
+    solver: SectorSolver | None = None,
+) -> Response:
     """Solve a body under the orders of one load.
 
     Parameters
@@ -233,6 +249,8 @@ def respond(body: Body, supports: Supports, loads: Sequence[OrderLoad]) -> Respo
         What is held and what is coupled.
     loads : sequence of OrderLoad
         One for each order.
+    solver : SectorSolver, optional
+        Of the body under these supports, if there is one.
 
     Returns
     -------
@@ -243,8 +261,7 @@ def respond(body: Body, supports: Supports, loads: Sequence[OrderLoad]) -> Respo
     ModelError
         If the body is free to move.
     """
-    points = body.mesh.points
-    moved = solve_sector(body.stiffness, points, body.cyclic, supports, loads)
+    moved = (solver or supported(body, supports)).solve(loads)
     return Response(body, moved, loads)
 
 

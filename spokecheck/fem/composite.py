@@ -1,7 +1,6 @@
 """A body some of whose cells were halved, solved as a whole with the factor of before.
 
-The body before, such as one joined of two parts, has a cheap factor; the finer one, in
-which a few places of one copy differ, has none.
+The body before has been factored; the finer one differs at a few places.
 Its exact answer follows by turns: the places about the halved cells are solved with all
 else held, and what this leaves out of balance is solved on the body before and carried
 over.
@@ -19,7 +18,7 @@ McCormick, Fast adaptive composite grid (FAC) methods, in: Defect Correction Met
 Computing Suppl. 5 (1984) 115-121 (from memory).
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,7 +28,7 @@ from spokecheck.errors import ModelError
 from spokecheck.fem.body import Body, Elastic
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.orders import OrderLoad, Supports
-from spokecheck.fem.sector import SectorSolver, SupportedFactor
+from spokecheck.fem.sector import SupportedFactor
 from spokecheck.fem.stiffness import Stiffness, make_stiffness
 from spokecheck.fem.submodel import (
     Submodel,
@@ -127,16 +126,18 @@ class Solved:
 
     Attributes
     ----------
-    supports : Supports
-        Held along x, y, z; nothing is prescribed or sprung.
     loads : sequence of OrderLoad
+        Nothing is prescribed.
     u : ndarray (n_loads, n_points, 3)
         Complex displacement [mm].
+    solve : callable
+        Displacements (n, n_points, 3) [mm] of the body before, under the same supports,
+        from loads of any orders.
     """
 
-    supports: Supports
     loads: Sequence[OrderLoad]
     u: ComplexArray
+    solve: Callable[[Sequence[OrderLoad]], ComplexArray]
 
 
 def solve_composite(
@@ -176,19 +177,13 @@ def solve_composite(
     places.fine_forces(u, forces)
     forces[:, :n_before] -= np.array([load.nodal for load in before.loads])
     places.coarse_forces(before.u, forces)
-    # 2. factors of the places, all else held, and of the body before
+    # 2. factor of the places, all else held
     near = places.near
     held = supports.held | ~near.free[:, None]
     held[supports.coupled] = True
     region = near.region
     local = SupportedFactor(
         near.stiffness, region.cyclic, Supports(held[region.points])
-    )
-    whole = SectorSolver(
-        body.before.stiffness,
-        body.before.mesh.points,
-        body.before.cyclic,
-        before.supports,
     )
     orders = np.array([load.order for load in loads])
     zero = np.zeros(3, dtype=complex)
@@ -205,7 +200,7 @@ def solve_composite(
         rest = [
             OrderLoad(int(m), f, zero, zero) for m, f in zip(orders, left, strict=True)
         ]
-        turn = whole.solve(rest).u
+        turn = before.solve(rest)
         moved = _each(carry, turn)
         u += moved
         places.fine_forces(moved, forces)

@@ -69,6 +69,7 @@ class TiedCuts:
         within += both_in(S[np.ix_(low, low)], frames)
         keep = np.ix_(free, free)
         self._constant, self._across = within[keep], across[keep]
+        self._factors: dict[int, tuple[ComplexArray, bool]] = {}
 
     def solve(self, left: ComplexArray, orders: IntArray) -> ComplexArray:
         """Displacements of the retained points from what is left of right-hand sides.
@@ -96,7 +97,7 @@ class TiedCuts:
         u_low = np.zeros_like(sides)
         for residue in np.unique(residues):
             columns = np.ix_(self._free, np.flatnonzero(residues == residue))
-            cholesky = self._factor(residue * self._cyclic.alpha)
+            cholesky = self._factor(int(residue))
             u_low[columns] = cho_solve(cholesky, sides[columns], check_finite=False)
         u_low[:, mirrored] = u_low[:, mirrored].conj()
         # u_h = p R u_l
@@ -105,9 +106,12 @@ class TiedCuts:
         u[self._high] = phase * into_space(u_low, self._turned)
         return u
 
-    def _factor(self, angle: float) -> tuple[ComplexArray, bool]:
-        """Cholesky factor of H for one phase ``exp(i angle)`` between the cuts."""
-        return dense_factor(at_phase(self._constant, self._across, angle))
+    def _factor(self, residue: int) -> tuple[ComplexArray, bool]:
+        """Cholesky factor of H for the orders of one residue, kept for later sides."""
+        if residue not in self._factors:
+            H = at_phase(self._constant, self._across, residue * self._cyclic.alpha)
+            self._factors[residue] = dense_factor(H)
+        return self._factors[residue]
 
 
 def at_phase(constant: FloatArray, across: FloatArray, angle: float) -> ComplexArray:

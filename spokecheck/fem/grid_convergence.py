@@ -21,6 +21,17 @@ TWO_MESHES, THREE_MESHES = 3.0, 1.25
 """Factors of safety of the grid convergence index: with the formal order, and with an
 observed one (Roache)."""
 
+CONFIRMED = 1.5
+"""The same with the formal order where an independent estimate of the error fell with
+the first power of the edge or faster; own choice, by ``tests.bench.coverage``."""
+
+CONFIRMING_ORDER = 1.0
+"""That power."""
+
+UNSEEN = 0.1
+"""A place whose value moved by more than this share was hardly seen by the mesh before:
+there nothing confirms an order."""
+
 NOISE = 0.01
 """Relative moves up to this hold no order: cells lie otherwise on each mesh."""
 
@@ -28,13 +39,17 @@ LEAST_BAR = 0.015
 """No error bar is smaller: geometry, integration and cells elsewhere have errors of
 their own."""
 
-UNREFINED = 1.5
-"""Where nothing was refined the estimate counts so many times: it then covers 99 % of
-the surface points of first meshes (``fem.surface_stress``)."""
+UNREFINED, REFINED_SHARE = 1.5, 0.8
+"""How many times the estimate of error counts: where nothing was refined, it then
+covers 99 % of the surface points of first meshes (``fem.surface_stress``); beside the
+index less, since it is that of the plain mean of the cells, which is further off."""
 
 
 def grid_convergence(
-    edges: Sequence[float], values: Sequence[float], scale: float
+    edges: Sequence[float],
+    values: Sequence[float],
+    scale: float,
+    confirmed: bool = False,
 ) -> float:
     """Grid convergence index: how far the last value of a series may be off.
 
@@ -46,13 +61,16 @@ def grid_convergence(
         One for each.
     scale : float
         What the index is a share of, such as the last value.
+    confirmed : bool, optional
+        Whether an estimate of the error fell with the edges, see ``falls``.
 
     Returns
     -------
     float
         ``F |f_n - f_(n-1)| / (r^p - 1)`` over the scale, r the last ratio of edges.
         F is 3 with the formal order p, where there are two meshes or moves are within
-        ``NOISE``; 1.25 with an observed order, but 3 where moves do not fall.
+        ``NOISE``, and 1.5 if the order is confirmed and the move small; 1.25 with an
+        observed order, but 3 where moves do not fall.
 
     Examples
     --------
@@ -62,11 +80,26 @@ def grid_convergence(
     0.03
     """
     move, ratio = abs(values[-1] - values[-2]), edges[-2] / edges[-1]
-    order, safety = FORMAL_ORDER, TWO_MESHES
+    confirmed = confirmed and move <= UNSEEN * scale
+    order, safety = FORMAL_ORDER, CONFIRMED if confirmed else TWO_MESHES
     if len(values) > 2 and move > NOISE * scale:
         order = observed_order(edges[-3:], values[-3:])
         safety = THREE_MESHES if order > LEAST_ORDER else TWO_MESHES
     return float(safety * move / scale / (ratio**order - 1.0))
+
+
+def falls(edges: Sequence[float], estimates: Sequence[float]) -> bool:
+    """Whether the last estimate of error confirms that the stress converges.
+
+    Parameters
+    ----------
+    edges : sequence of float
+        Edge lengths [mm], falling; two at least.
+    estimates : sequence of float
+        Relative errors, one for each.
+    """
+    ratio = edges[-1] / edges[-2]
+    return bool(estimates[-1] <= estimates[-2] * ratio**CONFIRMING_ORDER)
 
 
 def observed_order(edges: Sequence[float], values: Sequence[float]) -> float:

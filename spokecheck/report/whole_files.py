@@ -3,6 +3,7 @@
 import os
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from errno import EISDIR
 from pathlib import Path
 
 
@@ -49,6 +50,8 @@ def write_whole(path: Path, write: Callable[[Path], None]) -> Path:
     OSError
         If the folder cannot be made or written to; a half-written file is removed.
     """
+    if path.is_dir():  # of the passing name nobody knows
+        raise IsADirectoryError(EISDIR, os.strerror(EISDIR), str(path))
     path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_name(f".{os.getpid()}.part{path.suffix}")
     try:

@@ -103,7 +103,8 @@ def screen_designs(
     from spokecheck.cases.library import read_procedures
 
     read_procedures(batch.request.procedure_file)  # its faults are reported once
-    known(_faulty(batch, rest()))
+    if len(rest()) > 1:  # of one alone its worker finds the faults, which is quicker
+        known(_faulty(batch, rest()))
     if rest():
         work_begins()
     known(_screened(batch, keys, _first_of_each(keys, rest()), progress))

@@ -1,7 +1,7 @@
 """What can be said of a design file without screening it: its faults, its alloys.
 
-A design with faults starts no worker, so a run in which nothing else is left to do ends
-at once.
+Of several designs one with faults starts no worker, so a run in which nothing else is
+left to do ends at once; a worker with one alone looks for faults first.
 """
 
 import tomllib

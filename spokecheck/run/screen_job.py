@@ -35,6 +35,11 @@ class ScreenJob:
 
     def __call__(self, path: Path, progress: Callable[[str], None]) -> Screened:
         """Screen one design and write its results."""
+        from spokecheck.run.precheck import faults_before
+
+        error = faults_before(path, self.request)
+        if error is not None:  # before all that screens is imported
+            raise error
         from spokecheck.run.job import Keeping, screen_file
 
         keeping = Keeping(self.store, self.keys)

@@ -2,6 +2,6 @@
 
 Reading order: ``pipeline``, ``request``; the loop: ``rounds``, ``loaded``,
 ``ranking``, ``hotspots``, ``adapt``, ``local_refinement``, ``part_refinement``,
-``first_body``, ``tracked_spots``, ``error_bars``; what is returned: ``findings``,
+``solved_bodies``, ``tracked_spots``, ``error_bars``; what is returned: ``findings``,
 ``conclude``, ``describe_tests``, ``describe_wheel``, ``results``, ``verdict``.
 """

@@ -15,7 +15,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from spokecheck.errors import SpokecheckError, TimeLimitError
+from spokecheck.errors import MemoryLimitError, SpokecheckError, TimeLimitError
 from spokecheck.screen.request import FIRST_PLACES, MOST_MESHES
 from spokecheck.screen.tracked_spots import (
     SpotHistory,
@@ -34,6 +34,10 @@ FINEST = 0.3
 
 SPHERE = 3.0
 """Radius of a refinement sphere in edges of the mesh before."""
+
+SPARE_PLACES, SLACK = 2, 0.03
+"""So many places more are refined with those in question, and all that would be if bars
+were wider by this: values move, and spots with them."""
 
 T = TypeVar("T")
 
@@ -63,15 +67,28 @@ class MeshTrial:
         The worst of each of the first places; those similar to it whose error bars let
         them be worse; and all whose error bars let them be the worst of all.
         """
+        return self._first()
+
+    @property
+    def likely(self) -> tuple[SpotHistory, ...]:
+        """Spots in question, and those that may be on the next mesh.
+
+        What a spot costs with the others is little beside a mesh of its own.
+        """
+        return self._first(SPARE_PLACES, SLACK)
+
+    def _first(self, spare: int = 0, slack: float = 0.0) -> tuple[SpotHistory, ...]:
+        """Spots in question if so many places more mattered, and bars were wider."""
         worst: dict[int, float] = {}
         for one in self.histories:
             worst.setdefault(one.spot.place, one.spot.margin)
-        first = dict(list(worst.items())[: self.places])
+        first = dict(list(worst.items())[: self.places + spare])
         least = min(worst.values(), default=0.0)
 
         def matters(one: SpotHistory) -> bool:
             margin = first.get(one.spot.place, least)
-            return one.spot.margin <= margin or one.least_margin < margin
+            least_margin = one.least_margin / (1.0 + slack)
+            return one.spot.margin <= margin or least_margin < margin
 
         return tuple(one for one in self.histories if matters(one))
 
@@ -187,7 +204,7 @@ def converge(
             else:
                 result = trial(result, _refinements(trials[-1], limits))
                 trials.append(trial_on(result, trials[-1].histories))
-        except TimeLimitError:
+        except (TimeLimitError, MemoryLimitError):
             raise
         except SpokecheckError as fault:  # what was computed stays
             settled = False
@@ -260,10 +277,10 @@ def _refinements(step: MeshTrial, limits: RefinementLimits) -> tuple[Refinement,
     """Refinements of the spots in doubt, and those that the mesh check asks for."""
     doubtful = (
         refine(one, limits)
-        for one in step.in_question
+        for one in step.likely
         if one.doubt > limits.tolerance and one.spot.edge > FINEST
     )
-    spots = (one.spot for one in step.histories)
+    spots = (one.spot for one in step.in_question)
     return merged((*doubtful, *(demand(s) for s in spots if s.allowed < s.edge)))
 
 

@@ -19,20 +19,18 @@ from spokecheck.wheel.shape.surfaces import meridian
 from spokecheck.wheel.tables.design import Brief
 from spokecheck.wheel.tables.surface_names import RIM_SURFACES
 
-HOT = 1.5
-"""Spots within this factor of the least margin are hot: there the mesh is refined until
-it meets the mesh requirements; at the others the report says where it falls short."""
-
 WANDER = 0.05
 """Of two spots on one band of the rim this share of their distance counts: a hot spot
 wanders along its band from mesh to mesh, but the nearer one is the same."""
+
+OPPOSITE = -0.5
+"""Two spots whose normals have a product below this lie on two sides of a wall."""
 
 
 def tracked_spots(
     wheel: Wheel, spots: tuple[RankedSpot, ...], local: bool
 ) -> list[TrackedSpot]:
     """Hot spots of one mesh, worst first, as the loop tracks them."""
-    hot = HOT * spots[0].margin
     places = place_numbers(wheel.design, spots)
     return [
         TrackedSpot(
@@ -43,16 +41,21 @@ def tracked_spots(
             edge=spot.edge,
             error=spot.jump,
             band=spot.surface in RIM_SURFACES,
-            allowed=required_edge(spot.edge, spot.mesh)
-            if spot.margin <= hot
-            else np.inf,
+            allowed=required_edge(spot.edge, spot.mesh),
             margin=spot.margin,
             images=tuple(map(tuple, equal_images(wheel, np.array(spot.position)))),
             place=place,
             local=local,
+            facing=_facing(spot),
         )
         for spot, place in zip(spots, places, strict=True)
     ]
+
+
+def _facing(spot: RankedSpot) -> tuple[float, float]:
+    """Outward normal of the surface at a spot, radial and axial."""
+    (x, y, _), (nx, ny, nz) = spot.position, spot.mesh.normal
+    return (x * nx + y * ny) / float(np.hypot(x, y)), nz
 
 
 def place_numbers(design: Brief, spots: Sequence[RankedSpot]) -> list[int]:
@@ -79,9 +82,12 @@ def place_numbers(design: Brief, spots: Sequence[RankedSpot]) -> list[int]:
 def gap_between(one: TrackedSpot, other: TrackedSpot) -> float:
     """Distance of two spots [mm], places that are equal by symmetry being one.
 
+    The two sides of a thin wall are no one place, however near.
     On the rim a hot spot is the top of a flat band that runs round the wheel, and
     wanders along it from mesh to mesh: there the distance in the section counts.
     """
+    if np.dot(one.facing, other.facing) < OPPOSITE:
+        return float("inf")
     gaps = np.linalg.norm(np.array(other.images) - one.position, axis=1)
     apart = float(gaps.min())
     if one.band and other.band:

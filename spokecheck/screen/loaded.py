@@ -1,5 +1,6 @@
 """A wheel under one test: its stress history, and where the model is fictitious."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -11,7 +12,14 @@ from spokecheck.cases.radial import BeadLoad, Steady, radial_case
 from spokecheck.cases.steady import TORQUE_FACTORS, clamp_force
 from spokecheck.fatigue.alloys import Alloy
 from spokecheck.fatigue.history import StressHistory
-from spokecheck.fem.body import Body, Elastic, balance, make_body, respond
+from spokecheck.fem.body import (
+    Body,
+    Elastic,
+    balance,
+    make_body,
+    respond,
+    supported,
+)
 from spokecheck.fem.composite import (
     CompositeBody,
     Places,
@@ -20,6 +28,7 @@ from spokecheck.fem.composite import (
 )
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.fem.elasticity import Material
+from spokecheck.fem.orders import OrderLoad
 from spokecheck.fem.submodel import recovered_at, solve_submodel
 from spokecheck.mesh.record import Mesh
 from spokecheck.screen.copied_stress import copied_stress
@@ -178,7 +187,7 @@ def load_case(wheel: Wheel, requirement: Requirement) -> LoadCase:
 
 def load_wheel(
     wheel: Wheel, surface: Surface, body: Body, requirement: Requirement
-) -> LoadedCase:
+) -> tuple[LoadedCase, Callable[[Sequence[OrderLoad]], ComplexArray]]:
     """Solve one test.
 
     Parameters
@@ -194,13 +203,20 @@ def load_wheel(
 
     Returns
     -------
-    LoadedCase
+    loaded : LoadedCase
+    solve : callable
+        Displacements (n, n_points, 3) [mm] under the same supports, from other loads.
     """
     case = load_case(wheel, requirement)
-    response = respond(body, case.supports, case.loads)
+    solver = supported(body, case.supports)
+    response = respond(body, case.supports, case.loads, solver)
     misfit = balance(body, case.supports, case.loads, response)
     u = response.displacements.u
-    return _loaded(wheel, surface, body.elastic, case, u, misfit)
+
+    def solve(loads: Sequence[OrderLoad]) -> ComplexArray:
+        return solver.solve(loads).u
+
+    return _loaded(wheel, surface, body.elastic, case, u, misfit), solve
 
 
 def load_composite(
@@ -208,10 +224,11 @@ def load_composite(
     surface: Surface,
     composite: CompositeBody,
     places: Places,
-    first: LoadedCase,
+    before: Solved,
+    misfit: float,
     requirement: Requirement,
 ) -> LoadedCase:
-    """Solve one test on a whole wheel of finer cells by way of its first body.
+    """Solve one test on a whole wheel of finer cells by way of the body before.
 
     Parameters
     ----------
@@ -220,18 +237,19 @@ def load_composite(
     surface : Surface
         Its outer surface.
     composite : CompositeBody
-        Its body, over the first one.
+        Its body, over the one before.
     places : Places
         Of that body.
-    first : LoadedCase
-        The same test on the first mesh.
+    before : Solved
+        The same test on the body before.
+    misfit : float
+        Of forces and moments there.
     requirement : Requirement
         The test at its largest load.
 
     Returns
     -------
     LoadedCase
-        The misfit of forces and moments is that of the first mesh.
 
     Raises
     ------
@@ -239,9 +257,8 @@ def load_composite(
         If the two meshes do not settle with each other.
     """
     case = load_case(wheel, requirement)
-    before = Solved(first.case.supports, first.case.loads, first.displacement)
     u = solve_composite(composite, places, case.supports, case.loads, before)
-    return _loaded(wheel, surface, composite.elastic, case, u, first.balance)
+    return _loaded(wheel, surface, composite.elastic, case, u, misfit)
 
 
 def load_refined(

@@ -59,9 +59,10 @@ def required_edge(edge: float, local: LocalMesh) -> float:
         How fine the mesh is there.
     """
     allowed = float("inf")
-    quarter, wall, layers = local.edges_per_quarter, local.wall, local.layers
+    quarter, layers = local.edges_per_quarter, local.layers
     if quarter is not None and quarter < FILLET_EDGES:
         allowed = SPARE * edge * quarter / FILLET_EDGES
-    if wall is not None and layers is not None and layers < WALL_LAYERS:
-        allowed = min(allowed, SPARE * wall / WALL_LAYERS)
+    if layers is not None and layers < WALL_LAYERS:
+        # halving a cell halves its layer, however long it is beside the wall
+        allowed = min(allowed, SPARE * edge * layers / WALL_LAYERS)
     return allowed

@@ -12,7 +12,7 @@ from spokecheck.cases.impact import drop
 from spokecheck.cases.library import read_procedures
 from spokecheck.cases.procedure import requirements
 from spokecheck.errors import InputError
-from spokecheck.screen.adapt import RefinementLimits, converge
+from spokecheck.screen.adapt import Convergence, RefinementLimits, converge
 from spokecheck.screen.conclude import conclude
 from spokecheck.screen.error_bars import gap_between, tracked_spots
 from spokecheck.screen.hotspots import MERGE_RADIUS
@@ -77,6 +77,22 @@ def screen(
     fall = drop(design, (), book) if request.impact else None
     clock = StageClock(progress)
     job = Job(source, Fineness(request.fineness), levels, clock, while_meshing)
+    with job.kept:
+        last, convergence = _refined(job, request)
+    impact = None
+    if fall is not None:
+        clock.begin("impact")
+        body = wheel_body(last.wheel)
+        impact = indicate_impact(last.wheel, body, last.surface, fall)
+    findings = conclude(source, request, last, convergence, impact)
+    utilisation = {test.requirement.name: test.utilisation for test in last.tests}
+    fields = Fields(last.wheel, last.surface, utilisation)
+    return Screening(findings, fields, clock.end())
+
+
+def _refined(job: Job, request: Request) -> tuple[Round, Convergence]:
+    """Round after round, until the hot spots have settled."""
+    source = job.source
     first = on_finer_cells(job, None, ())
     limits = RefinementLimits(
         tolerance=request.tolerance,
@@ -92,7 +108,7 @@ def screen(
         spots = tracked_spots(last.wheel, last.spots, not last.whole)
         return 3 * last.wheel.mesh.n_points, spots
 
-    last, convergence = converge(
+    return converge(
         trial,
         watch,
         gap_between,
@@ -100,15 +116,6 @@ def screen(
         MERGE_RADIUS,
         partial(solved_whole, job),
     )
-    impact = None
-    if fall is not None:
-        clock.begin("impact")
-        body = wheel_body(last.wheel)
-        impact = indicate_impact(last.wheel, body, last.surface, fall)
-    findings = conclude(source, request, last, convergence, impact)
-    utilisation = {test.requirement.name: test.utilisation for test in last.tests}
-    fields = Fields(last.wheel, last.surface, utilisation)
-    return Screening(findings, fields, clock.end())
 
 
 def _check_overrides(design: Brief, request: Request) -> None:

@@ -2,10 +2,11 @@
 
 The first round meshes and solves the whole wheel.
 A later one halves cells about the hot spots and solves again around them; the last mesh
-is then solved as a whole, since the held edge of the local solutions is too stiff.
+is then solved as a whole, since the held edge of the local solutions is too stiff: by
+turns with the last that was, whose factors are kept, if the places of halved cells are
+few.
 Where most of a wheel joined of two parts becomes finer, both sectors do, and it stays
-joined.  A few places are halved in the whole mesh, which is solved last by turns with
-the last that was joined.
+joined.
 """
 
 from collections import ChainMap
@@ -15,16 +16,15 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 
 import numpy as np
-import scipy.sparse as sp
 from scipy.spatial import cKDTree
 
 from spokecheck.cases.procedure import Requirement, Setup
 from spokecheck.errors import ModelError
 from spokecheck.fem.body import Elastic
 from spokecheck.fem.local_halving import CoarseSpot
-from spokecheck.fem.parallel import run_parallel
+from spokecheck.fem.orders import OrderLoad
+from spokecheck.fem.parallel import LostCopyError, run_and_keep
 from spokecheck.screen.adapt import RefinementLimits, merged
-from spokecheck.screen.first_body import FirstBody
 from spokecheck.screen.hotspots import (
     FirstMeshValues,
     Surface,
@@ -48,7 +48,9 @@ from spokecheck.screen.ranking import (
     rank,
     worst_first,
 )
+from spokecheck.screen.solved_bodies import KeptSolvers, SolvedBody
 from spokecheck.screen.stages import StageClock
+from spokecheck.units import ComplexArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.sizing import Fineness
@@ -63,7 +65,15 @@ whole in any case, which for most wheels it is."""
 
 MOST_PLACES = 0.5
 """Places that hold more than this share of a finer mesh's cells are not solved by turns
-with the first body: their own factor would cost as much as the whole mesh's."""
+with the body before: their own factor would cost as much as the whole mesh's."""
+
+MOST_KEPT = 250_000
+"""Factors of meshes of more unknowns are not kept: they take 3 GiB and more for each
+test."""
+
+Again = Callable[[Sequence[OrderLoad]], ComplexArray]
+Solution = tuple[LoadedCase, Again | None]
+"""A solved test, and what solves its body again, if that is to be kept."""
 
 MOST_JOINED = 2_000_000
 """No mesh of a wheel joined of two parts is expected to have more unknowns: only two of
@@ -85,6 +95,8 @@ class Job:
     clock : StageClock
     while_meshing : callable
         Gives the block in which the mesher works.
+    kept : KeptSolvers
+        Factors of the last mesh that was solved as a whole.
     """
 
     source: Source
@@ -92,6 +104,7 @@ class Job:
     requirements: Sequence[Requirement]
     clock: StageClock
     while_meshing: Callable[[], AbstractContextManager[None]] = nullcontext
+    kept: KeptSolvers = field(default_factory=KeptSolvers, repr=False)
 
     @property
     def largest(self) -> dict[Setup, Requirement]:
@@ -121,8 +134,8 @@ class Round:
         Places of this mesh, and of those before, whose cells had to stay whole.
     whole : bool
         Whether all of it was solved, not only about the refined spots.
-    first : FirstBody or None
-        Of the last round that was joined of two parts.
+    last_whole : SolvedBody or None
+        Of the last round solved by a factor of the whole mesh, if that was kept.
     left : int
         Places that this mesh has left coarse since the ring is in the way.
     """
@@ -134,7 +147,7 @@ class Round:
     tests: tuple[RankedTest, ...]
     given_up: tuple[CoarseSpot, ...] = ()
     whole: bool = True
-    first: FirstBody | None = field(default=None, repr=False)
+    last_whole: SolvedBody | None = field(default=None, repr=False)
     left: int = 0
 
     @property
@@ -156,7 +169,7 @@ def on_finer_cells(
     refined = refine_locally(coarse.mesh, coarse.cyclic, before.elastic, spheres, true)
     wheel = refined.on(coarse)
     given_up = (*before.given_up, *refined.given_up)
-    first = before.first and before.first.finer(refined)
+    last_whole = before.last_whole and before.last_whole.finer(refined)
     if before.whole and refined.near.region.mesh.n_cells > LARGE * wheel.mesh.n_cells:
         if coarse.joined is not None:
             parts = refine_parts(coarse, coarse.joined, before.elastic, spheres)
@@ -165,14 +178,14 @@ def on_finer_cells(
                 given_up = (*before.given_up, *parts.given_up)
                 after = replace(before, given_up=given_up, left=parts.left)
                 return _solve_all(job, parts.wheel, after)
-        before = replace(before, given_up=given_up, first=first)
+        before = replace(before, given_up=given_up, last_whole=last_whole)
         return _solve_finer(job, wheel, refined.elastic, before)
 
     _ = refined.near.stiffness  # made before processes are copied, which all use it
 
-    def solve(surface: Surface, requirement: Requirement) -> LoadedCase:
+    def solve(surface: Surface, requirement: Requirement) -> Solution:
         coarse_case = solved[requirement.setup]
-        return load_refined(wheel, surface, refined, coarse_case, requirement)
+        return load_refined(wheel, surface, refined, coarse_case, requirement), None
 
     surface = outer_surface(wheel)
     earlier = _earlier(wheel, surface, before)
@@ -185,7 +198,7 @@ def on_finer_cells(
         tests=tests,
         given_up=given_up,
         whole=False,
-        first=first,
+        last_whole=last_whole,
     )
 
 
@@ -207,28 +220,31 @@ def _on_first_mesh(job: Job) -> Round:
 def _solve_finer(job: Job, wheel: Wheel, elastic: Elastic, before: Round) -> Round:
     """Solve and rank the whole of a mesh of finer cells.
 
-    By way of the first body if there is one and the places of halved cells are few;
-    else, and if the two do not settle with each other, by a factor of its own.
+    By way of the last whole one if its factors were kept and the places of halved cells
+    are few; else, and if the two do not settle with each other, by a factor of its own.
     """
-    first = before.first
-    if first is None:
+    last = before.last_whole
+    if last is None:
         return _solve_all(job, wheel, before)
     job.clock.begin("stiffness")
-    composite, surface = first.composite(wheel, elastic), outer_surface(wheel)
+    composite, surface = last.composite(wheel, elastic), outer_surface(wheel)
     places = composite.places()
     if places.near.region.mesh.n_cells > MOST_PLACES * wheel.mesh.n_cells:
-        return _solve_all(job, wheel, replace(before, first=None))
+        return _solve_all(job, wheel, before)
     _ = places.near.stiffness  # made before processes are copied, which all use it
 
-    def solve(surface: Surface, requirement: Requirement) -> LoadedCase:
-        coarse = first.loaded[requirement.setup]
-        return load_composite(wheel, surface, composite, places, coarse, requirement)
+    def solve(surface: Surface, requirement: Requirement) -> Solution:
+        setup = requirement.setup
+        solved, misfit = last.solved(setup, job.kept[setup]), last.loaded[setup].balance
+        return load_composite(
+            wheel, surface, composite, places, solved, misfit, requirement
+        ), None
 
     earlier = _earlier(wheel, surface, before, True)
     try:
         loaded, tests = _solve_and_rank(job, wheel, surface, solve, earlier)
-    except ModelError:
-        return _solve_all(job, wheel, replace(before, first=None))
+    except (ModelError, LostCopyError):
+        return _solve_all(job, wheel, before)
     return replace(
         before,
         wheel=wheel,
@@ -243,17 +259,16 @@ def _solve_finer(job: Job, wheel: Wheel, elastic: Elastic, before: Round) -> Rou
 def _solve_all(job: Job, wheel: Wheel, before: Round | None) -> Round:
     """Assemble, solve and rank a whole wheel."""
     job.clock.begin("stiffness")
+    job.kept.keep({})
     body, surface = wheel_body(wheel), outer_surface(wheel)
+    keep = body.joined is None and 3 * wheel.mesh.n_points <= MOST_KEPT
 
-    def solve(surface: Surface, requirement: Requirement) -> LoadedCase:
-        return load_wheel(wheel, surface, body, requirement)
+    def solve(surface: Surface, requirement: Requirement) -> Solution:
+        loaded, again = load_wheel(wheel, surface, body, requirement)
+        return loaded, again if keep else None
 
     earlier = None if before is None else _earlier(wheel, surface, before, True)
     loaded, tests = _solve_and_rank(job, wheel, surface, solve, earlier)
-    first = None
-    if body.joined is not None:
-        itself = sp.csr_array(sp.eye_array(wheel.mesh.n_points))
-        first = FirstBody(body, loaded, itself, np.arange(wheel.mesh.n_cells))
     return Round(
         wheel=wheel,
         surface=surface,
@@ -261,7 +276,7 @@ def _solve_all(job: Job, wheel: Wheel, before: Round | None) -> Round:
         loaded=loaded,
         tests=tests,
         given_up=before.given_up if before else (),
-        first=first,
+        last_whole=SolvedBody.of(body, loaded) if keep else None,
         left=before.left if before else 0,
     )
 
@@ -296,22 +311,31 @@ def _solve_and_rank(
     job: Job,
     wheel: Wheel,
     surface: Surface,
-    solve: Callable[[Surface, Requirement], LoadedCase],
+    solve: Callable[[Surface, Requirement], Solution],
     earlier: Sequence[EarlierValues] | None,
 ) -> tuple[dict[Setup, LoadedCase], tuple[RankedTest, ...]]:
-    """Solve all tests on one mesh and rank their hot spots, tests in parallel."""
+    """Solve all tests on one mesh and rank their hot spots, tests in parallel.
+
+    What solves them again is kept.
+    """
     largest, gauge = job.largest, SpotGauge(wheel)
     job.clock.begin(" and ".join(setup.test for setup in largest))
 
-    def one_setup(setup: Setup) -> tuple[LoadedCase, dict[int, RankedTest]]:
-        loaded = solve(surface, largest[setup])
-        return loaded, {
+    def one_setup(
+        setup: Setup,
+    ) -> tuple[tuple[LoadedCase, dict[int, RankedTest]], Again | None]:
+        loaded, again = solve(surface, largest[setup])
+        ranked = {
             k: rank(wheel, surface, loaded, r, gauge, earlier[k] if earlier else None)
             for k, r in enumerate(job.requirements)
             if r.setup == setup
         }
+        return (loaded, ranked), again
 
-    done = run_parallel([partial(one_setup, setup) for setup in largest])
+    done, again = run_and_keep([partial(one_setup, setup) for setup in largest])
+    solvers = {setup: one for setup, one in zip(largest, again, strict=True) if one}
+    if solvers:
+        job.kept.keep(solvers)
     by_number = ChainMap(*(ranked for _, ranked in done))
     loaded = {setup: one for setup, (one, _) in zip(largest, done, strict=True)}
     return loaded, tuple(by_number[k] for k in range(len(job.requirements)))

@@ -8,7 +8,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from spokecheck.fem.grid_convergence import LEAST_BAR, UNREFINED, grid_convergence
+from spokecheck.fem.grid_convergence import (
+    LEAST_BAR,
+    REFINED_SHARE,
+    UNREFINED,
+    falls,
+    grid_convergence,
+)
 
 REFINED = 0.8
 """A spot counts as refined if its edges shrank to this share or less."""
@@ -48,6 +54,8 @@ class TrackedSpot:
         The same for all tests of one place, and for places similar to it.
     local : bool
         Whether only the surroundings of the refined spots were solved.
+    facing : tuple of float
+        Outward normal, radial and axial: the same at images of a place.
     """
 
     label: str
@@ -62,6 +70,7 @@ class TrackedSpot:
     images: tuple[tuple[float, ...], ...] = ()
     place: int = 0
     local: bool = False
+    facing: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -104,17 +113,19 @@ class SpotHistory:
         """Relative error bar of the value.
 
         The largest of what the series of values, amplitudes and means leaves open and
-        of the estimate; the estimate alone, times ``UNREFINED``, without a refinement.
+        of the estimate, times ``REFINED_SHARE``; without a refinement the estimate
+        alone, times ``UNREFINED``.
         """
         if not self.refined:
             return max(UNREFINED * self.spot.error, LEAST_BAR)
         edges = [one.edge for one in self.meshes]
-        scale = self.spot.value
-        left = [grid_convergence(edges, [one.value for one in self.meshes], scale)]
+        scale, sure = self.spot.value, falls(edges, [one.error for one in self.meshes])
+        values = [one.value for one in self.meshes]
+        left = [grid_convergence(edges, values, scale, sure)]
         if self._stayed:  # parts by their last move: they may trade with each other
             last = zip(self.meshes[-2].parts, self.spot.parts, strict=True)
-            left += [grid_convergence(edges[-2:], pair, scale) for pair in last]
-        return max(*left, self.spot.error, LEAST_BAR)
+            left += [grid_convergence(edges[-2:], pair, scale, sure) for pair in last]
+        return max(*left, REFINED_SHARE * self.spot.error, LEAST_BAR)
 
     @property
     def _stayed(self) -> bool:

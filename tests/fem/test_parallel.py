@@ -11,7 +11,7 @@ import pytest
 
 from spokecheck.errors import ModelError
 from spokecheck.fem import parallel, threads
-from spokecheck.fem.parallel import run_parallel
+from spokecheck.fem.parallel import LostCopyError, run_and_keep, run_parallel
 
 pytestmark = pytest.mark.skipif(
     "fork" not in get_all_start_methods(), reason="processes cannot be copied here"
@@ -112,3 +112,52 @@ def test_a_lost_copy_costs_its_time_only(monkeypatch, harm):
     """Its job is done here."""
     monkeypatch.setattr(parallel, "LEAST_WAIT", 0.5)
     assert run_parallel([partial(only_here, harm), partial(where, 1)])[0] == "here"
+
+
+def counter(start):
+    """A number, and a function that counts on from it where the job was done."""
+    state = [start]
+
+    def add(step):
+        state[0] += step
+        return state[0], os.getpid() == HERE
+
+    return start, add
+
+
+def test_what_a_job_leaves_answers_where_the_job_was_done():
+    """The copy keeps its state between requests; so does this process."""
+    results, kept = run_and_keep([partial(counter, 10), partial(counter, 20)])
+    try:
+        assert results == [10, 20]
+        assert [one.answer(1) for one in kept] == [(11, False), (21, True)]
+        assert [one.answer(5) for one in kept] == [(16, False), (26, True)]
+    finally:
+        for one in kept:
+            one.end()
+
+
+def test_a_kept_copy_passes_errors_on_and_says_when_it_has_ended():
+    """An error of the project is raised here; after the end there is no answer."""
+
+    def job():
+        return 0, lambda request: refuse() if request else "well"
+
+    _, (kept, _) = run_and_keep([job, job])
+    with pytest.raises(ModelError):
+        kept.answer(1)
+    assert kept.answer(0) == "well"
+    kept.end()
+    with pytest.raises(LostCopyError):
+        kept.answer(0)
+
+
+def test_a_job_lost_with_its_copy_answers_here():
+    """The copy dies before it is done: the job is done here, and stays here."""
+
+    def job():
+        only_here(partial(raise_signal, SIGKILL))
+        return counter(1)
+
+    _, (kept, _) = run_and_keep([job, job])
+    assert kept.answer(1) == (2, True)

@@ -149,7 +149,8 @@ def far_down_the_list(error):
         ]
         return 1000 + number, sorted(spots, key=lambda one: one.margin)
 
-    limits = RefinementLimits(0.05, 8)
+    # two spare places are refined with the first three; the sixth only for its bar
+    limits = RefinementLimits(0.05, 8, places=3)
     return converge(trial, watch, apart, limits, REACH)[1], refined
 
 

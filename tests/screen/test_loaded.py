@@ -54,7 +54,9 @@ def rig(small_screening):
     )
     body, surface = wheel_body(wheel), small_screening.fields.surface
     cornering, _, radial = requirements(wheel.design)
-    loaded = {r.test: load_wheel(wheel, surface, body, r) for r in (cornering, radial)}
+    loaded = {
+        r.test: load_wheel(wheel, surface, body, r)[0] for r in (cornering, radial)
+    }
     return wheel, body, surface, {"cornering": cornering, "radial": radial}, loaded
 
 

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from spokecheck.screen.adapt import RefinementLimits, converge, demand
-from spokecheck.screen.error_bars import HOT, tracked_spots
 from spokecheck.screen.local_mesh import SPARE, SpotGauge, required_edge
 from spokecheck.screen.tracked_spots import TrackedSpot
 from spokecheck.wheel.meshing.mesh_check import FILLET_EDGES, LocalMesh
@@ -37,17 +36,39 @@ def test_the_edge_demanded_is_the_one_that_gives_the_count():
     arc = LocalMesh(FILLET_EDGES / 2.0, 30.0, 4)
     assert required_edge(8.0, arc) == pytest.approx(SPARE * 4.0)
     wall = LocalMesh(None, 6.0, 1)
-    assert required_edge(8.0, wall) == pytest.approx(SPARE * 3.0)
+    assert required_edge(8.0, wall) == pytest.approx(SPARE * 4.0)
     assert np.isinf(required_edge(8.0, LocalMesh(3.0, 6.0, 2)))
     assert np.isinf(required_edge(8.0, LocalMesh(None, None, None)))
 
 
-def test_only_hot_places_are_refined_for_it(small_screening, ranked_spot):
-    """Places far above the least margin are only reported."""
-    coarse = LocalMesh(1.0, 10.0, 1)
-    spots = tuple(ranked_spot(margin, mesh=coarse) for margin in (1.0, HOT + 0.01))
-    watched = tracked_spots(small_screening.wheel, spots, False)
-    assert [np.isfinite(spot.allowed) for spot in watched] == [True, False]
+def test_only_places_in_question_are_refined_for_it():
+    """A place far above the least margin is only reported."""
+    asked = []
+
+    def trial(before, spheres):
+        asked.append({sphere.centre[0] for sphere in spheres})
+        return len(asked)
+
+    def watch(mesh):
+        return 1000 + mesh, [
+            TrackedSpot(
+                label="t",
+                position=(100.0 * place, 0.0, 0.0),
+                value=50.0,
+                edge=8.0 / mesh,
+                error=0.001,
+                allowed=1.0,
+                margin=1.0 + place,
+                place=place,
+            )
+            for place in range(6)
+        ]
+
+    limits = RefinementLimits(meshes=2, places=1)
+    converge(trial, watch, lambda a, b: abs(a.place - b.place), limits, 0.5)
+    assert asked[0] == set()
+    assert 0.0 in asked[1]
+    assert 500.0 not in asked[1]
 
 
 def test_a_demand_is_met_whatever_the_error_says():

@@ -23,7 +23,7 @@ def radial(small_screening):
     wheel = replace(wheel, design=wheel.design.model_copy(update={"duty": changed}))
     (test,) = (r for r in requirements(wheel.design) if r.test == "radial")
     surface = small_screening.fields.surface
-    return wheel, load_wheel(wheel, surface, wheel_body(wheel), test)
+    return wheel, load_wheel(wheel, surface, wheel_body(wheel), test)[0]
 
 
 def test_tractions_do_the_work_of_the_nodal_forces(radial):

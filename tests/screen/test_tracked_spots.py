@@ -98,6 +98,20 @@ def test_amplitude_and_mean_both_have_to_settle():
     assert_allclose(SpotHistory(tuple(still)).bar, 0.12, rtol=1e-12)
 
 
+def test_an_estimate_that_falls_confirms_the_order():
+    """Half the bar then, 1.5 |move| / (2^2 - 1), but not if the estimate stays."""
+
+    def bar(first, second, value=104.0):
+        return SpotHistory(
+            (spot(100.0, 4.0, error=first), spot(value, 2.0, error=second))
+        ).bar
+
+    assert_allclose(bar(0.04, 0.01), 0.5 * 4.0 / 104.0, rtol=1e-12)
+    assert_allclose(bar(0.02, 0.015), 4.0 / 104.0, rtol=1e-12)
+    # what moved by more than a tenth was hardly seen before
+    assert_allclose(bar(0.04, 0.01, 115.0), 15.0 / 115.0, rtol=1e-12)
+
+
 def test_the_least_margin_is_that_at_the_upper_end_of_the_bar():
     """A margin of 1.2 with a bar of 20 % may be 1.0."""
     history = SpotHistory((spot(error=0.2 / UNREFINED, margin=1.2),))

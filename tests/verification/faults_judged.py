@@ -90,6 +90,7 @@ GROWING, TO_AND_FRO = (
     for series in ((141.0, 144.8, 149.1), (100.0, 90.0, 101.0))
 )
 BOTH_PARTS = fact(tracked.test_amplitude_and_mean_both_have_to_settle)
+CONFIRMED_MOVE = fact(tracked.test_an_estimate_that_falls_confirms_the_order)
 TWO_MOVES = fact(adapt.test_it_stops_when_the_bars_of_all_first_places_are_small)
 
 
@@ -190,7 +191,17 @@ SPOTS = (
     Fault(
         "move of two meshes counted ten times",
         (constant("TWO_MESHES", 10.0, "index"),),
-        (refined_notch("p22a"), BOTH_PARTS),
+        (BOTH_PARTS, CONFIRMED_MOVE),
+    ),
+    Fault(
+        "a confirmed move counted ten times",
+        (constant("CONFIRMED", 10.0, "index"),),
+        (refined_notch("p22a"), CONFIRMED_MOVE),
+    ),
+    Fault(
+        "a place hardly seen confirmed all the same",
+        (constant("UNSEEN", 1.0, "index"),),
+        (UNSEEN_FINER, CONFIRMED_MOVE),
     ),
     Fault(
         "no safety with an observed order",

@@ -14,6 +14,7 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import asdict
 from itertools import count as count_up
 from itertools import islice
+from multiprocessing import get_context
 from pathlib import Path
 
 import numpy as np
@@ -141,7 +142,8 @@ def try_all(seeds, lines, workers, fineness):
         s: t for s, t in done_before(lines, fineness).items() if s in set(seeds)
     }
     lines.parent.mkdir(parents=True, exist_ok=True)
-    with ProcessPoolExecutor(workers) as pool, lines.open("a") as file:
+    pool = ProcessPoolExecutor(workers, get_context("spawn"))
+    with pool, lines.open("a") as file:
         left = [pool.submit(try_seed, s, fineness) for s in seeds if s not in outcomes]
         for task in as_completed(left):
             one = task.result()

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
 
 import pytest
 from random_designs import PATTERNS, random_design
@@ -43,7 +44,8 @@ def test_a_batch_of_random_designs_meshes():
     so are the further meshes that dents ask for, which can only replace a sound one.
     """
     seeds = feasible_seeds(FIRST, BATCH, whole=False)
-    with ProcessPoolExecutor(2, initializer=mesh_once) as pool:
+    spawn = get_context("spawn")
+    with ProcessPoolExecutor(2, spawn, initializer=mesh_once) as pool:
         message = list(pool.map(try_seed, seeds))
     failed = [(t["seed"], t["pattern"], t["why"]) for t in message if t["why"]]
     assert len(message) == BATCH

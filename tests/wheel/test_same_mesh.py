@@ -65,7 +65,7 @@ def test_a_fast_clock_changes_nothing(quiet, monkeypatch):
 @pytest.mark.slow
 def test_a_busy_machine_changes_nothing(quiet):
     """Nor does a machine with more to do than it has cores."""
-    context = multiprocessing.get_context("fork")
+    context = multiprocessing.get_context("spawn")
     others = [context.Process(target=busy, daemon=True) for _ in range(3)]
     for other in others:
         other.start()

@@ -75,12 +75,15 @@ class LocalMesh:
         Fewest edges to the far side of the wall, ``MOST_LAYERS`` at most.
     dent : float
         How far [mm] the surface had to be moved beside the point.
+    normal : tuple of float
+        Outward, mean of the faces that meet there; zero if it is not known.
     """
 
     edges_per_quarter: float | None
     wall: float | None
     layers: int | None
     dent: float = 0.0
+    normal: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
     @property
     def short(self) -> tuple[str, ...]:
@@ -164,9 +167,12 @@ class Gauge:
     def at(self, node: int) -> LocalMesh:
         """Measure the mesh at one point of the surface, by its number in the mesh."""
         touching = self._outer[(self._outer == node).any(axis=1)]
-        wall, across = self._opposite(node, touching)
+        normal = self._normal(touching)
+        wall, across = self._opposite(node, touching, normal)
         layers = None if across is None else self._layers(node, touching, across)
-        return LocalMesh(edges_per_quarter(self.mesh.points, touching), wall, layers)
+        quarter = edges_per_quarter(self.mesh.points, touching)
+        x, y, z = normal.tolist()
+        return LocalMesh(quarter, wall, layers, normal=(x, y, z))
 
     @cached_property
     def _outer(self) -> IntArray:
@@ -190,17 +196,20 @@ class Gauge:
         shape = (self.mesh.n_points, self.mesh.n_points)
         return sp.csr_array((np.ones(len(ends), dtype=bool), tuple(ends.T)), shape)
 
+    def _normal(self, touching: IntArray) -> FloatArray:
+        """Mean outward normal of some faces."""
+        a, b, c = np.moveaxis(self.mesh.points[touching[:, :3]], 1, 0)
+        normals = np.cross(b - a, c - a)
+        normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+        mean = normals.sum(axis=0)
+        return np.asarray(mean / np.linalg.norm(mean))
+
     def _opposite(
-        self, node: int, touching: IntArray
+        self, node: int, touching: IntArray, normal: FloatArray
     ) -> tuple[float | None, IntArray | None]:
         """Thickness of the wall below a point, and the corners of the face beyond."""
         points, (corners, triangles) = self.mesh.points, self._boundary
-        a, b, c = np.moveaxis(points[touching[:, :3]], 1, 0)
-        normals = np.cross(b - a, c - a)
-        normals /= np.linalg.norm(normals, axis=1, keepdims=True)
-        inward = -normals.sum(axis=0)
-        inward /= np.linalg.norm(inward)
-        reach = ray_hits(points[node], inward, triangles)
+        reach = ray_hits(points[node], -normal, triangles)
         own = np.isin(corners, touching[:, :3]).all(axis=1)
         reach[own | (reach < 1e-6)] = np.inf
         first = int(reach.argmin())

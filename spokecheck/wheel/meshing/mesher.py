@@ -44,8 +44,8 @@ def mesh_shape(
     MeshError
         If the CAD kernel or the mesher fails or crashes; the message names the design
         and the parameters that matter.
-    TimeLimitError
-        If it takes too long.
+    TimeLimitError, MemoryLimitError
+        If it takes too long, or too much memory.
     """
     task = MeshTask(
         drawing or shape.drawing,

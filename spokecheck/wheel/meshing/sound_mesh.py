@@ -96,8 +96,8 @@ def mesh_soundly(
     ------
     MeshError
         If every drawing fails, with the reason of the first.
-    TimeLimitError
-        If the mesher takes too long over one.
+    TimeLimitError, MemoryLimitError
+        If the mesher takes too long over one, or too much memory.
     """
     apart = _joined_soundly(design, fineness, fallbacks, whole)
     if isinstance(apart, Meshed):

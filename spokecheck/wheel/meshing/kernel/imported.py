@@ -24,13 +24,15 @@ TRIED = 8
 which runs through windows where it can."""
 
 
-def mesh_solid(task: SolidTask) -> RawMesh:
+def mesh_solid(task: SolidTask, gigabytes: float = float("inf")) -> RawMesh:
     """Mesh the one solid of a STEP file, or one of its sectors.
 
     Raises
     ------
     InputError
         If the file cannot be read, does not hold one solid, or its sectors differ.
+    MemoryLimitError
+        If the mesh would need more memory than this process may take.
     """
     tag = _import(task)
     _move(task, tag)
@@ -42,7 +44,8 @@ def mesh_solid(task: SolidTask) -> RawMesh:
         tie_cuts(drawing, names)
     volume = float(gmsh.model.occ.getMass(3, tag))
     cells = estimate_cells(volume, {}, task.largest, task.refinements)
-    check_cells(cells, str(task.path), "check mesh.unit_mm, or mesh less fine")
+    remedy = "check mesh.unit_mm, or mesh less fine"
+    check_cells(cells, str(task.path), remedy, gigabytes)
     _generate(task, drawing)
     raw = read_mesh(drawing, names, Solid(volume, {WHOLE: [tag]}))
     return replace(raw, faces=true_faces())

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import gmsh
 
-from spokecheck.errors import InputError, MeshError
+from spokecheck.errors import InputError, MemoryLimitError, MeshError
 from spokecheck.wheel.meshing.kernel.exchange import write_msh, write_step
 from spokecheck.wheel.meshing.kernel.faces import name_faces, tie_cuts
 from spokecheck.wheel.meshing.kernel.imported import mesh_solid
@@ -98,13 +98,17 @@ def _start_again() -> None:
     _start()
 
 
-def run(task: MeshTask | StepTask | MshTask | SolidTask) -> RawMesh | Exported:
+def run(
+    task: MeshTask | StepTask | MshTask | SolidTask, gigabytes: float = float("inf")
+) -> RawMesh | Exported:
     """Do one task.
 
     Parameters
     ----------
     task : MeshTask, SolidTask, StepTask or MshTask
         What to do.
+    gigabytes : float
+        Memory that this process may take.
 
     Returns
     -------
@@ -116,6 +120,8 @@ def run(task: MeshTask | StepTask | MshTask | SolidTask) -> RawMesh | Exported:
         If the CAD kernel or the mesher fails.
     InputError
         If a file cannot be read as its format says.
+    MemoryLimitError
+        If the mesh would need more memory.
     """
     try:
         with quiet_session():
@@ -125,16 +131,16 @@ def run(task: MeshTask | StepTask | MshTask | SolidTask) -> RawMesh | Exported:
                 case MshTask():
                     return write_msh(task)
                 case SolidTask():
-                    return mesh_solid(task)
+                    return mesh_solid(task, gigabytes)
                 case MeshTask():
-                    return mesh_drawing(task)
-    except (MeshError, InputError):
+                    return mesh_drawing(task, gigabytes)
+    except (InputError, MemoryLimitError, MeshError):
         raise
     except Exception as failure:  # gmsh raises plain Exception
         raise MeshError(f"the mesher failed ({failure})") from failure
 
 
-def mesh_drawing(task: MeshTask) -> RawMesh:
+def mesh_drawing(task: MeshTask, gigabytes: float = float("inf")) -> RawMesh:
     """Mesh one sector of a wheel, or the whole wheel where N is 1.
 
     Other tolerances and sizes are tried as long as the kernel fails or leaves slivers;
@@ -146,9 +152,9 @@ def mesh_drawing(task: MeshTask) -> RawMesh:
             break
         last = trial
         try:
-            names, solid = _first_order(task, trial)
+            names, solid = _first_order(task, trial, gigabytes)
             shapes[trial], cells = least_shape(), count_cells()
-        except InputError:
+        except (InputError, MemoryLimitError):
             raise
         except Exception:  # gmsh raises plain Exception
             if trial == TRIALS[-1] and not shapes:
@@ -163,7 +169,9 @@ def mesh_drawing(task: MeshTask) -> RawMesh:
     return read_mesh(task.drawing, names, solid)
 
 
-def _first_order(task: MeshTask, trial: Trial) -> tuple[dict[str, list[int]], Solid]:
+def _first_order(
+    task: MeshTask, trial: Trial, gigabytes: float = float("inf")
+) -> tuple[dict[str, list[int]], Solid]:
     """Faces by name and the solid of a mesh of first order in memory."""
     gmsh.clear()
     gmsh.option.setNumber("Geometry.ToleranceBoolean", trial.tolerance)
@@ -171,7 +179,7 @@ def _first_order(task: MeshTask, trial: Trial) -> tuple[dict[str, list[int]], So
     gmsh.option.setNumber("Mesh.Algorithm", trial.surfaces)
     solid = build_solid(task.drawing)
     names = name_faces(task.drawing)
-    _check_size(task, names, solid)
+    _check_size(task, names, solid, gigabytes)
     tie_cuts(task.drawing, names)
     grid_ring(task.drawing, names)
     generate([*surface_sizes(task, names), *sphere_sizes(task)], task.largest)
@@ -179,7 +187,7 @@ def _first_order(task: MeshTask, trial: Trial) -> tuple[dict[str, list[int]], So
 
 
 def _check_size(
-    task: MeshTask, names: Mapping[str, Sequence[int]], solid: Solid
+    task: MeshTask, names: Mapping[str, Sequence[int]], solid: Solid, gigabytes: float
 ) -> None:
     """Refuse a mesh of too many cells before it is made."""
     sizes = {
@@ -189,4 +197,5 @@ def _check_size(
         for face in faces
     }
     cells = estimate_cells(solid.volume, sizes, task.largest, task.refinements)
-    check_cells(cells, task.drawing.name, "mesh less fine, or give larger roundings")
+    remedy = "mesh less fine, or give larger roundings"
+    check_cells(cells, task.drawing.name, remedy, gigabytes)

@@ -1,11 +1,12 @@
 """Estimate of the cells of a mesh before it is made, so that too large a one is not."""
 
+import sys
 from collections.abc import Mapping, Sequence
 
 import gmsh
 import numpy as np
 
-from spokecheck.errors import InputError
+from spokecheck.errors import InputError, MemoryLimitError
 from spokecheck.wheel.meshing.kernel.task import Refinement
 
 PER_SQUARE = 6.5
@@ -19,6 +20,9 @@ PER_CUBE = 8.5
 MOST_CELLS = 5_000_000
 """Cells of a mesh.  A whole wheel, every edge a quarter of the default, has about two
 million, more than the solver can take."""
+
+GIGABYTES, GIGABYTES_PER_CELL = 0.12, 1.4e-6
+"""Memory that the mesher takes, from four meshes of 12 000 to 284 000 cells."""
 
 
 def estimate_cells(
@@ -54,16 +58,39 @@ def estimate_cells(
     return PER_SQUARE * float(squares) + PER_CUBE * float(cubes)
 
 
-def check_cells(cells: float, what: str, remedy: str) -> None:
-    """Refuse a mesh that nothing here can solve.
+def check_cells(
+    cells: float, what: str, remedy: str, gigabytes: float = float("inf")
+) -> None:
+    """Refuse a mesh that nothing here can solve, or that the mesher cannot hold.
+
+    What is not refused is said on the standard error, where it explains a child that
+    took more memory all the same.
+
+    Parameters
+    ----------
+    cells : float
+        Estimate.
+    what, remedy : str
+        Subject of the message, and what to do.
+    gigabytes : float
+        Memory that this process may take.
 
     Raises
     ------
     InputError
         If the estimate is above the limit.
+    MemoryLimitError
+        If so many cells need more memory.
     """
     if not cells <= MOST_CELLS:
         raise InputError(
             f"{what}: the mesh would have about {cells:.1e} cells, limit "
             f"{MOST_CELLS:.0e}; {remedy}"
         )
+    needed = GIGABYTES + GIGABYTES_PER_CELL * cells
+    if needed > gigabytes:
+        raise MemoryLimitError(
+            f"{what}: the mesh would have about {cells:.1e} cells and the mesher need "
+            f"about {needed:.2g} GB of memory, limit {gigabytes:.2g} GB; {remedy}"
+        )
+    print(f"about {cells:.1e} cells by estimate", file=sys.stderr, flush=True)
