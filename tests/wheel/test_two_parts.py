@@ -200,10 +200,11 @@ def cases(wheel):
     yield radial_case(wheel, 16000.0, steady=Steady(0.45, 80.0, 30000.0))
 
 
+@pytest.mark.slow
 def test_stress_of_the_copies_is_that_of_the_joined_mesh(lias):
     """Surface stress sector by sector, pressed seats and held faces included.
 
-    Of any displacement: the weights are compared, not a solution. About 4 CPU seconds.
+    Of any displacement: the weights are compared, not a solution. 10 s with the mesh.
     """
     elastic, (_, every) = wheel_body(lias).elastic, cases(lias)
     case = replace(every, loads=every.loads[:4], tractions=every.tractions[:4])
