@@ -69,7 +69,7 @@ with the body before: their own factor would cost as much as the whole mesh's.""
 
 MOST_KEPT = 250_000
 """Factors of meshes of more unknowns are not kept: they take 3 GiB and more for each
-test."""
+test.  Those of a wheel joined of two parts are small."""
 
 Again = Callable[[Sequence[OrderLoad]], ComplexArray]
 Solution = tuple[LoadedCase, Again | None]
@@ -261,7 +261,8 @@ def _solve_all(job: Job, wheel: Wheel, before: Round | None) -> Round:
     job.clock.begin("stiffness")
     job.kept.keep({})
     body, surface = wheel_body(wheel), outer_surface(wheel)
-    keep = body.joined is None and 3 * wheel.mesh.n_points <= MOST_KEPT
+    small = 3 * wheel.mesh.n_points <= MOST_KEPT
+    keep = small or body.joined is not None
 
     def solve(surface: Surface, requirement: Requirement) -> Solution:
         loaded, again = load_wheel(wheel, surface, body, requirement)
