@@ -28,6 +28,7 @@ OTHER = {
     "tolerance": 0.04,
     "meshes": 2,
     "places": 7,
+    "drawing": 1,
     "patch_half_angle": 35.0,
     "procedures": ("un-r124",),
     "other_criteria": True,

@@ -29,7 +29,7 @@ HUB = {
 BOLTS = {"seat": "ball", "seat_mm": 22.0, "counterbore_mm": 30.5}
 RIM = {
     "humps": "both",
-    "seat_width_mm": 27.0,
+    "seat_width_mm": 29.5,
     "flange_wall_mm": 6.5,
     "outboard": {"lip_height_mm": 11.0, "flange_width_mm": 13.0},
     "inboard": {"edge_radius_mm": 1.5},
@@ -46,7 +46,7 @@ VARIANTS = {
         "rim": {
             "outboard_flange": "run-out",
             "humps": "outboard",
-            "seat_width_mm": 27.0,
+            "seat_width_mm": 29.5,
         },
         "hub": {"bore_mm": 60.0},
         "bolts": {"counterbore_mm": 30.5, "seat_mm": 22.0},
