@@ -135,7 +135,7 @@ class Wheel:
     def remarks(self) -> tuple[str, ...]:
         """What its drawing leaves out, and where its mesh lies off the drawing."""
         drawn = drawing_remarks(self.design, self.fallback)
-        return (*drawn, *surface_remarks(self.quality))
+        return (*drawn, *self.origin.remarks, *surface_remarks(self.quality))
 
     @property
     def true_surfaces(self) -> TrueSurfaces | None:

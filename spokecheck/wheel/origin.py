@@ -39,12 +39,15 @@ class Origin:
         Of its bytes.
     surfaces : tuple of IdentifiedSurface
         Those the tests need.
+    remarks : tuple of str
+        What breaks its symmetry or is left out, and surfaces of an unexpected area.
     """
 
     kind: Literal["drawn", "mesh", "solid"] = "drawn"
     file: str = ""
     sha256: str = ""
     surfaces: tuple[IdentifiedSurface, ...] = ()
+    remarks: tuple[str, ...] = ()
 
     @property
     def description(self) -> str:

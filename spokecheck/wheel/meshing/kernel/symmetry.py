@@ -17,19 +17,25 @@ from scipy.spatial import cKDTree
 from spokecheck.fem.cyclic import rotation
 from spokecheck.units import BoolArray, FloatArray
 from spokecheck.wheel.meshing.kernel.faces import edge_points
-from spokecheck.wheel.meshing.kernel.solid_surface import SAME, Face, SolidSurface
+from spokecheck.wheel.meshing.kernel.solid_surface import (
+    REACH,
+    SAME,
+    SPACING,
+    Face,
+    SolidSurface,
+)
 from spokecheck.wheel.meshing.kernel.task import Break, Symmetry
 
 ANY = (0.61, 1.37)
 """Turns [rad] that no wheel repeats at; what they leave unchanged is round."""
 
-QUICK = 400
+QUICK = 200
 """Points tried before all are."""
 
 NEARLY = 0.1
 """Share of the points that are not round up to which breaks are reported as such."""
 
-JOINED = 1.5 * 8.0
+JOINED = 1.5 * SPACING
 """Odd points nearer than this [mm] belong to one break."""
 
 AXIS = 5.0
@@ -37,6 +43,11 @@ AXIS = 5.0
 
 ALIKE, AREA = 0.05, 1.0e-3
 """Mirrored faces have centres this near [mm], and areas this near as a share."""
+
+
+FITTING = (1.0e-3, 1.0e-4)
+"""Steps [rad] in which a mirror plane is fitted: the kernel's centres of faces are good
+to some hundredths of a millimetre."""
 
 
 def find_symmetry(counts: Sequence[int]) -> Symmetry:
@@ -155,16 +166,33 @@ class _Shape:
         if not len(points):
             return 0.0
         turns = range(count) if len(points) < len(self.points) else range(1)
-        for plane in self._planes(count):
-            image = points @ (rotation(2.0 * plane) @ np.diag([1.0, -1.0, 1.0])).T
-            some = image[:: max(1, len(image) // QUICK)]
-            if (self.surface.gaps(some) > SAME).mean() > NEARLY:
+        some = points[:: max(1, len(points) // QUICK)]
+        for guess in self._planes(count):
+            plane = self._fitted(guess, some)
+            if (self.surface.gaps(_mirrored(some, plane)) > SAME).mean() > NEARLY:
                 continue
+            image = _mirrored(points, plane)
             copies = [image @ rotation(2.0 * np.pi * k / count).T for k in turns]
             on = [self.surface.gaps(copy) <= SAME for copy in copies]
             if (np.sum(on, axis=0) > 0.5 * len(turns)).all():
                 return plane
         return None
+
+    def _fitted(self, plane: float, points: FloatArray) -> float:
+        """The plane near a guess at which mirrored points fit the surface best.
+
+        The distance of each is linear in the angle, so the sum of the squares is a
+        parabola; its vertex follows from three angles.
+        """
+        for step in FITTING:
+            tried = [plane - step, plane, plane + step]
+            gaps = np.array([self.surface.gaps(_mirrored(points, p)) for p in tried])
+            low, mid, high = (gaps[:, (gaps < REACH).all(axis=0)] ** 2).sum(axis=1)
+            bend = low - 2.0 * mid + high
+            if bend <= 0.0:
+                return plane
+            plane += float(np.clip(0.5 * step * (low - high) / bend, -step, step))
+        return plane
 
     def _planes(self, count: int) -> list[float]:
         """Planes that could mirror the shape: those between two faces that are alike.
@@ -185,6 +213,12 @@ class _Shape:
             if min(apart, default=1.0) > 1.0e-5:
                 kept.append(float(plane))
         return kept
+
+
+def _mirrored(points: FloatArray, plane: float) -> FloatArray:
+    """Mirror images (n, 3) of points at a plane through the axle [rad]."""
+    flip = rotation(2.0 * plane) @ np.diag([1.0, -1.0, 1.0])
+    return np.asarray(points @ flip.T)
 
 
 def _alike(face: Face, other: Face) -> bool:
