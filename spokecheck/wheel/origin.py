@@ -17,12 +17,20 @@ class IdentifiedSurface:
         By the sidecar's measures [mm^2].
     how : str
         Named in the file, or identified by shape.
+    named : bool
+        Whether the file names it.
     """
 
     name: str
     area: float
     expected: float
     how: str
+    named: bool = False
+
+    @property
+    def share(self) -> float:
+        """Area over the expected one."""
+        return self.area / self.expected
 
 
 @dataclass(frozen=True)

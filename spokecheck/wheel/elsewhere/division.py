@@ -120,9 +120,7 @@ def _avoided(one: Break) -> tuple[float, float]:
     return one.angle - half, one.angle + half
 
 
-def _fault(
-    symmetry: Symmetry, brief: Sidecar, asked: int, large: list[Break]
-) -> Fault:
+def _fault(symmetry: Symmetry, brief: Sidecar, asked: int, large: list[Break]) -> Fault:
     if symmetry.breaks:
         why = f"the solid differs from its turned copies {_places(symmetry)}"
     else:
