@@ -164,17 +164,19 @@ class SolidFile:
         ------
         DesignError
             If the sidecar asks for more sectors than there are.
+        MeshError
+            If it asks for sectors and the symmetry could not be found.
         """
         counts = (1,) if self.whole else counts_tried(self.brief)
         found = ask_kernel(SymmetryTask(*self._placed, counts), Symmetry)
-        if not isinstance(found, Symmetry):
-            raise MeshError(
-                f"{self.path}: {found} while its symmetry was looked for; mesh it "
-                "elsewhere and give the mesh"
-            )
-        if self.whole:
+        if self.whole and isinstance(found, Symmetry):
             return Division(1, found.mirror)
-        return divide(found, self.brief, self.source)
+        if isinstance(found, Symmetry):
+            return divide(found, self.brief, self.source)
+        why = f"the symmetry of the solid was not found: {found}"
+        if not self.whole and (self.brief.mesh.sectors or 1) > 1:
+            raise MeshError(f"{self.path}: {why}; give mesh.sectors = 1")
+        return Division(1, None, (), (f"{why}; the whole wheel is meshed",))
 
     @property
     def _placed(self) -> tuple[Path, Triple, Triple, float]:

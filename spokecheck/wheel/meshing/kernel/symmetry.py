@@ -33,7 +33,7 @@ QUICK = 200
 """Points tried before all are."""
 
 NEARLY = 0.1
-"""Share of the points that are not round up to which breaks are reported as such."""
+"""Share of the area that is not round up to which breaks are reported as such."""
 
 JOINED = 1.5 * SPACING
 """Odd points nearer than this [mm] belong to one break."""
@@ -69,10 +69,10 @@ def find_symmetry(counts: Sequence[int]) -> Symmetry:
         if not shape.quick(count):
             continue
         tried = shape.votes(count)
-        if not tried.odd.any() and not len(tried.missing):
+        if not tried.any:
             sectors = count
             break
-        if votes is None and tried.share <= NEARLY:
+        if votes is None and shape.share(tried.odd) <= NEARLY:
             nearly, votes = count, tried
     mirror = shape.mirror(sectors)
     if votes is None:
@@ -109,13 +109,13 @@ class _Votes:
     missing_depth: FloatArray = field(default_factory=lambda: np.empty(0))
 
     @property
-    def share(self) -> float:
-        """Share of odd points."""
-        return float(self.odd.mean())
+    def any(self) -> bool:
+        """Whether a copy is off anywhere."""
+        return bool(self.odd.any()) or len(self.missing) > 0
 
 
 class _Shape:
-    """Points of a surface that are not round, and their face."""
+    """Points of a surface that are not round, with their face and share of its area."""
 
     def __init__(self, surface: SolidSurface) -> None:
         self.surface = surface
@@ -130,19 +130,27 @@ class _Shape:
             changed[same] = gaps > SAME
         self.points: FloatArray = points[changed]
         self.owner = owner[changed]
+        each = [face.area / max(len(face.points), 1) for face in surface.faces]
+        self.area: FloatArray = np.array(each)[self.owner]
 
     @cached_property
     def faces(self) -> list[Face]:
         """Faces that are not round."""
         return [self.surface.faces[k] for k in np.unique(self.owner)]
 
+    def share(self, some: BoolArray) -> float:
+        """Share of the area that belongs to some of the points."""
+        return float(self.area[some].sum() / self.area.sum())
+
     def quick(self, count: int) -> bool:
         """Whether a turn by one of so many sectors is worth a closer look."""
-        some = self.points[:: max(1, len(self.points) // QUICK)]
-        if not len(some):
+        if not len(self.points):
             return True
-        gaps = self.surface.gaps(some @ rotation(2.0 * np.pi / count).T)
-        return bool((gaps > SAME).mean() <= 3.0 * NEARLY)
+        some = slice(None, None, max(1, len(self.points) // QUICK))
+        turn = rotation(2.0 * np.pi / count)
+        off = self.surface.gaps(self.points[some] @ turn.T) > SAME
+        area = self.area[some]
+        return bool(area[off].sum() <= 3.0 * NEARLY * area.sum())
 
     def votes(self, count: int) -> _Votes:
         """What the copies of a shape of so many sectors say of each point."""
@@ -169,7 +177,7 @@ class _Shape:
         some = points[:: max(1, len(points) // QUICK)]
         for guess in self._planes(count):
             plane = self._fitted(guess, some)
-            if (self.surface.gaps(_mirrored(some, plane)) > SAME).mean() > NEARLY:
+            if (self.surface.gaps(_mirrored(some, plane)) > SAME).mean() > 0.5:
                 continue
             image = _mirrored(points, plane)
             copies = [image @ rotation(2.0 * np.pi * k / count).T for k in turns]
@@ -228,7 +236,7 @@ def _alike(face: Face, other: Face) -> bool:
         face.kind == other.kind
         and abs(r - s) < ALIKE
         and abs(face.centre[2] - other.centre[2]) < ALIKE
-        and abs(face.area / other.area - 1.0) < AREA
+        and abs(face.area - other.area) <= AREA * other.area
     )
 
 
@@ -257,22 +265,23 @@ def _breaks(shape: _Shape, votes: _Votes) -> tuple[Break, ...]:
 
 
 def _break(points: FloatArray, depth: float, faces: Sequence[Face]) -> Break:
-    """One break, measured along the radius, round the axle and along it."""
-    if faces:
-        points = np.concatenate([points, *(edge_points(face.tag) for face in faces)])
-    low, high = points.min(axis=0), points.max(axis=0)
-    middle = (low + high) / 2.0
+    """One break, measured along the radius, round the axle and along it.
+
+    By the edges of its own faces; by all its points, where it has none.
+    """
+    edges = [edge_points(face.tag) for face in faces]
+    outline = np.concatenate(edges) if edges else points
+    middle = (outline.min(axis=0) + outline.max(axis=0)) / 2.0
     angle = float(np.arctan2(middle[1], middle[0]))
-    local = points @ rotation(-angle).T
-    across = float(np.ptp(local, axis=0).max())
-    half = float(np.abs(np.arctan2(local[:, 1], local[:, 0])).max())
+    local, whole = (x @ rotation(-angle).T for x in (outline, points))
+    beside = np.concatenate([local, whole])
     return Break(
-        float(np.hypot(*middle[:2])),
-        angle,
-        float(middle[2]),
-        across,
-        half,
-        depth,
-        sum(face.area for face in faces),
-        len(faces),
+        radius=float(np.hypot(*middle[:2])),
+        angle=angle,
+        z=float(middle[2]),
+        across=float(np.ptp(local, axis=0).max()),
+        half_angle=float(np.abs(np.arctan2(beside[:, 1], beside[:, 0])).max()),
+        depth=depth,
+        area=sum(face.area for face in faces),
+        faces=len(faces),
     )
