@@ -81,7 +81,7 @@ def write_revolved(path: Path, count: int = 5, turn: float = 0.1) -> Path:
         disc = next(one for one in made if one[0] == 3)
         windows = [_window(turn + 2.0 * np.pi * k / count) for k in range(count)]
         solid = _difference(disc, windows)
-        gmsh.model.occ.dilate([solid], 0, 0, 0, 0.4, 0.4, 0.4)  # for speed
+        gmsh.model.occ.dilate([solid], 0, 0, 0, 0.3, 0.3, 0.3)  # for speed
         return _written(path, solid)
 
 
