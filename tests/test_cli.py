@@ -10,6 +10,8 @@ import pytest
 from typer.testing import CliRunner
 
 from spokecheck.cli import app
+from spokecheck.wheel.reading.limits import find_faults
+from spokecheck.wheel.tables.design import Design
 
 ASPEN = "meshes/designs/aspen-cast-5.toml"
 DOGWOOD = "meshes/designs/dogwood-weak-5.toml"
@@ -151,11 +153,30 @@ def test_bad_input_ends_with_two_and_says_why(args, words):
     assert "Traceback" not in result.output
 
 
-def test_schema_is_json():
-    """The JSON Schema can be piped on."""
+def test_schema_is_json_that_editors_can_use():
+    """It names its dialect and itself, and lists alloys, patterns and procedures."""
     result = run("schema")
     assert result.exit_code == 0
-    assert json.loads(result.stdout)["title"] == "Design"
+    schema = json.loads(result.stdout)
+    assert schema["title"] == "Design"
+    assert schema["$schema"].startswith("https://json-schema.org/")
+    assert schema["$id"] == "urn:spokecheck:design:1"
+    records = {name: one["properties"] for name, one in schema["$defs"].items()}
+    assert "a356-t6-low-pressure" in records["MaterialTable"]["alloy"]["enum"]
+    assert "un-r124" in records["Duty"]["procedures"]["items"]["anyOf"][0]["enum"]
+    assert "lattice" in records["Spokes"]["pattern"]["enum"]
+    assert not find_faults(Design.model_validate(schema["examples"][0]))
+
+
+def test_draw_prints_mass_roundings_and_departures():
+    """One design in lines, several as a table; with --check no file is written."""
+    one = run("draw", "--check", ASPEN)
+    assert one.exit_code == 0
+    for words in ("Aspen 5, 14.5", "hub fillet 14 mm", "18 > 16.35 mm", "because"):
+        assert words in one.stdout
+    two = run("draw", "--check", ASPEN, "meshes/designs/birch-forged-10.toml")
+    for words in ("Mass [kg]", "Well radius", "18 > 16.35", "birch-forged-10.toml"):
+        assert words in two.stdout
 
 
 def test_loads_show_clause_and_basis():

@@ -4,7 +4,7 @@ import json
 from collections.abc import Sequence
 from importlib.metadata import version
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -42,6 +42,9 @@ from spokecheck.cli.shared_options import (
 )
 from spokecheck.errors import SpokecheckError
 from spokecheck.screen.request import MOST_MESHES, Request
+
+if TYPE_CHECKING:  # the rooms are imported when a command needs them
+    from spokecheck.report.sheet.drawn_facts import DrawnFacts
 
 app = typer.Typer(
     add_completion=False,
@@ -90,6 +93,7 @@ def compare(
     from spokecheck.report.findings.terminal import render_comparison
     from spokecheck.report.stems import unique_stems
     from spokecheck.run.designs import Batch
+    from spokecheck.run.one_drawing import on_one_drawing
 
     given = Given(procedures=tuple(procedure or ()), procedure_file=procedure_file)
     settings = settle(designs, given)
@@ -115,7 +119,7 @@ def compare(
         workers=workers,
         allowed_alloys=settings.allowed_alloys,
     )
-    outcomes = run_designs(batch)
+    outcomes = on_one_drawing(batch, run_designs)
     failures = {str(o.path): o.error for o in outcomes if o.error is not None}
     good = {stems[o.path]: o.value for o in outcomes if o.value is not None}
     comparison = rank_designs(
@@ -171,40 +175,57 @@ def draw(
         ),
     ] = False,
 ) -> None:
-    """Draw designs as dimensioned sheets, SVG and PNG, without a mesh."""
+    """Draw designs as dimensioned sheets, SVG and PNG, without a mesh.
+
+    Mass, roundings and what is not drawn as asked for are printed.
+    """
+    from spokecheck.report.sheet.drawn_facts import render_facts
     from spokecheck.report.stems import unique_stems
 
     if not check:
         check_writable(out_dir)
     _, selection = find_designs(designs, named_too=designs_only)
     stems = unique_stems(selection.designs)
-    codes = [0]
+    codes, facts, files = [0], list["DrawnFacts"](), list[Path]()
     for path in selection.designs:
         try:
-            files = _checked(path) if check else _drawn(path, out_dir, stems[path])
+            found, written = _drawn(path, None if check else out_dir, stems[path])
         except SpokecheckError as error:
             print_error(error)
             codes.append(code_of(error))
             continue
-        for file in files:
-            out.print(str(file), highlight=False, soft_wrap=True)
+        facts += found
+        files += written
+    if facts:
+        out.print(render_facts(facts), highlight=False)
+    for file in files:
+        out.print(str(file), highlight=False, soft_wrap=True)
     raise typer.Exit(max(codes))
 
 
-def _drawn(path: Path, out_dir: Path, stem: str) -> Sequence[Path]:
-    """Draw a design; the files written."""
-    from spokecheck.report.sheet.design_sheet import draw_file
+def _drawn(
+    path: Path, out_dir: Path | None, stem: str
+) -> tuple[Sequence["DrawnFacts"], Sequence[Path]]:
+    """Facts of a design, and the files of its sheet; no sheet without a folder.
 
-    files = draw_file(path, out_dir, stem)
-    return files.svg, files.png
+    A sidecar is only read.
+    """
+    from spokecheck.report.sheet.drawn_facts import drawn_facts
+    from spokecheck.wheel.reading.read import read_brief, read_design
+    from spokecheck.wheel.shape.wheel_shape import draw_wheel
+    from spokecheck.wheel.tables.design import Design
 
+    design = read_brief(path) if out_dir is None else read_design(path)
+    if not isinstance(design, Design):
+        return (), ()
+    shape = draw_wheel(design)
+    facts = (drawn_facts(shape, path.name),)
+    if out_dir is None:
+        return facts, ()
+    from spokecheck.report.sheet.design_sheet import write_sheet
 
-def _checked(path: Path) -> Sequence[Path]:
-    """Read a design, which draws its lines, and write nothing."""
-    from spokecheck.wheel.reading.read import read_brief
-
-    read_brief(path)
-    return ()
+    files = write_sheet(shape, path.name, out_dir, stem)
+    return facts, (files.svg, files.png)
 
 
 @app.command()
@@ -280,9 +301,9 @@ def alloys(
 @app.command()
 def schema() -> None:
     """Print the JSON Schema of a design file."""
-    from spokecheck.wheel.tables.design import Design
+    from spokecheck.run.design_schema import design_schema
 
-    text = json.dumps(Design.model_json_schema(), indent=2, ensure_ascii=False)
+    text = json.dumps(design_schema(), indent=2, ensure_ascii=False)
     out.print(text, highlight=False, soft_wrap=True)
 
 

@@ -53,6 +53,34 @@ class BlockSparse:
         twice = np.matmul(diagonal, shaped).reshape(values.shape)
         return np.asarray(upper @ values + upper.T @ values - twice)
 
+    def rows(self, points: IntArray) -> tuple[sp.bsr_array, IntArray]:
+        """Rows of some points, and the points (n_columns,) their columns stand for.
+
+        Parameters
+        ----------
+        points : ndarray (n,)
+            Sorted.
+
+        Returns
+        -------
+        bsr_array (3 n, 3 n_columns)
+        ndarray (n_columns,)
+            Sorted; all that share a cell with one of the points.
+        """
+        slot = np.full(self.n_points, -1)
+        slot[points] = np.arange(len(points))
+        # a block stands in the later point's row, its transpose in the earlier one's
+        down = np.flatnonzero(slot[self.later] >= 0)
+        up = np.flatnonzero((slot[self.earlier] >= 0) & (self.earlier != self.later))
+        row = np.concatenate([slot[self.later[down]], slot[self.earlier[up]]])
+        other = np.concatenate([self.earlier[down], self.later[up]])
+        blocks = np.concatenate([self.blocks[down], self.blocks[up].transpose(0, 2, 1)])
+        columns, at = np.unique(other, return_inverse=True)
+        order = np.lexsort((at, row))
+        starts = np.searchsorted(row[order], np.arange(len(points) + 1))
+        shape = 3 * len(points), 3 * len(columns)
+        return sp.bsr_array((blocks[order], at[order], starts), shape=shape), columns
+
     def plus(
         self, rows: IntArray, columns: IntArray, blocks: FloatArray
     ) -> "BlockSparse":

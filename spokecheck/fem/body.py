@@ -137,18 +137,36 @@ class Response:
     ----------
     body : Body
     displacements : Displacements
-    reactions : ndarray (n_orders, n_points, 3)
-        Nodal forces of supports, couplings and neighbour sectors [N].
+    loads : sequence of OrderLoad
+        One for each order.
     """
 
     body: Body = field(repr=False)
     displacements: Displacements
-    reactions: ComplexArray
+    loads: Sequence[OrderLoad] = field(repr=False)
 
     @property
     def orders(self) -> IntArray:
         """Fourier orders (n_orders,)."""
         return self.displacements.orders
+
+    @property
+    def reactions(self) -> ComplexArray:
+        """Forces of supports, couplings and neighbour sectors [N].
+
+        Shape (n_orders, n_points, 3).
+        """
+        forces = self.body.stiffness.times(self.displacements.u)
+        for total, load in zip(forces, self.loads, strict=True):
+            total -= load.nodal
+        return forces
+
+    def reactions_at(self, points: IntArray) -> ComplexArray:
+        """The same (n_orders, n, 3) at some points (n,), sorted, alone."""
+        forces = self.body.stiffness.times_at(self.displacements.u, points)
+        for total, load in zip(forces, self.loads, strict=True):
+            total -= load.nodal[points]
+        return forces
 
     @cached_property
     def stress(self) -> ComplexArray:
@@ -244,8 +262,7 @@ def respond(
         If the body is free to move.
     """
     moved = (solver or supported(body, supports)).solve(loads)
-    reactions = body.stiffness.times(moved.u) - np.array([load.nodal for load in loads])
-    return Response(body, moved, reactions)
+    return Response(body, moved, loads)
 
 
 def balance(
@@ -269,12 +286,14 @@ def balance(
     radius = float(np.hypot(points[:, 0], points[:, 1]).max())
     centres = np.array([c.centre for c in supports.couplings]).reshape(-1, 3)
     centre = centres[0] if len(centres) else np.zeros(3)
-    held = supports.held
+    held = np.flatnonzero(supports.held.any(axis=1))
+    reactions = np.where(supports.held[held], response.reactions_at(held), 0.0)
     worst = 0.0
     for k, load in enumerate(loads):
-        reaction = np.where(held, response.reactions[k], 0.0)
         applied = whole_body_resultant(points, load.nodal, load.order, count, centre)
-        support = whole_body_resultant(points, reaction, load.order, count, centre)
+        support = whole_body_resultant(
+            points[held], reactions[k], load.order, count, centre
+        )
         forces, moments = load.on_couplings(len(centres))
         moments = moments + np.cross(centres - centre, forces)
         force = applied[0] + forces.sum(axis=0) + support[0]

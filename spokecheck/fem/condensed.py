@@ -23,14 +23,16 @@ class Reduced:
     ----------
     ring : ndarray (n_ring, n_sides)
         Forces left on the ring of the joined mesh, in the frames of its strips.
-    columns : dict of int to ndarray (3 n_points, 2 n_sides)
-        By l, what the frontal factor left of the sector's forces; residues without
-        forces are absent.
-    cuts : dict of int to ndarray (n_cut, n_sides)
+    present : dict of int to ndarray (n_sides,) of bool
+        By l, which sides have forces; residues of none are absent.
+    columns : dict of int to ndarray (3 n_points, 2 n_present)
+        By l, what the frontal factor left of the sector's forces.
+    cuts : dict of int to ndarray (n_cut, n_present)
         By l, what was left at the cuts.
     """
 
     ring: ComplexArray
+    present: dict[int, BoolArray]
     columns: dict[int, FloatArray]
     cuts: dict[int, ComplexArray]
 
@@ -74,18 +76,36 @@ class Condensed:
         turns = np.outer(self._residues(m), np.arange(self._n_copies))
         return np.asarray(np.exp(1j * turns * self._alpha))
 
-    def on_ring(self, m: int) -> ComplexArray:
-        """Matrix A (n_ring, n_ring) on the ring of the joined mesh."""
-        waves, n_copies = self._waves(m), self._n_copies
+    def on_ring(self, m: int) -> ComplexArray | FloatArray:
+        """Matrix A (n_ring, n_ring) on the ring of the joined mesh; real if it can be.
+
+        Its blocks A_jj' depend on j - j' alone, up to the phase between the cuts.
+        """
+        n_copies, g = self._n_copies, self._g
         matrices = np.array([self._sector.schur(k) for k in self._residues(m)])
-        size = matrices.shape[1]
-        A = np.zeros((n_copies, size, n_copies, size), dtype=complex)
+        blocks = np.tensordot(self._waves(m).T / n_copies, matrices, axes=1)
+        back = np.exp(-1j * m * 2.0 * np.pi / g)
+        if real_class(m, g):
+            blocks, back = blocks.real, back.real
+        size = blocks.shape[1]
+        A = np.empty((n_copies, size, n_copies, size), dtype=blocks.dtype)
         for j, other in np.ndindex(n_copies, n_copies):
-            weight = waves[:, j] * waves[:, other].conj() / n_copies
-            A[j, :, other] = np.tensordot(weight, matrices, axes=1)
-        # P^H A P; A is Hermitian
-        half = self._onto_ring(A.reshape(n_copies * size, -1), m)
-        return self._onto_ring(half.conj().T, m)
+            block = blocks[(j - other) % n_copies]
+            A[j, :, other] = block if j >= other else back * block
+        # P^H A P
+        by_strip = A.reshape(self._strips, size * n_copies // self._strips, -1)
+        A = self._moved(by_strip, back).reshape(n_copies * size, self._strips, -1)
+        columns = self._moved(A.transpose(1, 0, 2), np.conj(back)).transpose(1, 0, 2)
+        return columns.reshape(n_copies * size, -1)
+
+    def _moved(
+        self, by_strip: ComplexArray | FloatArray, back: complex
+    ) -> ComplexArray | FloatArray:
+        """Strips of the part put where they are on the ring, with a phase beyond it."""
+        moved = np.roll(by_strip, self._part.first, axis=0)
+        if back != 1.0:
+            moved[: self._part.first] *= back
+        return moved
 
     def _onto_ring(self, values: ComplexArray, m: int) -> ComplexArray:
         """Rows of the part's own strips put where they are on the ring: P^H v."""
@@ -106,21 +126,25 @@ class Condensed:
         """Forces (n_sides, n_points, 3) of the joined mesh, left on the ring."""
         waves, n_copies, n_sides = self._waves(m), self._n_copies, len(forces)
         by_residue = self._by_residue(forces, waves)
-        sizes = np.linalg.norm(by_residue.reshape(n_copies, -1), axis=1)
+        # a load of one order has one residue, so most sides are zero in each
+        sizes = np.abs(by_residue).max(axis=(2, 3), initial=0.0)
+        there = sizes > ABSENT * sizes.max(axis=0)
         n_ring = len(self._sector.ring_free)
         ring = np.zeros((n_copies, n_ring, n_sides), dtype=complex)
-        columns, cuts = dict[int, FloatArray](), dict[int, ComplexArray]()
+        present, cuts = dict[int, BoolArray](), dict[int, ComplexArray]()
+        columns = dict[int, FloatArray]()
         for index, k in enumerate(self._residues(m)):
-            if sizes[index] <= ABSENT * sizes.max():
+            some = there[index]
+            if not some.any():
                 continue
-            own = to_columns(by_residue[index], self._position)
+            own = to_columns(by_residue[index, some], self._position)
             own[~self._sector.free] = 0.0
             self._sector.factor.forward(own)
-            columns[index] = own
+            present[index], columns[index] = some, own
             cuts[index], left = self._sector.condense(own, k)
-            ring += waves[index][:, None, None] * left
+            ring[:, :, some] += waves[index][:, None, None] * left
         whole = ring.reshape(-1, n_sides)
-        return Reduced(self._onto_ring(whole, m), columns, cuts)
+        return Reduced(self._onto_ring(whole, m), present, columns, cuts)
 
     def _by_residue(self, forces: ComplexArray, waves: ComplexArray) -> ComplexArray:
         """Forces (n_copies, n_sides, n_points, 3) of each residue on one sector.
@@ -129,11 +153,16 @@ class Condensed:
         part, so that each force is taken once.
         """
         sector, copies = self._part.sector, enumerate(self._part.number)
-        own = np.array([forces[:, of] @ rotation(j * self._alpha) for j, of in copies])
-        total = np.tensordot(waves.conj() / self._n_copies, own, axes=1)
-        total[:, :, sector.cyclic.pairs[:, 1]] = 0.0
+        # most loads act on a few surfaces
+        touched: BoolArray = np.asarray(forces.any(axis=(0, 2)))
+        acted: BoolArray = np.asarray(touched[self._part.number].any(axis=0))
+        acted[sector.cyclic.pairs[:, 1]] = False
         if self._inner:
-            total[:, :, sector.ring] = 0.0
+            acted[sector.ring] = False
+        R = [rotation(j * self._alpha) for j in range(self._n_copies)]
+        own = np.array([forces[:, of[acted]] @ R[j] for j, of in copies])
+        total = np.zeros((*own.shape[:2], len(acted), 3), dtype=complex)
+        total[:, :, acted] = np.tensordot(waves.conj() / self._n_copies, own, axes=1)
         return total
 
     def expand(
@@ -142,17 +171,33 @@ class Condensed:
         """Write the part's displacements into ``u`` (n_sides, n_points, 3)."""
         waves, n_copies, n_sides = self._waves(m), self._n_copies, len(u)
         own = self._from_ring(u_ring, m).reshape(n_copies, -1, n_sides)
-        size = len(self._sector.free)
-        columns = np.zeros((size, n_copies * 2 * n_sides))
-        spans = [slice(k * 2 * n_sides, (k + 1) * 2 * n_sides) for k in range(n_copies)]
+        # 1. cuts and ring by residue, and from these of every copy
+        edges = []
         for index, k in enumerate(self._residues(m)):
             ring = np.tensordot(waves[index].conj() / n_copies, own, axes=1)
-            if index in reduced.columns:
-                columns[:, spans[index]] = reduced.columns[index]
-            moved = self._sector.expand(ring, reduced.cuts.get(index), k)
-            columns[self._sector.factor.retained, spans[index]] = moved
-        self._sector.factor.backward(columns)
-        fields = np.array([to_fields(columns[:, s], self._position) for s in spans])
+            cut = None
+            if index in reduced.present:
+                some = reduced.present[index]
+                cut = np.zeros((len(reduced.cuts[index]), n_sides), dtype=complex)
+                cut[:, some] = reduced.cuts[index]
+            edges.append(self._sector.expand(ring, cut, k))
+        moved = np.tensordot(waves.T, np.array(edges), axes=1)
+        # 2. each copy follows
+        factor = self._sector.factor
         for j, number in enumerate(self._part.number):
-            copy = np.tensordot(waves[:, j], fields, axes=1)
+            columns = np.zeros((len(self._sector.free), 2 * n_sides))
+            for index, forward in reduced.columns.items():
+                at = np.flatnonzero(reduced.present[index])
+                re, im = np.split(forward, 2, axis=1)
+                phase = waves[index, j]
+                columns[:, at] += phase.real * re - phase.imag * im
+                columns[:, n_sides + at] += phase.imag * re + phase.real * im
+            columns[factor.retained] = np.hstack([moved[j].real, moved[j].imag])
+            factor.backward(columns)
+            copy = to_fields(columns, self._position)
             u[:, number] = copy @ rotation(j * self._alpha).T
+
+
+def real_class(m: int, g: int) -> bool:
+    """Whether a field of order m differs from its conjugate by no phase."""
+    return (2 * m) % g == 0

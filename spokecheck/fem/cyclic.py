@@ -11,7 +11,7 @@ Thomas, Dynamics of rotationally periodic structures, Int. J. Numer. Methods Eng
 (1979) 81-102 (from memory).
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -145,6 +145,14 @@ def sum_across_cuts(stress: ComplexArray, orders: IntArray, cyclic: Cyclic) -> N
     both = stress[:, low] + phase.conj() * (stress[:, high] @ back.T)
     stress[:, low] = both
     stress[:, high] = phase * (both @ T.T)
+
+
+def numbered_within(cyclic: Cyclic, points: IntArray, n_points: int) -> Cyclic:
+    """The same symmetry, of some sorted points (n,) of a mesh alone."""
+    number = np.full(n_points, -1)
+    number[points] = np.arange(len(points))
+    pairs = number[cyclic.pairs]
+    return replace(cyclic, pairs=pairs[(pairs >= 0).all(axis=1)])
 
 
 def turning_motions(order: int, count: int) -> list[tuple[str, ComplexArray]]:

@@ -11,7 +11,7 @@ engineering analysis, Int. J. Numer. Methods Eng. 24 (1987) 337-357 (from memory
 
 import numpy as np
 
-from spokecheck.fem.cyclic import Cyclic, sum_across_cuts
+from spokecheck.fem.cyclic import Cyclic, numbered_within, sum_across_cuts
 from spokecheck.fem.stress import cell_stress
 from spokecheck.mesh.quadrature import TET_4, Rule
 from spokecheck.mesh.record import Mesh
@@ -166,20 +166,25 @@ def plain_stress(
         np.minimum.at(metal, cells, groups[near][:, None])
         metal[cyclic.pairs] = metal[cyclic.pairs].min(axis=1, keepdims=True)
         counted = (groups[near][:, None] == metal[cells]).astype(float)
-    raw = cell_stress(mesh.points, cells, u, (lame[0][near], lame[1][near]), AT_NODES)
+    # the cells about the points are a small part of most meshes: count within them
+    own, flat = np.unique(cells, return_inverse=True)
+    flat = flat.reshape(cells.shape)
+    lame = lame[0][near], lame[1][near]
+    raw = cell_stress(mesh.points[own], flat, u[:, own], lame, AT_NODES)
     if thermal is not None:
         raw[..., :3] -= thermal[near, :, None]
-    total = np.zeros((len(u), mesh.n_points, 6), dtype=complex)
+    inside = numbered_within(cyclic, own, mesh.n_points)
+    total = np.zeros((len(u), len(own), 6), dtype=complex)
     np.add.at(
         total.transpose(1, 0, 2),
-        cells,
+        flat,
         (raw * counted[..., None]).transpose(1, 2, 0, 3),
     )
-    count = np.zeros(mesh.n_points)
-    np.add.at(count, cells, counted)
-    count[cyclic.pairs] = count[cyclic.pairs].sum(axis=1, keepdims=True)
-    sum_across_cuts(total, orders, cyclic)
-    return np.asarray(total[:, points] / count[points, None])
+    count = np.bincount(flat.ravel(), counted.ravel(), len(own))
+    count[inside.pairs] = count[inside.pairs].sum(axis=1, keepdims=True)
+    sum_across_cuts(total, orders, inside)
+    at = np.searchsorted(own, points)
+    return np.asarray(total[:, at] / count[at, None])
 
 
 def surface_errors(

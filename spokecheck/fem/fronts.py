@@ -144,6 +144,11 @@ class FrontalFactor:
             total[start:stop, start:stop] = corner + np.tril(corner, -1).T
             total[start:stop, stop:] = total[stop:, start:stop].T
 
+    def take_schur(self) -> FloatArray:
+        """The Schur complement, which is given up here."""
+        schur, self.schur = self.schur, _zeros(0, 0)
+        return schur
+
     def forward(self, values: FloatArray) -> None:
         """Eliminate right-hand sides (3 n_points, n_columns) in place.
 

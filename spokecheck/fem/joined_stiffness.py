@@ -9,7 +9,7 @@ from spokecheck.fem.cyclic import rotation
 from spokecheck.fem.joined import Joined
 from spokecheck.fem.orders import Springs
 from spokecheck.fem.stiffness import Stiffness, make_stiffness
-from spokecheck.units import ComplexArray, FloatArray
+from spokecheck.units import ComplexArray, FloatArray, IntArray
 
 
 @dataclass(frozen=True)
@@ -33,9 +33,26 @@ class JoinedStiffness:
             alpha = part.sector.cyclic.alpha
             for j, number in enumerate(part.number):
                 R = rotation(j * alpha)
-                # all points of a copy are different, so += adds each once
-                total[:, number] += stiffness.times(u[:, number] @ R) @ R.T
+                own = u[:, number]
+                if own.any():
+                    # all points of a copy are different, so += adds each once
+                    total[:, number] += stiffness.times(own @ R) @ R.T
         return total
+
+    def times_at(self, u: ComplexArray, points: IntArray) -> ComplexArray:
+        """Nodal forces (n_fields, n, 3) at some points (n,), sorted, alone."""
+        found = np.zeros((len(u), len(points), 3), dtype=complex)
+        asked = np.full(u.shape[1], -1)
+        asked[points] = np.arange(len(points))
+        for part, stiffness in zip(self.joined.parts, self.parts, strict=True):
+            alpha = part.sector.cyclic.alpha
+            for j, number in enumerate(part.number):
+                own = np.flatnonzero(asked[number] >= 0)
+                if len(own):
+                    R = rotation(j * alpha)
+                    forces = stiffness.times_at(u[:, number] @ R, own) @ R.T
+                    found[:, asked[number[own]]] += forces
+        return found
 
     def with_springs(self, springs: Springs) -> "JoinedStiffness":
         """Springs know no sectors.

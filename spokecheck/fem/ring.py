@@ -63,6 +63,7 @@ class JoinedFactor:
 
     def __init__(self, stiffness: JoinedStiffness, supports: Supports) -> None:
         self._joined = stiffness.joined
+        self._rings: dict[int, tuple[ComplexArray | FloatArray, bool]] = {}
         free = _free(self._joined, supports)
         self._parts = [
             Condensed(*each, self._joined, free)
@@ -95,22 +96,28 @@ class JoinedFactor:
         forces = _on_low_cut(sides, self._joined, m)
         # 1. condense both parts onto the ring, and add
         reduced = [part.condensed(forces, m) for part in self._parts]
-        outer, inner = self._parts
-        A = outer.on_ring(m) + inner.on_ring(m)
         f = reduced[0].ring + reduced[1].ring
         # 2. solve the ring's free components
-        free = outer.ring_free
-        u_ring = np.zeros_like(f)
+        free, u_ring = self._parts[0].ring_free, np.zeros_like(f)
         if free.any():
-            A = A[np.ix_(free, free)]
-            # orders of residue 0 and g / 2 differ from their conjugates by no phase
-            real = (2 * m) % self._joined.cyclic.count == 0
-            u_ring[free] = _solved(A.real.copy() if real else A, f[free])
+            u_ring[free] = _solved(self._ring(m), f[free])
         # 3. the sectors follow, and their copies are put together
         u = np.zeros(sides.shape, dtype=complex)
         for part, one in zip(self._parts, reduced, strict=True):
             part.expand(one, u_ring, m, u)
         return u
+
+    def _ring(self, m: int) -> tuple[ComplexArray | FloatArray, bool]:
+        """Cholesky factor of the ring's free components in one residue."""
+        if m not in self._rings:
+            outer, inner = self._parts
+            A = outer.on_ring(m)
+            A += inner.on_ring(m)
+            free = outer.ring_free
+            if not free.all():
+                A = A[np.ix_(free, free)]
+            self._rings[m] = dense_factor(A, "on the ring")
+        return self._rings[m]
 
 
 def _free(joined: Joined, supports: Supports) -> BoolArray:
@@ -141,10 +148,11 @@ def _on_low_cut(sides: ComplexArray, joined: Joined, m: int) -> ComplexArray:
     return forces
 
 
-def _solved(A: ComplexArray | FloatArray, f: ComplexArray) -> ComplexArray:
-    """Solution of the ring's system, real or Hermitian."""
-    factor = dense_factor(A, "on the ring")
-    if np.iscomplexobj(A):
+def _solved(
+    factor: tuple[ComplexArray | FloatArray, bool], f: ComplexArray
+) -> ComplexArray:
+    """Solution of the ring's system, real or Hermitian, from its factor."""
+    if np.iscomplexobj(factor[0]):
         return np.asarray(cho_solve(factor, f, check_finite=False))
     both = cho_solve(factor, np.hstack([f.real, f.imag]), check_finite=False)
     n = f.shape[1]

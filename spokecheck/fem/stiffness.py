@@ -35,6 +35,18 @@ class Stiffness:
         forces = self.pairs.times(to_columns(u, self.dissection.position))
         return to_fields(forces, self.dissection.position)
 
+    def times_at(self, u: ComplexArray, points: IntArray) -> ComplexArray:
+        """Nodal forces (n_fields, n, 3) at some points (n,), sorted, alone."""
+        position = self.dissection.position
+        order = np.argsort(position[points])
+        rows, columns = self.pairs.rows(position[points[order]])
+        number = np.empty_like(position)
+        number[position] = np.arange(len(position))
+        near = u[:, number[columns]].reshape(len(u), -1)
+        found = np.empty((len(u), len(points), 3), dtype=complex)
+        found[:, order] = (rows @ near.T).T.reshape(len(u), -1, 3)
+        return found
+
     def with_springs(self, springs: Springs) -> "Stiffness":
         """The same with springs added."""
         position = self.dissection.position

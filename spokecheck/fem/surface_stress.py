@@ -30,12 +30,17 @@ Limits of validity:
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 import scipy.sparse as sp
 
-from spokecheck.fem.cyclic import Cyclic, rotation, sum_across_cuts
+from spokecheck.fem.cyclic import (
+    Cyclic,
+    numbered_within,
+    rotation,
+    sum_across_cuts,
+)
 from spokecheck.fem.face_strain import (
     face_weights,
     gradients_and_normals,
@@ -209,7 +214,7 @@ def surface_stress(
     """
     nodes, flat = np.unique(faces, return_inverse=True)
     own = flat.reshape(-1, 6)
-    inside = _numbered_within(cyclic or Cyclic(), nodes, len(points))
+    inside = numbered_within(cyclic or Cyclic(), nodes, len(points))
     cell = cells_behind(faces, cells, len(points))
     counted = _of_own_metal(own, cell, groups, len(nodes), inside)
     g, n = gradients_and_normals(points[faces])
@@ -229,14 +234,6 @@ def surface_stress(
         of_b * share[..., None],
         inside,
     )
-
-
-def _numbered_within(cyclic: Cyclic, nodes: IntArray, n_points: int) -> Cyclic:
-    """The same symmetry, of the surface's points alone."""
-    number = np.full(n_points, -1)
-    number[nodes] = np.arange(len(nodes))
-    pairs = number[cyclic.pairs]
-    return replace(cyclic, pairs=pairs[(pairs >= 0).all(axis=1)])
 
 
 def _of_own_metal(

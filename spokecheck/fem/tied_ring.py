@@ -87,7 +87,7 @@ class TiedRing:
             R = rotation((part.first + strip) * 2.0 * np.pi / sector.strips)
             self._frames[start : start + n_each] = R
         self._turned = rotation(sector.cyclic.alpha) @ self._frames[images]
-        self._constant, self._across = self._tied()
+        self._constant, self._across = self._tied(self.factor.take_schur())
         self._phases: dict[int, _Phase] = {}
 
     def _rows(self, points: IntArray) -> IntArray:
@@ -95,10 +95,9 @@ class TiedRing:
         first = np.searchsorted(self.factor.retained, 3 * self._position[points])
         return np.asarray((first[:, None] + np.arange(3)).ravel())
 
-    def _tied(self) -> tuple[FloatArray, FloatArray]:
+    def _tied(self, S: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Matrix without a phase, and the one it multiplies; see ``cuts``."""
         still, high, at = self._still, self._high, self._images
-        S = self.factor.schur
         within = both_in(S[np.ix_(still, still)], self._frames)
         within[np.ix_(at, at)] += both_in(S[np.ix_(high, high)], self._turned)
         across = np.zeros_like(within)
@@ -165,7 +164,7 @@ class TiedRing:
 
     def expand(
         self, ring: ComplexArray, cut: ComplexArray | None, k: int
-    ) -> FloatArray:
+    ) -> ComplexArray:
         """Displacements of cuts and ring from those of the ring.
 
         Parameters
@@ -178,8 +177,8 @@ class TiedRing:
 
         Returns
         -------
-        ndarray (n_retained, 2 n_sides)
-            Columns for the frontal factor's backward substitution.
+        ndarray (n_retained, n_sides)
+            For the frontal factor's backward substitution.
         """
         phase, conjugate = self._phase(k)
         # u_c = L^-H (L^-1 f_c - X u_r)
@@ -195,4 +194,4 @@ class TiedRing:
         # u_h = p R u_l
         p = np.exp(1j * k * self._cyclic.alpha)
         u[self._high] = p * into_space(still[self._images], self._turned)
-        return np.hstack([u.real, u.imag])
+        return u

@@ -16,16 +16,12 @@ Point = tuple[float, float]
 SHORTEST = 1.0e-3
 """Lines shorter than this [mm] are left out; the arcs beside them meet."""
 
-STRAIGHT = 1.5
-"""Straight piece [mm] between two roundings, or none, or a quarter of a short side:
-slivers would stand on a shorter one."""
+FLAT_CORNER = 0.02
+"""A rounding that lies this near [mm] to its corner is left out: the corner is so flat
+that its stress is almost regular."""
 
-ROUNDS = 8
-"""Most steps of shrinking roundings to leave no shorter piece."""
-
-SHORTEST_ARC = 1.5
-"""A rounding with a shorter arc [mm] is left out: the corner is so flat that its stress
-is almost regular, and the strip would be meshed with slivers."""
+GIVES_WAY = 0.5
+"""Share to which roundings that no key sets shrink before one that a key sets does."""
 
 
 @dataclass(frozen=True)
@@ -143,26 +139,26 @@ def fitting_radii(corners: Sequence[Corner]) -> FloatArray:
     -------
     ndarray (n_corners,)
         Radii [mm]; where the tangents of two corners overlap on a side, both shrink
-        in proportion; where too short a side would be left, they shrink further.
+        in proportion, but first a rounding that no key sets, to ``GIVES_WAY``.
     """
     points = np.array([corner.at for corner in corners])
     _, length, turn = _turns(points)
     asked = np.array([corner.radius for corner in corners])
-    asked = np.where(asked * np.abs(turn) < SHORTEST_ARC, 0.0, asked)
+    off = asked * (1.0 / np.cos(turn / 2.0) - 1.0)
+    asked = np.where(off < FLAT_CORNER, 0.0, asked)
+    keyed = np.array([bool(corner.key) for corner in corners])
     # a rounding of radius R takes R tan(turn / 2) of both its sides
     half = np.tan(np.abs(turn) / 2.0)
-    radii = asked * _least_share(asked * half, length)
-    # shrink until each side has a straight piece of some length, or none
-    for _ in range(ROUNDS):
-        need = radii * half + np.roll(radii * half, -1)
-        least = np.minimum(STRAIGHT, 0.25 * length)
-        short = (need < length - SHORTEST) & (need > length - least)
-        if not short.any():
-            break
-        room = np.where(
-            short, length - 1.01 * np.minimum(STRAIGHT, 0.25 * length), length
-        )
-        radii = radii * _least_share(radii * half, room)
+    # each round fits some radii into the room that the rounds before have left
+    radii, room = np.zeros_like(asked), length
+    for wanted in (
+        np.where(keyed, 0.0, GIVES_WAY * asked),
+        np.where(keyed, asked, 0.0),
+        np.where(keyed, 0.0, (1.0 - GIVES_WAY) * asked),
+    ):
+        fitted = wanted * _least_share(wanted * half, room)
+        radii = radii + fitted
+        room = np.maximum(room - fitted * half - np.roll(fitted * half, -1), 0.0)
     return np.asarray(radii)
 
 

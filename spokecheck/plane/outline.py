@@ -31,10 +31,10 @@ from spokecheck.units import FloatArray
 STEP = 1.5
 """Sides of a polygon are looked up in pieces of this length [mm]."""
 
-SHORTEST = 1.2
+SHORTEST = 0.3
 """Length [mm] below which a curve of an outline would stand among slivers."""
 
-SHRINK = (1.0, 0.97, 0.94, 0.91, 0.88)
+SHRINK = (1.0, 0.995, 0.99, 0.98, 0.97, 0.94, 0.91, 0.88)
 """Shares of the corner radii tried until no curve is shorter than that."""
 
 LEAST_TURN = 1.0e-3

@@ -15,7 +15,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from spokecheck.errors import SpokecheckError, TimeLimitError
+from spokecheck.errors import MemoryLimitError, SpokecheckError, TimeLimitError
 from spokecheck.screen.request import FIRST_PLACES, MOST_MESHES
 from spokecheck.screen.tracked_spots import (
     SpotHistory,
@@ -204,7 +204,7 @@ def converge(
             else:
                 result = trial(result, _refinements(trials[-1], limits))
                 trials.append(trial_on(result, trials[-1].histories))
-        except TimeLimitError:
+        except (TimeLimitError, MemoryLimitError):
             raise
         except SpokecheckError as fault:  # what was computed stays
             settled = False

@@ -5,12 +5,12 @@ from collections.abc import Sequence
 from spokecheck.mesh.quality import LEAST_JACOBIAN, LEAST_SHAPE
 from spokecheck.screen.findings import HotSpot
 from spokecheck.screen.wheel_findings import (
+    DepartureFindings,
     MeshFindings,
     MeshLimits,
     MeshRequirements,
     NamedArea,
     OriginFindings,
-    ReducedFillet,
     RingFindings,
     WayFindings,
     WheelFindings,
@@ -20,6 +20,7 @@ from spokecheck.units import KG_PER_TONNE, MM_PER_METRE
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing import mesh_check
 from spokecheck.wheel.origin import Origin
+from spokecheck.wheel.shape.fallbacks import drawing_number
 from spokecheck.wheel.shape.way import Way
 
 KG_M2 = KG_PER_TONNE / MM_PER_METRE**2
@@ -54,15 +55,15 @@ def describe_wheel(wheel: Wheel) -> WheelFindings:
         runout_mm={name: float(gap) for name, gap in wheel.runout.items()},
         mesh=_mesh(wheel),
         drawing_remarks=wheel.remarks,
-        drawing_moves_mm={key: float(by) for key, by in wheel.moves.items()},
-        reduced_radii=tuple(
-            ReducedFillet(
-                where=fillet.where,
-                key=fillet.key,
-                wanted_mm=float(fillet.asked),
-                got_mm=float(fillet.drawn),
+        drawing=drawing_number(wheel.fallback),
+        departures=tuple(
+            DepartureFindings(
+                key=departure.key,
+                asked_mm=float(departure.asked),
+                drawn_mm=float(departure.drawn),
+                because=departure.because,
             )
-            for fillet in wheel.landmarks.reduced_radii
+            for departure in wheel.departures
         ),
     )
 

@@ -29,7 +29,8 @@ from spokecheck.screen.wheel_findings import MeshRequirements, WheelFindings
 #    most_meshes, label to test, squeezed_fillets to reduced_radii, mesh_contract to
 #    mesh_requirements. options.overrides for procedures and half_angle_deg. Every test
 #    has moment_n_mm and force_n, one of them null; a drawn wheel's origin has all keys.
-FORMAT = 2
+# 3: wheel.departures in place of wheel.reduced_radii and wheel.drawing_moves_mm.
+FORMAT = 3
 
 
 @dataclass(frozen=True, kw_only=True)

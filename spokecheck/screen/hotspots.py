@@ -225,6 +225,7 @@ def distinct_peaks(
     values = np.where(excluded, 0.0, values)
     graph, tops = _graph(wheel, surface), is_peak(surface, values)
     points = wheel.mesh.points[surface.nodes]
+    tree = cKDTree(points)
     if first_mesh is not None:
         hottest = np.where(excluded, 0.0, np.maximum(values, first_mesh.values))
         edges = edge_lengths(wheel.mesh.points, surface)
@@ -246,8 +247,7 @@ def distinct_peaks(
         if _band(graph, values, index)[listed].any():
             continue
         images = equal_images(wheel, points[index])
-        gap, _ = cKDTree(images).query(points)
-        imaged = (gap < COPY_RADIUS) & (surface.names == surface.names[index])
+        imaged = _within(tree, images) & (surface.names == surface.names[index])
         listed |= imaged & tops & (values >= VALLEY * values[index])
         top = index
         if first_mesh is not None and not refined[index]:
@@ -260,6 +260,14 @@ def distinct_peaks(
         if len(peaks) == MOST_PEAKS:
             break
     return peaks
+
+
+def _within(tree: cKDTree, images: FloatArray) -> BoolArray:
+    """Points (n_nodes,) of a tree that are copies of a place, by its images (n, 3)."""
+    near = np.zeros(tree.n, dtype=bool)
+    for members in tree.query_ball_point(images, COPY_RADIUS):
+        near[members] = True
+    return near
 
 
 def _by_height(candidates: IntArray, values: FloatArray) -> IntArray:

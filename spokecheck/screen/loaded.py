@@ -31,6 +31,7 @@ from spokecheck.fem.elasticity import Material
 from spokecheck.fem.orders import OrderLoad
 from spokecheck.fem.submodel import recovered_at, solve_submodel
 from spokecheck.mesh.record import Mesh
+from spokecheck.screen.copied_stress import copied_stress
 from spokecheck.screen.hotspots import EDGE_RADIUS, Surface, near
 from spokecheck.screen.local_refinement import RefinedCells
 from spokecheck.screen.outer_stress import outer_errors, outer_stress
@@ -50,8 +51,10 @@ class LoadedCase:
         What was applied.
     displacement : ndarray (n_loads, n_points, 3)
         Complex displacement [mm].
-    stress : ndarray (n_loads, n_points, 6)
-        Complex stress [MPa] at points of the outer surface; zero inside.
+    nodes : ndarray (n_nodes,)
+        Points of the outer surface, sorted.
+    stress : ndarray (n_loads, n_nodes, 6)
+        Complex stress [MPa] there.
     cyclic : Cyclic
         Symmetry of the mesh.
     elastic : Elastic
@@ -66,6 +69,7 @@ class LoadedCase:
 
     case: LoadCase
     displacement: ComplexArray = field(repr=False)
+    nodes: IntArray = field(repr=False)
     stress: ComplexArray = field(repr=False)
     cyclic: Cyclic = field(repr=False)
     elastic: Elastic = field(repr=False)
@@ -80,15 +84,18 @@ class LoadedCase:
 
     def errors(self, mesh: Mesh, nodes: IntArray) -> FloatArray:
         """Estimated relative error (n,) of the amplitude at points of the surface."""
-        weights = self.case.weights()[:, None, None]
-        u, stress = weights * self.displacement, weights * self.stress
+        u, stress = self.displacement, self.stress_at
         sector = self.elastic, self.cyclic
-        return outer_errors(mesh, *sector, u, stress, self.orders, nodes)
+        return outer_errors(mesh, *sector, u, stress, self.case, nodes)
+
+    def stress_at(self, points: IntArray) -> ComplexArray:
+        """Stress (n_loads, n, 6) of each load at points of the outer surface."""
+        return self.stress[:, np.searchsorted(self.nodes, points)]
 
     def history(
         self,
         load: float,
-        nodes: IntArray | slice = slice(None),
+        nodes: IntArray,
         variant: Assumption | None = None,
     ) -> StressHistory:
         """Stress history at one level of the test, at points of the outer surface.
@@ -97,8 +104,8 @@ class LoadedCase:
         ----------
         load : float
             Moment [N mm] or force [N] of the level; steady loads stay as they are.
-        nodes : ndarray (n,), optional
-            Points of the mesh; all if not given.
+        nodes : ndarray (n,)
+            Points of the mesh.
         variant : Assumption, optional
             One of the case's variants.
 
@@ -107,7 +114,7 @@ class LoadedCase:
         StressHistory
             Loads of equal order added up.
         """
-        return self._added_up(load, self.stress[:, nodes], variant)
+        return self._added_up(load, self.stress_at(nodes), variant)
 
     def recovered(self, mesh: Mesh, load: float, nodes: IntArray) -> StressHistory:
         """Recovered stress, which is smooth across the metal, at any points.
@@ -135,7 +142,8 @@ class LoadedCase:
         weights = self.case.weights(load / self.case.size, variant)
         orders, slot = np.unique(self.orders, return_inverse=True)
         total = np.zeros((len(orders), *fields.shape[1:]), dtype=complex)
-        np.add.at(total, slot, weights[:, None, None] * fields)
+        for k, weight, one in zip(slot, weights, fields, strict=True):
+            total[k] += weight * one
         return StressHistory(orders, total)
 
 
@@ -284,8 +292,10 @@ def load_refined(
     # displacements before, interpolated to the points of the finer mesh
     carried = np.stack([refined.carry @ u for u in before.displacement])
     u = solve_submodel(refined.near, case.supports, case.loads, carried)
-    kept = before.stress, refined.updated
-    return _loaded(wheel, surface, refined.elastic, case, u, before.balance, kept)
+    updated = refined.updated
+    return _loaded(
+        wheel, surface, refined.elastic, case, u, before.balance, (before, updated)
+    )
 
 
 def _loaded(
@@ -295,27 +305,31 @@ def _loaded(
     case: LoadCase,
     u: ComplexArray,
     misfit: float,
-    kept: tuple[ComplexArray, BoolArray] | None = None,
+    kept: tuple[LoadedCase, BoolArray] | None = None,
 ) -> LoadedCase:
     """A solved test with the stress of its surface.
 
-    ``kept`` is the stress of the mesh before, whose points come first, and the points
-    at which it is to be found anew; all of them if not given.
+    ``kept`` is the test on the mesh before, whose points come first, and the points
+    at which stress is to be found anew; all of them if not given.
     """
-    mesh, cyclic = wheel.mesh, wheel.cyclic
-    stress = np.zeros((len(u), mesh.n_points, 6), dtype=complex)
-    updated, asked = np.ones(mesh.n_points, dtype=bool), None
+    mesh, nodes = wheel.mesh, surface.nodes
+    updated = np.ones(mesh.n_points, dtype=bool)
     if kept is not None:
         before, updated = kept
-        stress[:, : before.shape[1]] = before
-        asked = updated
-    nodes, found = outer_stress(mesh, cyclic, elastic, case, u, asked)
-    stress[:, nodes] = found
+        stress = np.zeros((len(u), len(nodes), 6), dtype=complex)
+        stress[:, np.searchsorted(nodes, before.nodes)] = before.stress
+        some, found = outer_stress(mesh, wheel.cyclic, elastic, case, u, updated)
+        stress[:, np.searchsorted(nodes, some)] = found
+    elif wheel.joined is not None:
+        _, stress = copied_stress(wheel.joined, elastic, case, u)
+    else:
+        _, stress = outer_stress(mesh, wheel.cyclic, elastic, case, u)
     return LoadedCase(
         case=case,
         displacement=u,
+        nodes=nodes,
         stress=stress,
-        cyclic=cyclic,
+        cyclic=wheel.cyclic,
         elastic=elastic,
         updated=updated,
         fictitious=_fictitious(wheel, surface, case),

@@ -33,10 +33,13 @@ class RefinedParts:
     wheel : Wheel
     given_up : tuple of CoarseSpot
         Refinements about whose centre cells had to stay whole.
+    left : int
+        Places that were left for a later round, since the ring is in the way.
     """
 
     wheel: Wheel
     given_up: tuple[CoarseSpot, ...]
+    left: int
 
 
 def refine_parts(
@@ -97,7 +100,7 @@ def refine_parts(
         quality=quality,
         proof=proof,
     )
-    return RefinedParts(finer, tuple(given_up))
+    return RefinedParts(finer, tuple(given_up), stopped)
 
 
 def _both(before: MeshProof, after: MeshProof) -> MeshProof:

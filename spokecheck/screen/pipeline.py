@@ -6,6 +6,7 @@ and again with finer cells about the first hot spots until they have settled.
 
 from collections.abc import Callable
 from contextlib import AbstractContextManager, nullcontext
+from dataclasses import replace
 from functools import partial
 
 from spokecheck.cases.impact import drop
@@ -68,6 +69,8 @@ def screen(
     """
     request = request or Request()
     source = Drawn(wheel) if isinstance(wheel, Design) else wheel
+    if request.drawing and isinstance(source, Drawn):
+        source = replace(source, drawing=request.drawing)
     if request.whole:
         source = source.undivided()
     design = source.brief

@@ -41,6 +41,8 @@ class Request:
         Whether to add other criteria at the hot spots, and the impact indication.
     whole : bool
         Whether to mesh and solve the whole wheel, whatever its symmetry.
+    drawing : int
+        First of the drawings tried, ``wheel.shape.fallbacks``; 0 is as asked for.
     pictures, vtu : bool
         What to write beside JSON and page.
     mesh : Path or None
@@ -58,6 +60,7 @@ class Request:
     other_criteria: bool = False
     impact: bool = False
     whole: bool = False
+    drawing: int = 0
     pictures: bool = True
     vtu: bool = False
     mesh: Path | None = None

@@ -69,7 +69,7 @@ with the body before: their own factor would cost as much as the whole mesh's.""
 
 MOST_KEPT = 250_000
 """Factors of meshes of more unknowns are not kept: they take 3 GiB and more for each
-test."""
+test.  Those of a wheel joined of two parts are small."""
 
 Again = Callable[[Sequence[OrderLoad]], ComplexArray]
 Solution = tuple[LoadedCase, Again | None]
@@ -136,6 +136,8 @@ class Round:
         Whether all of it was solved, not only about the refined spots.
     last_whole : SolvedBody or None
         Of the last round solved by a factor of the whole mesh, if that was kept.
+    left : int
+        Places that this mesh has left coarse since the ring is in the way.
     """
 
     wheel: Wheel
@@ -146,6 +148,7 @@ class Round:
     given_up: tuple[CoarseSpot, ...] = ()
     whole: bool = True
     last_whole: SolvedBody | None = field(default=None, repr=False)
+    left: int = 0
 
     @property
     def spots(self) -> tuple[RankedSpot, ...]:
@@ -170,9 +173,11 @@ def on_finer_cells(
     if before.whole and refined.near.region.mesh.n_cells > LARGE * wheel.mesh.n_cells:
         if coarse.joined is not None:
             parts = refine_parts(coarse, coarse.joined, before.elastic, spheres)
-            if parts is not None:
+            # places that the ring has left before are not left again
+            if parts is not None and not (before.left and parts.left):
                 given_up = (*before.given_up, *parts.given_up)
-                return _solve_all(job, parts.wheel, replace(before, given_up=given_up))
+                after = replace(before, given_up=given_up, left=parts.left)
+                return _solve_all(job, parts.wheel, after)
         before = replace(before, given_up=given_up, last_whole=last_whole)
         return _solve_finer(job, wheel, refined.elastic, before)
 
@@ -256,7 +261,8 @@ def _solve_all(job: Job, wheel: Wheel, before: Round | None) -> Round:
     job.clock.begin("stiffness")
     job.kept.keep({})
     body, surface = wheel_body(wheel), outer_surface(wheel)
-    keep = body.joined is None and 3 * wheel.mesh.n_points <= MOST_KEPT
+    small = 3 * wheel.mesh.n_points <= MOST_KEPT
+    keep = small or body.joined is not None
 
     def solve(surface: Surface, requirement: Requirement) -> Solution:
         loaded, again = load_wheel(wheel, surface, body, requirement)
@@ -272,6 +278,7 @@ def _solve_all(job: Job, wheel: Wheel, before: Round | None) -> Round:
         tests=tests,
         given_up=before.given_up if before else (),
         last_whole=SolvedBody.of(body, loaded) if keep else None,
+        left=before.left if before else 0,
     )
 
 

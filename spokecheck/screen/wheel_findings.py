@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from spokecheck.screen.json_numbers import Length, Number, Share
+from spokecheck.wheel.shape.departures import departure_text
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,13 +77,18 @@ class MeshFindings:
 
 
 @dataclass(frozen=True, kw_only=True)
-class ReducedFillet:
-    """A fillet drawn smaller than the design asks, because it has no more room."""
+class DepartureFindings:
+    """A dimension that is not drawn as asked for."""
 
-    where: str
     key: str
-    wanted_mm: Number
-    got_mm: Number
+    asked_mm: Number
+    drawn_mm: Number
+    because: str
+
+    @property
+    def text(self) -> str:
+        """One line for every report."""
+        return departure_text(self.key, self.asked_mm, self.drawn_mm, self.because)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -150,9 +156,10 @@ class WheelFindings:
     mesh : MeshFindings
     drawing_remarks : tuple of str
         What the drawing leaves out, or takes in at a price.
-    drawing_moves_mm : dict of str to float
-        Keys of the design that the drawing exceeds, and by how much.
-    reduced_radii : tuple of ReducedFillet
+    drawing : int
+        Which of the drawings was meshed; 0 is of the shape asked for.
+    departures : tuple of DepartureFindings
+        What is not drawn as asked for.
     """
 
     symmetry_sectors: int
@@ -170,8 +177,8 @@ class WheelFindings:
     runout_mm: dict[str, Length]
     mesh: MeshFindings
     drawing_remarks: tuple[str, ...]
-    drawing_moves_mm: dict[str, Number]
-    reduced_radii: tuple[ReducedFillet, ...]
+    drawing: int
+    departures: tuple[DepartureFindings, ...]
 
 
 @dataclass(frozen=True, kw_only=True)

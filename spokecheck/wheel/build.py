@@ -17,6 +17,7 @@ from spokecheck.wheel.meshing.mesh_check import MeshProof
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.meshing.sound_mesh import mesh_soundly
 from spokecheck.wheel.origin import Origin
+from spokecheck.wheel.shape.departures import Departure, departures
 from spokecheck.wheel.shape.drawing import RIM, WHOLE
 from spokecheck.wheel.shape.fallbacks import AS_DRAWN, FALLBACKS, Fallback
 from spokecheck.wheel.shape.landmarks import Landmarks, drawn_landmarks
@@ -127,9 +128,9 @@ class Wheel:
         return AS_DRAWN if self.shape is None else self.shape.fallback
 
     @property
-    def moves(self) -> Mapping[str, float]:
-        """Changes of design keys in its drawing [mm]."""
-        return {} if self.shape is None else self.shape.moves
+    def departures(self) -> tuple[Departure, ...]:
+        """What is not drawn as asked for."""
+        return () if self.shape is None else departures(self.shape)
 
     @property
     def remarks(self) -> tuple[str, ...]:

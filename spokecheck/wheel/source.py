@@ -31,6 +31,7 @@ from spokecheck.wheel.meshing.kernel_process import ask_kernel
 from spokecheck.wheel.meshing.sizing import EDGES_PER_QUARTER, Fineness
 from spokecheck.wheel.origin import Origin
 from spokecheck.wheel.reading.read import NOTHING, read_brief
+from spokecheck.wheel.shape.fallbacks import FALLBACKS
 from spokecheck.wheel.tables.design import Brief, Design
 from spokecheck.wheel.tables.sidecar import Sidecar, Triple
 
@@ -83,15 +84,19 @@ class Drawn:
     brief : Design
     whole : bool
         Mesh the whole wheel, whatever its symmetry.
+    drawing : int
+        First of the drawings tried.
     """
 
     brief: Design
     fixed: str = ""
     whole: bool = False
+    drawing: int = 0
 
     def build(self, fineness: Fineness) -> Wheel:
         """Draw and mesh the wheel."""
-        return build_wheel(self.brief, fineness, whole=self.whole)
+        tried = FALLBACKS[self.drawing :]
+        return build_wheel(self.brief, fineness, tried, self.whole)
 
     def undivided(self) -> "Drawn":
         """Mesh the whole wheel."""

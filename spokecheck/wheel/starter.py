@@ -17,7 +17,7 @@ from spokecheck.errors import DesignError, Fault
 from spokecheck.wheel.reading.limits import find_faults
 from spokecheck.wheel.tables.design import Design
 from spokecheck.wheel.tables.rim_table import Rim
-from spokecheck.wheel.tables.sizes import parse_rim_size
+from spokecheck.wheel.tables.sizes import RimSize, parse_rim_size
 
 Raw = dict[str, Any]
 
@@ -114,6 +114,22 @@ def _field_fault(error: Mapping[str, Any]) -> Fault:
 
 def _tables(words: Words, source: str, slimmer: float) -> Raw:
     """All tables of the design, spokes slimmer by a share."""
+    size, count, circle = _sizes(words, source)
+    rim = _rim(words, size)
+    return {
+        "format": 1,
+        "name": words.name,
+        "note": "Starter: proportions of common practice, no real wheel.",
+        "rim": rim,
+        **_disc(words, size, rim, circle, slimmer),
+        "bolts": {"count": count, "pitch_circle_mm": circle, "land_mm": 11.0},
+        "duty": _duty(words, size),
+        "material": {"alloy": words.alloy},
+    }
+
+
+def _sizes(words: Words, source: str) -> tuple[RimSize, int, float]:
+    """Rim, number of bolts and their pitch circle [mm]."""
     try:
         size = parse_rim_size(words.rim)
     except ValueError as error:
@@ -123,13 +139,15 @@ def _tables(words: Words, source: str, slimmer: float) -> Raw:
     if match is None:
         fault = Fault("--bolts", words.bolts, "no bolt circle", "such as 5x112")
         raise DesignError(source, [fault], "words")
-    count, circle = int(match[1]), float(match[2].replace(",", "."))
-    half = size.width / 2.0
+    return size, int(match[1]), float(match[2].replace(",", "."))
+
+
+def _rim(words: Words, size: RimSize) -> Raw:
     inset = words.inset_mm
     if inset is None:
-        inset = float(np.clip(0.42 * half, 20.0, 48.0))
+        inset = float(np.clip(0.21 * size.width, 20.0, 48.0))
     forged = "forged" in words.alloy
-    rim: Raw = {
+    return {
         "size": words.rim,
         "inset_mm": round(inset, 1),
         "seat_wall_mm": 6.5,
@@ -137,12 +155,16 @@ def _tables(words: Words, source: str, slimmer: float) -> Raw:
         "well_radius_mm": 14.0,
         "leg_wall_mm": 5.0 if forged else 5.5,
     }
+
+
+def _disc(words: Words, size: RimSize, rim: Raw, circle: float, slimmer: float) -> Raw:
+    """Tables of hub and spokes, which fit each other."""
     pad = circle + 36.0
     bore = words.bore_mm or min(0.6 * circle, circle - 40.0)
     root = max(pad / 2.0 + 4.0, circle / 2.0 + 22.0)
     depth = Rim.model_validate(rim).well_depth + rim["well_wall_mm"]
     tip = size.diameter / 2.0 - depth
-    tip_face = min(half - 24.0 - inset, 55.0)
+    tip_face = min(size.width / 2.0 - 24.0 - rim["inset_mm"], 55.0)
     root_face = max(tip_face + 2.0, 38.0)
     # the front of the hub runs on in the spokes' face
     slope = (tip_face - root_face) / (tip - root)
@@ -166,24 +188,22 @@ def _tables(words: Words, source: str, slimmer: float) -> Raw:
     }
     lay = LAY.get(words.pattern, _straight)
     spokes |= lay(words.spokes, root, tip, slimmer)
+    return {"hub": hub, "spokes": spokes}
+
+
+def _duty(words: Words, size: RimSize) -> Raw:
     duty: Raw = {"rating_kg": words.rating_kg}
     if words.tyre:
-        duty["tyre"] = words.tyre
-    else:
-        # outside diameter of common fittings on 14 to 22 inch: 1.42 rims, from memory
-        free = float(np.clip(0.71 * size.diameter, 290.0, 380.0))
-        duty |= {"free_radius_mm": round(free), "dynamic_radius_mm": round(0.97 * free)}
-    return {
-        "format": 1,
-        "name": words.name,
-        "note": "Starter: proportions of common practice, no real wheel.",
-        "rim": rim,
-        "hub": hub,
-        "bolts": {"count": count, "pitch_circle_mm": circle, "land_mm": 11.0},
-        "spokes": spokes,
-        "duty": duty,
-        "material": {"alloy": words.alloy},
-    }
+        return duty | {"tyre": words.tyre}
+    # outside diameter of common fittings on 14 to 22 inch: 1.42 rims, from memory
+    free = float(np.clip(0.71 * size.diameter, 290.0, 380.0))
+    radii = {"free_radius_mm": round(free), "dynamic_radius_mm": round(0.97 * free)}
+    return duty | radii
+
+
+def starter_tables(words: Words) -> Raw:
+    """Tables of a starter design, as ``starter_file`` writes them first."""
+    return _tables(words, "starter", SLIMMER[0])
 
 
 def _widths(count: int, root: float, share: float, taper: float = 0.9) -> Raw:

@@ -61,7 +61,7 @@ def one(file: str, key: str, value: float) -> dict[str, Any]:
         margins.setdefault(f"{spot.test}: {spot.place}", spot.margin)
     return line | {
         "mass": found.wheel.mass_kg,
-        "moves": found.wheel.drawing_moves_mm,
+        "otherwise": [d.text for d in found.wheel.departures],
         "settled": found.convergence.settled,
         "margins": margins,
     }

@@ -12,6 +12,7 @@ from spokecheck.plane.curves import (
     Line,
     area_and_moment,
     distance_to,
+    fitting_radii,
     offset_line,
     outline_points,
     round_corners,
@@ -39,12 +40,32 @@ def test_rounding_that_does_not_fit_shrinks_and_says_so():
     assert radii == [(8.0, pytest.approx(5.0))] * 4
 
 
-def test_no_sliver_is_left_between_two_roundings():
-    """Corners of radius 4.9 on a side of 10 leave 1.5 mm of it rather than 0.2 mm."""
+def test_roundings_keep_their_radius_whatever_is_left_between_them():
+    """Corners of radius 4.9 on a side of 10 leave 0.2 mm of it."""
     curves, reduced_radii = round_corners([Corner(p, 4.9, key="k") for p in SQUARE])
     lines = [np.hypot(*np.subtract(c.end, c.start)) for c in curves[1::2]]
-    assert_allclose(lines, 1.5, rtol=0.02)
-    assert len(reduced_radii) == 4
+    assert_allclose(lines, 0.2, rtol=1e-9)
+    assert not reduced_radii
+
+
+def test_a_rounding_without_a_key_gives_way_to_one_with():
+    """On a side of 10, 7 asked by a key and 5 by none are drawn 7 and 3."""
+    asked = ((7.0, "k"), (5.0, ""), (0.0, ""), (0.0, ""))
+    corners = [Corner(p, r, key=k) for p, (r, k) in zip(SQUARE, asked, strict=True)]
+    assert_allclose(fitting_radii(corners), [7.0, 3.0, 0.0, 0.0], atol=1e-9)
+
+
+def test_a_keyed_rounding_without_room_does_not_depend_on_what_is_asked():
+    """With no room for it, 9 and 20 mm are drawn alike."""
+    drawn = [
+        fitting_radii(
+            [Corner(SQUARE[0], r, key="k"), Corner(SQUARE[1], 4.0)]
+            + [Corner(p) for p in SQUARE[2:]]
+        )
+        for r in (9.0, 20.0)
+    ]
+    assert_allclose(drawn[0], drawn[1])
+    assert_allclose(drawn[0][:2], [8.0, 2.0])
 
 
 def test_outline_is_closed_and_smooth():

@@ -34,6 +34,7 @@ from spokecheck.report.sheet.section_planes import (
 from spokecheck.report.sheet.sheet import Words, polyline, text_width
 from spokecheck.report.sheet.views import face_region, spoke_half, window_half
 from spokecheck.wheel.reading.read import parse_design, read_design
+from spokecheck.wheel.shape.departures import departures
 from spokecheck.wheel.shape.wheel_shape import draw_wheel
 
 DESIGNS = sorted(Path("meshes/designs").glob("*.toml"))
@@ -98,11 +99,17 @@ def test_dimensions_are_those_of_the_design(drawn):
     assert expected <= message
 
 
+ROUNDED = {"hub.fillet_mm", "spokes.rim_fillet_mm", "rim.well_radius_mm"}
+
+
 def test_shrunken_fillets_say_so(drawn):
     """A fillet that found no room is marked with the radius it was drawn with."""
     shape, sheet = drawn
     marked = {w.text for w in sheet.words if w.text.startswith("drawn R")}
-    assert bool(marked) == bool([s for s in shape.profile.reduced_radii if s.key])
+    keys = {departure.key for departure in departures(shape)}
+    assert bool(marked) == bool(keys & ROUNDED)
+    notes = " ".join(words.text for words in sheet.words)
+    assert ("Not drawn as asked for:" in notes) == bool(keys)
 
 
 def test_the_caution_stands_on_the_sheet(drawn):

@@ -144,8 +144,9 @@ def test_json_is_complete(small_screening, document):
         mine = [spot for spot in document["hot_spots"] if spot["test"] == test["name"]]
         assert ranks == [spot["rank"] for spot in mine]
         assert test["place"] == mine[0]["place"]
-    reduced_radii = small_screening.wheel.shape.profile.reduced_radii
-    assert len(document["wheel"]["reduced_radii"]) == len(reduced_radii)
+    departures = small_screening.wheel.departures
+    told = [(d["key"], d["because"]) for d in document["wheel"]["departures"]]
+    assert told == [(d.key, d.because) for d in departures]
 
 
 def test_every_field_of_the_findings_is_a_key(small_screening, document):

@@ -83,7 +83,7 @@ def try_seed(seed, fineness=1.0):
              "seconds": time.perf_counter() - start}  # fmt: skip
     fallback = {k: v for k, v in asdict(wheel.shape.fallback).items()
             if v != getattr(AS_DRAWN, k)}  # fmt: skip
-    outcomes |= {"fallback": fallback, "moves": dict(wheel.shape.moves)}
+    outcomes |= {"fallback": fallback, "otherwise": [d.text for d in wheel.departures]}
     return outcomes | {"outcome": "failed" if why else "valid", "why": why}
 
 

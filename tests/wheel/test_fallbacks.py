@@ -79,15 +79,15 @@ def test_a_design_that_fails_first_passes_later_and_says_so(monkeypatch):
     wheel = build_wheel(design)
     taken = next(fallback for fallback in FALLBACKS if fallback.slim > 0.15)
     assert wheel.fallback == taken
-    assert [fallback for fallback, _ in tried] == list(
-        FALLBACKS[: FALLBACKS.index(taken) + 1]
-    )
+    # one with a dent is meshed twice
+    in_turn = tuple(dict.fromkeys(fallback for fallback, _ in tried))
+    assert in_turn == FALLBACKS[: FALLBACKS.index(taken) + 1]
     assert wheel.design is design
-    assert wheel.moves["spokes.root_width_mm"] == pytest.approx(2.0 * taken.slim)
     said = drawing_remarks(design, wheel.fallback)[-1]
-    assert "could not be meshed soundly as drawn" in said
+    assert "could not be meshed soundly at first" in said
+    found = {d.key: d.drawn - d.asked for d in wheel.departures}
     for key, change in changes(design, taken).items():
-        assert f"{key} {change:+.2f} mm" in said
+        assert found[key] == pytest.approx(change)
     assert ("cut at another angle" in said) == (taken.cut > 0)
 
 

@@ -259,17 +259,17 @@ def test_every_re_entrant_edge_of_the_hub_is_rounded():
 @pytest.mark.parametrize(
     ("table", "keys", "fault", "words"),
     [
-        ("bolts", {"seat": "ball", "ball_radius_mm": 13.5}, "bolts.seat_mm", "ball of"),
-        ("bolts", {"counterbore_mm": 30.0}, "bolts.counterbore_mm", "35 mm at least"),
-        ("bolts", {"counterbore_mm": 39.0}, "hub.bore_mm", "counterbore_mm smaller"),
+        ("bolts", {"seat": "ball", "ball_radius_mm": 13.4}, "bolts.seat_mm", "ball of"),
+        ("bolts", {"counterbore_mm": 28.0}, "bolts.counterbore_mm", "29 mm at least"),
+        ("bolts", {"counterbore_mm": 42.0}, "hub.bore_mm", "counterbore_mm smaller"),
         (
             "bolts",
             {"seat_mm": 17.0, "seat": "ball", "counterbore_radius_mm": 6.0},
             "bolts.counterbore_radius_mm",
             "of the seat",
         ),
-        ("hub", {"cap_mm": 70.0}, "hub.cap_mm", "need 75.6 mm"),
-        ("hub", {"cap_mm": 80.0}, "hub.cap_mm", "room for 77.0 mm"),
+        ("hub", {"cap_mm": 68.0}, "hub.cap_mm", "between 68.6 mm"),
+        ("hub", {"cap_mm": 82.0}, "hub.cap_mm", "give 68.6 to 80.0 mm"),
         (
             "hub",
             {"cap_mm": 76.0, "cap_depth_mm": 46.0},

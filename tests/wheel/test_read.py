@@ -62,7 +62,12 @@ def test_every_committed_design_can_be_drawn(path):
             "outside the pad",
         ),
         ("bore_mm = 66.6", "bore_mm = 90", "hub.bore_mm", "seats reach in"),
-        ("rim_fillet_mm = 9", "rim_fillet_mm = 39", "spokes.rim_fillet_mm", "room for"),
+        (
+            "bore_mm = 66.6",
+            "bore_mm = 66.6\nrelief_inner_mm = 84\nrelief_radius_mm = 12",
+            "hub.relief_radius_mm",
+            "room for",
+        ),
         ("thickness_mm = 48", "thickness_mm = 20", "hub.thickness_mm", "cone seat"),
         (
             "root_radius_mm = 86",

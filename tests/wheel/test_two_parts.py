@@ -16,7 +16,9 @@ from spokecheck.fem.body import balance, respond
 from spokecheck.fem.cyclic import rotation
 from spokecheck.mesh.quality import bulk
 from spokecheck.plane.curves import outline_points
+from spokecheck.screen.copied_stress import copied_stress
 from spokecheck.screen.loaded import wheel_body
+from spokecheck.screen.outer_stress import outer_stress
 from spokecheck.screen.part_refinement import refine_parts
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.meshing import sound_mesh
@@ -196,6 +198,25 @@ def cases(wheel):
     """Both tests, with inflation, spin and bolts."""
     yield cornering_case(wheel, 3.0e6, clamp=30000.0)
     yield radial_case(wheel, 16000.0, steady=Steady(0.45, 80.0, 30000.0))
+
+
+@pytest.mark.slow
+def test_stress_of_the_copies_is_that_of_the_joined_mesh(lias):
+    """Surface stress sector by sector, pressed seats and held faces included.
+
+    Of any displacement: the weights are compared, not a solution. 10 s with the mesh.
+    """
+    elastic, (_, every) = wheel_body(lias).elastic, cases(lias)
+    case = replace(every, loads=every.loads[:4], tractions=every.tractions[:4])
+    rng = np.random.default_rng(7)
+    shape = len(case.loads), lias.mesh.n_points, 3
+    u = rng.normal(size=shape) + 1j * rng.normal(size=shape)
+    nodes, whole = outer_stress(lias.mesh, lias.cyclic, elastic, case, 1e-4 * u)
+    same, ours = copied_stress(lias.joined, elastic, case, 1e-4 * u)
+    assert_array_equal(same, nodes)
+    assert_allclose(ours, whole, rtol=0, atol=1e-11 * np.abs(whole).max())
+    pressed = (len(one) > 0 for one in case.tractions)
+    assert any(pressed)
 
 
 @pytest.mark.slow

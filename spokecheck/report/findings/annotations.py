@@ -135,13 +135,9 @@ def _on_findings(
     for fall in result.falls:
         message = f"{key}: {fall.words}"
         yield Annotation(result.path, line_of(text, key), "error", message)
-    for fillet in findings.wheel.reduced_radii:
-        key = fillet.key or "name"
-        message = (
-            f"{key}: {fillet.where}, {numbers.length(fillet.got_mm)} mm drawn, "
-            f"{numbers.length(fillet.wanted_mm)} mm asked for"
-        )
-        yield Annotation(result.path, line_of(text, key), "warning", message)
+    for departure in findings.wheel.departures:
+        line = line_of(text, departure.key)
+        yield Annotation(result.path, line, "warning", departure.text)
 
 
 def _text(path: Path) -> str:

@@ -1,7 +1,7 @@
 """Several designs side by side, the one with the greatest margin first."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
 from spokecheck.errors import SpokecheckError
@@ -45,6 +45,15 @@ class Comparison:
 
     entries: tuple[Entry, ...]
     failures: tuple[Failure, ...] = ()
+
+    @property
+    def departures(self) -> list[str]:
+        """What is not drawn as asked for, by design."""
+        return [
+            f"{entry.stem}: {departure.text}"
+            for entry in self.entries
+            for departure in entry.findings.wheel.departures
+        ]
 
     @property
     def clears_from_margin(self) -> float:
@@ -123,4 +132,5 @@ def _plain(rank: int, entry: Entry) -> Json:
         "worst_test": worst.test,
         "worst_place": worst.place,
         "stress_error": rounded(worst.stress_error),
+        "departures": [asdict(d) for d in findings.wheel.departures],
     }

@@ -34,6 +34,7 @@ def comparison_page(comparison: Comparison, pages: Mapping[str, str]) -> str:
             **frame("Comparison", comparison.clears_from_margin),
             entries=entries,
             failures=comparison.failures,
+            departures=comparison.departures,
             ruler=Markup(ruler_svg(margins, comparison.clears_from_margin))
             if margins
             else "",

@@ -97,14 +97,9 @@ def origin_lines(findings: Findings) -> list[str]:
     ]
 
 
-def reduced_radius_lines(findings: Findings) -> list[str]:
-    """Fillets that had to be drawn smaller than the design file asks."""
-    return [
-        f"{fillet.where}: {numbers.length(fillet.got_mm)} mm drawn, "
-        f"{numbers.length(fillet.wanted_mm)} mm asked for"
-        + (f" ({fillet.key})" if fillet.key else "")
-        for fillet in findings.wheel.reduced_radii
-    ]
+def departure_lines(findings: Findings) -> list[str]:
+    """What is not drawn as the design file asks, and why."""
+    return [departure.text for departure in findings.wheel.departures]
 
 
 def sensitivity_lines(findings: Findings) -> list[str]:

@@ -78,11 +78,11 @@ def _all_remarks(findings: Findings) -> dict[str, list[str]]:
         "13-degree impact, an indication": _impact_lines(findings),
         "Outside its range": sentences.warning_lines(findings),
         "From memory and unsure": sentences.unsure_lines(findings),
+        "Not drawn as asked for": sentences.departure_lines(findings),
         "Drawn, or left out": list(findings.wheel.drawing_remarks),
         "A wheel from elsewhere": sentences.origin_lines(findings),
         "Mesh": [sentences.way_line(findings), sentences.convergence_line(findings)],
         "Left out by rule": sentences.highest_exclusion_lines(findings),
-        "Fillets drawn smaller than asked": sentences.reduced_radius_lines(findings),
     }
 
 
@@ -226,7 +226,9 @@ def render_comparison(comparison: Comparison) -> RenderableType:
             _place(worst),
         )
     failed = [f"{gone.source}: {gone.message}" for gone in comparison.failures]
-    return Group(table, *_remarks("Not screened", failed), Text(), render_caution())
+    otherwise = _remarks("Not drawn as asked for", comparison.departures)
+    failed_ones = _remarks("Not screened", failed)
+    return Group(table, *otherwise, *failed_ones, Text(), render_caution())
 
 
 def render_faults(error: DesignError) -> RenderableType:

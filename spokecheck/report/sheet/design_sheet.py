@@ -23,6 +23,7 @@ from spokecheck.report.sheet.views import face_view, section_view
 from spokecheck.report.whole_files import write_text, write_whole
 from spokecheck.units import KG_PER_TONNE
 from spokecheck.wheel.reading.read import read_design
+from spokecheck.wheel.shape.departures import departures
 from spokecheck.wheel.shape.estimate import ACCURACY, estimate_mass
 from spokecheck.wheel.shape.wheel_shape import WheelShape, draw_wheel
 
@@ -73,7 +74,12 @@ def draw_file(path: Path, out_dir: Path, stem: str) -> DrawnFiles:
     OSError
         If the folder cannot be written to.
     """
-    sheet = lay_out(draw_wheel(read_design(path)), path.name)
+    return write_sheet(draw_wheel(read_design(path)), path.name, out_dir, stem)
+
+
+def write_sheet(shape: WheelShape, source: str, out_dir: Path, stem: str) -> DrawnFiles:
+    """Write the drawing of a wheel; ``source`` names its design file."""
+    sheet = lay_out(shape, source)
     svg = write_text(out_dir / f"{stem}-drawing.svg", draw_file_svg(sheet))
     png = write_whole(
         out_dir / f"{stem}-drawing.png", lambda part: draw_png(sheet, part)
@@ -173,11 +179,7 @@ def _notes(shape: WheelShape) -> tuple[str, ...]:
     spokes, count = shape.design.spokes, shape.count
     kind = "windows" if spokes.pattern == "plate" else "spokes"
     sectors = "no equal sectors" if count == 1 else f"{count} equal sectors"
-    shrunk = dict.fromkeys(
-        f"{s.where}: {number(s.asked)} asked for, {number(s.drawn)} drawn"
-        for s in shape.profile.reduced_radii
-        if s.key
-    )
+    otherwise = [departure.text for departure in departures(shape)]
     notes = [
         "Sizes in mm, first-angle projection. Face view from outboard.",
         "A - A: above the axle along a spoke, turned into the plane where it lies in "
@@ -206,6 +208,6 @@ def _notes(shape: WheelShape) -> tuple[str, ...]:
     if more:
         features = "; ".join(more)
         notes.append(f"{features[0].upper()}{features[1:]}.")
-    if shrunk:
-        notes.append("Fillets without room: " + "; ".join(shrunk) + ".")
+    if otherwise:
+        notes.append("Not drawn as asked for: " + "; ".join(otherwise) + ".")
     return tuple(notes)

@@ -9,8 +9,9 @@ from spokecheck.report.sheet.board import Board
 from spokecheck.report.sheet.dimensions import horizontal, leader, linear, vertical
 from spokecheck.report.sheet.sheet import polyline
 from spokecheck.units import FloatArray
-from spokecheck.wheel.shape.profile import spoke_lines
+from spokecheck.wheel.shape.departures import NOTED
 from spokecheck.wheel.shape.rim import RimContour
+from spokecheck.wheel.shape.spoke_lines import spoke_lines
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 
 ROW = 7.5
@@ -114,9 +115,9 @@ def _rim_rows(board: Board, shape: WheelShape, place: Placed) -> None:
     (r_in, z_in), (r_out, z_out) = air[1], air[-2]
     well_in, well_out = _well(contour)
     rows = [
-        (place(-half, contour.seat_radius), place(z_in, r_in), 1, rim.seat_width_mm),
+        (place(-half, contour.seat_radius), place(z_in, r_in), 1, rim.seat_width),
         (place(well_in[1], well_in[0]), place(well_out[1], well_out[0]), 1, None),
-        (place(z_out, r_out), place(half, contour.seat_radius), 1, rim.seat_width_mm),
+        (place(z_out, r_out), place(half, contour.seat_radius), 1, rim.seat_width),
     ]
     for a, b, row, size in rows:
         shown = float(b[0] - a[0]) / place.scale if size is None else size
@@ -224,7 +225,11 @@ def _walls(board: Board, shape: WheelShape, place: Placed) -> None:
 
 def _fillets(board: Board, shape: WheelShape, place: Placed) -> None:
     """Fillets of spoke and rim, with the drawn radius of those that had to shrink."""
-    shrunk = {(s.where, number(s.drawn)) for s in shape.profile.reduced_radii}
+    shrunk = {
+        (s.where, number(s.drawn))
+        for s in shape.profile.reduced_radii
+        if s.asked - s.drawn > NOTED
+    }
     for name in FILLETS:
         arcs = [
             c

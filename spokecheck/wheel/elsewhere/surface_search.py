@@ -17,8 +17,8 @@ import numpy as np
 
 from spokecheck.units import BoolArray
 from spokecheck.wheel.elsewhere.facets import Facets
-from spokecheck.wheel.shape.hump import SEAT_TAPER
 from spokecheck.wheel.shape.rim import FLANGE_HEIGHT, FLANGE_RADIUS, HEEL_RADIUS
+from spokecheck.wheel.tables.rim_table import SEAT_TAPER
 from spokecheck.wheel.tables.sidecar import Sidecar
 from spokecheck.wheel.tables.sizes import parse_rim_size
 from spokecheck.wheel.tables.surface_names import ATTACHMENT, BOLT_SEAT, WELL
@@ -98,7 +98,7 @@ def search_surface(facets: Facets, brief: Sidecar) -> list[Search]:
 def _rim(brief: Sidecar) -> tuple[float, float, float]:
     """Seat radius, half width and seat width [mm]."""
     size = parse_rim_size(brief.rim.size)
-    return size.diameter / 2.0, size.width / 2.0, brief.rim.seat_width_mm
+    return size.diameter / 2.0, size.width / 2.0, brief.rim.seat_width
 
 
 def _seat(facets: Facets, brief: Sidecar, side: str) -> Search:

@@ -13,20 +13,28 @@ from spokecheck.wheel.tables.hub_table import Hub
 LEAST_WALL = 4.0
 """Thinnest metal [mm] left between two cuts, common practice for castings."""
 
+LEAST_SEAT_WALL = 2.5
+"""Thinnest metal [mm] left between a bolt's seat and the bore, common practice: 6 bolts
+on 139.7 mm about a bore of 106 mm leave 3."""
+
+LEAST_STEP = 1.0
+"""Narrowest step [mm] between a seat and its counterbore, or a bore and its cap recess.
+"""
+
 LEAST_FLOOR = 5.0
 """Thinnest metal [mm] left under a recess or pocket of the hub, common practice."""
 
 LEAST_RING = 2.0
 """Attachment face [mm] left beside bolt holes, pockets and edges, common practice."""
 
+EXACT = 1.0e-6
+"""Lengths [mm] that differ by less are equal."""
+
 LEAST_BAND = 1.5
 """Narrowest seat [mm, radially] a bolt may bear on."""
 
 LEAST_FLAT = 1.0
 """Flat [mm] that the rounding leaves of the floor of a pocket or counterbore."""
-
-UPRIGHT = 0.98
-"""Greatest seat radius over ball radius: beyond it the edge of the seat is upright."""
 
 
 def hub_faults(design: Design) -> Iterator[Fault]:
@@ -53,13 +61,13 @@ def _bolt_holes(design: Design) -> Iterator[Fault]:
             f"{pad:g} mm less {LEAST_WALL:g} mm of wall",
             "raise hub.pad_diameter_mm or lower the pitch circle",
         )
-    if circle - reach - LEAST_WALL < bore:
+    if circle - reach - LEAST_SEAT_WALL < bore:
         yield Fault(
             "hub.bore_mm",
             f"{hub.bore_mm:g} mm",
             f"the bolt seats reach in to {circle - reach:.1f} mm, with "
-            f"{LEAST_WALL:g} mm of wall the bore may be "
-            f"{2.0 * (circle - reach - LEAST_WALL):.1f} mm",
+            f"{LEAST_SEAT_WALL:g} mm of wall the bore may be "
+            f"{2.0 * (circle - reach - LEAST_SEAT_WALL):.1f} mm",
             f"make the bore or {_widest(design)} smaller",
         )
     apart = 2.0 * circle * np.sin(np.pi / bolts.count)
@@ -99,7 +107,7 @@ def _seats(design: Design) -> Iterator[Fault]:
     if band < LEAST_BAND:
         yield Fault(
             "bolts.counterbore_radius_mm",
-            f"{bolts.counterbore_radius_mm:g} mm",
+            f"{bolts.counterbore_radius:g} mm",
             f"the rounding leaves {band:.1f} mm of the seat, need {LEAST_BAND:g} mm",
             "make it smaller or bolts.seat_mm larger",
         )
@@ -115,21 +123,21 @@ def _narrow(design: Design) -> Iterator[Fault]:
             f"must exceed the hole of {bolts.hole_mm:g} mm by 2 mm",
             "make the seat larger or the hole smaller",
         )
-    widest = 2.0 * UPRIGHT * bolts.ball_radius_mm
+    widest = 2.0 * bolts.ball_radius_mm
     if bolts.seat == "ball" and bolts.seat_mm > widest:
         yield Fault(
             "bolts.seat_mm",
             f"{bolts.seat_mm:g} mm",
             f"a ball of radius {bolts.ball_radius_mm:g} mm has seats up to "
             f"{widest:.1f} mm",
-            "make the seat smaller or bolts.ball_radius_mm larger",
+            f"make the seat smaller, or bolts.ball_radius_mm {bolts.seat_mm / 2.0:g}",
         )
     wide = bolts.counterbore_mm
     if wide is None:
         return
     step = (wide - bolts.seat_mm) / 2.0
-    need = bolts.counterbore_radius_mm + LEAST_FLAT
-    if step < 0.0 or 0.0 < step < need:
+    need = max(bolts.counterbore_radius, LEAST_STEP)
+    if step < 0.0 or 0.0 < step < need - EXACT:
         least = bolts.seat_mm + 2.0 * need
         yield Fault(
             "bolts.counterbore_mm",
@@ -145,29 +153,26 @@ def _cap(design: Design) -> Iterator[Fault]:
     hub, bolts = design.hub, design.bolts
     if hub.cap_mm is None:
         return
-    least = hub.bore_mm + 2.0 * hub.cap_radius_mm + 1.0
-    if hub.cap_mm < least:
+    least = hub.bore_mm + 2.0 * LEAST_STEP
+    most = bolts.pitch_circle_mm - 2.0 * (bolts.reach + LEAST_SEAT_WALL)
+    if not least - EXACT <= hub.cap_mm <= most + EXACT:
         yield Fault(
             "hub.cap_mm",
             f"{hub.cap_mm:g} mm",
-            f"bore and floor radius need {least:g} mm",
-            "make it wider, or hub.cap_radius_mm smaller",
-        )
-    most = bolts.pitch_circle_mm - 2.0 * (bolts.reach + LEAST_WALL)
-    if hub.cap_mm > most:
-        yield Fault(
-            "hub.cap_mm",
-            f"{hub.cap_mm:g} mm",
-            f"beside the bolt seats there is room for {most:.1f} mm",
-            f"make it or {_widest(design)} smaller",
+            f"must lie between {least:.1f} mm, the bore and a step of "
+            f"{LEAST_STEP:g} mm, and {most:.1f} mm, the bolt seats less "
+            f"{LEAST_SEAT_WALL:g} mm of wall",
+            f"give {least:.1f} to {most:.1f} mm"
+            if least <= most
+            else f"make the bore or {_widest(design)} smaller, or leave the recess out",
         )
     behind = hub.inner_step + hub.chamfer + LEAST_FLOOR
     deepest = hub.thickness_mm - behind
-    if hub.cap_depth_mm > deepest or hub.cap_depth_mm < hub.cap_radius_mm:
+    if hub.cap_depth_mm > deepest or hub.cap_depth_mm < hub.cap_radius:
         yield Fault(
             "hub.cap_depth_mm",
             f"{hub.cap_depth_mm:g} mm",
-            f"must lie between its radius of {hub.cap_radius_mm:g} mm and "
+            f"must lie between its radius of {hub.cap_radius:g} mm and "
             f"{deepest:.1f} mm, which leaves {LEAST_FLOOR:g} mm of metal",
             "change it, or make the hub thicker",
         )

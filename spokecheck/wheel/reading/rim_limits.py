@@ -5,9 +5,9 @@ References
 ISO 4000-2:2013 (JIS D 4218:2021 Table 3), rows of J rims of 4 1/2 J and wider: H at
 least 17.3 mm (17.0 where M is at most 43) up to 21 inch and 22.0 from 22 inch on, L at
 least 22, M at most 45, P at least 19.5.
-H, L and M bound the least well for fitting the tyre, so a wider well may reach further:
-read here as 22 mm of well bottom with their middle no further than 45 mm from the
-flange.
+H, L and M bound the least well for fitting the tyre.  M is read here to the near end of
+the well bottom, as the ETRTO manual of 2017 has it in a secondary transcription
+(unsure).
 """
 
 from collections.abc import Iterator
@@ -15,7 +15,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from spokecheck.errors import Fault
-from spokecheck.wheel.shape.hump import SEAT_TAPER, hump_of
+from spokecheck.wheel.reading.hub_limits import EXACT
+from spokecheck.wheel.shape.hump import hump_of
 from spokecheck.wheel.shape.rim import (
     FLANGE_HEIGHT,
     FLANGE_RADIUS,
@@ -24,7 +25,7 @@ from spokecheck.wheel.shape.rim import (
     rim_contour,
 )
 from spokecheck.wheel.tables.design import Design
-from spokecheck.wheel.tables.rim_table import Rim
+from spokecheck.wheel.tables.rim_table import SEAT_TAPER, Rim
 from spokecheck.wheel.tables.sizes import LARGE_CODE, RimSize, parse_rim_size
 
 LEAST_WELL, LEAST_NEAR_WELL, LEAST_LARGE_WELL = 17.3, 17.0, 22.0
@@ -42,12 +43,6 @@ LEAST_LEG = 8.0
 BEARING = 3.0
 """Straight seat [mm] a bead needs between heel and hump."""
 
-SEAT_END = 1.5
-"""Seat [mm] beyond a hump, for the rounding of its end."""
-
-LEAST_EDGE = 1.0
-"""Flange edge [mm] left beside its roundings."""
-
 
 def rim_faults(design: Design) -> Iterator[Fault]:
     """Well, leg, inset, humps, flanges."""
@@ -63,48 +58,48 @@ def rim_faults(design: Design) -> Iterator[Fault]:
 
 def _seat_drop(rim: Rim) -> float:
     """How far the seat's taper falls [mm]."""
-    return float(np.tan(SEAT_TAPER) * rim.seat_width_mm)
+    return float(np.tan(SEAT_TAPER) * rim.seat_width)
 
 
 def _well(rim: Rim, size: RimSize) -> Iterator[Fault]:
     """Envelope of the standard, and room for the seat beside it."""
-    middle = rim.well_position_mm - (rim.well_width_mm - NARROWEST) / 2.0
-    least = LEAST_NEAR_WELL if middle <= NEAR else LEAST_WELL
+    edge = rim.well_position - rim.well_width_mm / 2.0
+    least = LEAST_NEAR_WELL if edge <= NEAR else LEAST_WELL
     if size.diameter_code >= LARGE_CODE:
         least = LEAST_LARGE_WELL
     if rim.well_depth < least:
         yield Fault(
             "rim.well_depth_mm",
             f"{rim.well_depth:g} mm",
-            f"a {size.diameter_code}-inch rim with its well at {middle:g} mm needs "
+            f"a {size.diameter_code}-inch rim with its well from {edge:g} mm on needs "
             f"{least:g} mm (ISO 4000-2 H)",
             "make the well deeper, or leave the key out",
         )
-    furthest = FURTHEST + (rim.well_width_mm - NARROWEST) / 2.0
-    if rim.well_position_mm > furthest:
+    if edge > FURTHEST + EXACT:
         yield Fault(
             "rim.well_position_mm",
-            f"{rim.well_position_mm:g} mm",
-            f"a well of {rim.well_width_mm:g} mm may lie {furthest:g} mm from the "
-            "flange (ISO 4000-2 M)",
-            "lower it, or make the well wider",
+            f"{rim.well_position:g} mm",
+            f"the well begins {edge:g} mm from the flange, {FURTHEST:g} mm at most "
+            "(ISO 4000-2 M)",
+            f"lower it to {FURTHEST + rim.well_width_mm / 2.0:g} mm, or make the well "
+            "wider",
         )
-    edge = rim.well_position_mm - rim.well_width_mm / 2.0
-    need = rim.seat_width_mm + 0.35 * (rim.well_depth - _seat_drop(rim))
-    if edge < need:
+    need = rim.nearest_well
+    if edge < need - EXACT:
         yield Fault(
             "rim.well_position_mm",
-            f"{rim.well_position_mm:g} mm",
+            f"{rim.well_position:g} mm",
             f"the well's {rim.well_side} edge lies {edge:.1f} mm from the flange, "
             f"{need:.1f} mm are needed for the seat and the well's flank",
-            "raise it, or make the well or the seat narrower",
+            f"raise it to {np.ceil(2.0 * need + rim.well_width_mm) / 2.0:g} mm, or "
+            "make the well or the seat narrower",
         )
 
 
 def _leg(rim: Rim, size: RimSize) -> Iterator[Fault]:
     """The leg between the well and the far seat."""
     rise = 2.0 * (rim.well_depth - rim.leg_drop_mm)
-    room = size.width - rim.seat_width_mm - rim.well_position_mm
+    room = size.width - rim.seat_width - rim.well_position
     room -= rim.well_width_mm / 2.0 + max(rise, 1.0)
     if room < LEAST_LEG:
         yield Fault(
@@ -132,7 +127,7 @@ def _leg(rim: Rim, size: RimSize) -> Iterator[Fault]:
 
 def _inset(rim: Rim, size: RimSize) -> Iterator[Fault]:
     half = size.width / 2.0
-    inner = half - rim.well_position_mm + rim.well_width_mm / 2.0
+    inner = half - rim.well_position + rim.well_width_mm / 2.0
     if abs(rim.inset_mm) > inner + 60.0 or abs(rim.inset_mm) > half - 5.0:
         yield Fault(
             "rim.inset_mm",
@@ -155,11 +150,11 @@ def _hump(rim: Rim, size: RimSize) -> Iterator[Fault]:
             f"{heel + BEARING:.1f} mm",
             "raise it, or make the hump lower or its radius smaller",
         )
-    need = (hump.end + SEAT_END) * float(np.cos(SEAT_TAPER))
-    if rim.seat_width_mm < need:
+    need = rim.humped_seat
+    if rim.seat_width < need - EXACT:
         yield Fault(
             "rim.seat_width_mm",
-            f"{rim.seat_width_mm:g} mm",
+            f"{rim.seat_width:g} mm",
             f"with its hump the seat needs {need:.1f} mm",
             f"raise it to {np.ceil(need * 2.0) / 2.0:g} mm, or make the hump lower",
         )
@@ -169,12 +164,8 @@ def _flange(rim: Rim, side: int) -> Iterator[Fault]:
     """Roundings of one flange, and its wall."""
     flange = rim_contour(rim).flanges[side]
     where = f"on the {SIDES[side]} side"
-    if flange.edge > 0.0 and flange.edge > min(
-        flange.width - FLANGE_RADIUS - LEAST_EDGE, (flange.lip - LEAST_EDGE) / 2.0
-    ):
-        most = min(
-            flange.width - FLANGE_RADIUS - LEAST_EDGE, (flange.lip - LEAST_EDGE) / 2.0
-        )
+    most = min(flange.width - FLANGE_RADIUS, flange.lip / 2.0)
+    if flange.edge > most + EXACT:
         yield Fault(
             rim.key_on(side, "edge_radius_mm"),
             f"{flange.edge:g} mm",

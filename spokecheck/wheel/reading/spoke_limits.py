@@ -8,18 +8,17 @@ from shapely.ops import unary_union
 
 from spokecheck.errors import Fault
 from spokecheck.plane.curves import offset_outline, outline_points, turned
-from spokecheck.wheel.reading.hub_limits import LEAST_WALL
+from spokecheck.wheel.reading.hub_limits import EXACT, LEAST_WALL
 from spokecheck.wheel.shape.drawing import CLEARANCE, Window
 from spokecheck.wheel.shape.patterns import TABLE
 from spokecheck.wheel.shape.profile import (
     Profile,
-    SpokeLines,
     draw_profile,
-    reduced_radius_faults,
-    rim_joints,
-    spoke_lines,
 )
 from spokecheck.wheel.shape.rim import RimContour, rim_contour
+from spokecheck.wheel.shape.rim_joint import rim_joints
+from spokecheck.wheel.shape.room import room_faults
+from spokecheck.wheel.shape.spoke_lines import SpokeLines, spoke_lines
 from spokecheck.wheel.shape.spoke_pockets import POCKETED, SPARE, draw_spoke_pockets
 from spokecheck.wheel.shape.windows import draw_windows
 from spokecheck.wheel.shape.zones import zone_faults
@@ -28,6 +27,12 @@ from spokecheck.wheel.tables.spokes_table import Spokes
 
 LEAST_GAP = 6.0
 """Narrowest window [mm] at mid-length."""
+
+LEAST_HEEL = 3.0
+"""Thinnest metal [mm] under the heel of a flange, common practice for forged rims."""
+
+LIP_LEFT = 4.0
+"""Underside of the outboard flange [mm axially] left beside a face that meets it."""
 
 WINDOW_ROOM = 30.0
 """Least radial length [mm] between the windows' hub end and the rim."""
@@ -169,11 +174,12 @@ def _heights(design: Design, contour: RimContour) -> Iterator[Fault]:
     lines = spoke_lines(design, contour)
     low = lines.at("back", design.hub.pad_diameter_mm / 2.0) - design.attachment
     if low < 0.0:
+        most = np.floor(10.0 * (spokes.root_depth_mm + low)) / 10.0
         yield Fault(
             "spokes.root_depth_mm",
             f"{spokes.root_depth_mm:g} mm",
             f"the spokes' back would stand {-low:.1f} mm inboard of that face",
-            "lower it or raise spokes.root_face_mm",
+            f"lower it to {most:g} mm, or raise spokes.root_face_mm",
         )
     radii = np.linspace(spokes.root_radius_mm, contour.well_inner_radius, 9)
     depths = [lines.at("face", r) - lines.at("back", r) for r in radii]
@@ -188,17 +194,18 @@ def _heights(design: Design, contour: RimContour) -> Iterator[Fault]:
     if design.rim.outboard_flange == "run-out":
         yield from _run_out(design, contour, lines)
     joints = rim_joints(contour, lines)
-    outboard = contour.half_width - 10.0
-    for which, joint in joints.items():
-        point = None if joint is None else joint[1]
+    lip = contour.lip_foot(1)[1] - LIP_LEFT
+    for which, outboard in (("face", lip), ("back", contour.half_width - 10.0)):
+        joint = joints[which]
         key = "tip_face_mm" if which == "face" else "tip_depth_mm"
-        if point is None or point[1] > outboard:
+        if joint is None or joint[1][1] > outboard:
             yield Fault(
                 f"spokes.{key}",
                 f"{getattr(spokes, key):g} mm",
                 f"the spokes' {which} misses the rim or meets it outboard of "
                 f"z = {outboard:.1f} mm",
-                "lower spokes.tip_face_mm; it counts from the attachment face",
+                "lower spokes.tip_face_mm; it counts from the attachment face"
+                + (', or set rim.outboard_flange = "run-out"' * (which == "face")),
             )
     back = joints["back"]
     if back is not None and back[1][1] < -contour.half_width + 40.0:
@@ -220,9 +227,9 @@ def _run_out(design: Design, contour: RimContour, lines: SpokeLines) -> Iterator
     wall = min(design.rim.seat_wall(1), design.rim.well_wall_mm)
     for left, need, where in (
         (ring.distance(bed), wall, "seat and well"),
-        (ring.distance(Point(*heel)), LEAST_WALL, "the flange's heel"),
+        (ring.distance(Point(*heel)), LEAST_HEEL, "the flange's heel"),
     ):
-        if left < need:
+        if left < need - EXACT:
             yield Fault(
                 "spokes.tip_face_mm",
                 f"{design.spokes.tip_face_mm:g} mm",
@@ -239,7 +246,7 @@ def drawing_faults(design: Design) -> Iterator[Fault]:
     except ValueError as failure:
         yield Fault("spokes.tip_face_mm", "", str(failure), "move the spokes")
         return
-    yield from reduced_radius_faults(profile)
+    yield from room_faults(design)
     spokes, tip = design.spokes, profile.contour.well_inner_radius
     try:
         windows = draw_windows(spokes, tip, design.attachment)

@@ -10,19 +10,22 @@ standard.
 import numpy as np
 
 from spokecheck.plane.curves import (
-    SHORTEST_ARC,
     Arc,
     Corner,
     Curve,
     Line,
     round_corners,
 )
+from spokecheck.plane.joints import without_short_lines
 from spokecheck.wheel.shape.drawing import CLEARANCE, RoundCutter
 from spokecheck.wheel.tables.hub_table import Bolts
 from spokecheck.wheel.tables.surface_names import BOLT_SEAT
 
 CONE_HALF_ANGLE = np.deg2rad(30.0)
 """60-degree cone seat, common practice in passenger-car wheels."""
+
+SHORTEST_ARC = 1.5
+"""Rounding between ball and counterbore that can be meshed, at least [mm along it]."""
 
 LARGEST_ROUNDING = 0.6
 """Rounding between ball and counterbore over the seat's radius, at most."""
@@ -72,7 +75,7 @@ def seat_band(cutter: RoundCutter) -> float:
 
 def _above(bolts: Bolts, end: float, top: float) -> list[Corner]:
     """Counterbore above the seat, which ends at height ``end``."""
-    seat, wide, radius = bolts.seat_mm / 2.0, bolts.reach, bolts.counterbore_radius_mm
+    seat, wide, radius = bolts.seat_mm / 2.0, bolts.reach, bolts.counterbore_radius
     name = "bolt counterbore"
     if wide > seat:
         corners = [
@@ -98,7 +101,7 @@ def _cone_seated(
         Corner((hole, foot), name=BOLT_SEAT),
         *_above(bolts, end, top),
     ]
-    return round_corners(corners)[0]
+    return without_short_lines(round_corners(corners)[0])
 
 
 def _ball_seated(
@@ -116,7 +119,7 @@ def _ball_seated(
         last = next(k for k, c in enumerate(chain) if c.name == BOLT_SEAT)
         above = chain[last + 1 :]
         return (*below, Arc((hole, foot), above[0].start, centre, BOLT_SEAT), *above)
-    rounding = _ball_rounding(bolts)
+    rounding = ball_rounding(bolts)
     # inner tangent circle of ball and counterbore
     off, apart = seat - rounding, ball - rounding
     middle = (off, centre[1] - float(np.sqrt(apart**2 - off**2)))
@@ -136,7 +139,7 @@ def _ball_seated(
     )
 
 
-def _ball_rounding(bolts: Bolts) -> float:
+def ball_rounding(bolts: Bolts) -> float:
     """Radius [mm] between ball and counterbore; raised until its arc can be meshed.
 
     Where the ball ends almost upright there is nothing to round.
@@ -146,5 +149,5 @@ def _ball_rounding(bolts: Bolts) -> float:
     if turn < np.deg2rad(5.0):
         return 0.0
     return min(
-        max(bolts.counterbore_radius_mm, SHORTEST_ARC / turn), LARGEST_ROUNDING * seat
+        max(bolts.counterbore_radius, SHORTEST_ARC / turn), LARGEST_ROUNDING * seat
     )

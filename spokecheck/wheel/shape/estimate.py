@@ -17,6 +17,9 @@ RADII = 2000
 CELLS = 48
 """Cells of a pocket's plan, each way."""
 
+RINGS, TURNS = 60, 12
+"""Rings of an upright cutter, and points on half of each."""
+
 ACCURACY = 0.001
 """Largest difference from the meshed mass, as a share, on the example designs."""
 
@@ -124,6 +127,8 @@ def _cutter_volume(section: FloatArray, cutter: RoundCutter) -> float:
     Summed over rings: half its outline is filled with points by columns of equal
     width, and each stands for a ring cut into sectors.
     """
+    if cutter.tilt == 0.0:
+        return _upright_volume(section, cutter)
     half = outline_points(cutter.curves, 6)
     low, high = section[:, 1].min(), section[:, 1].max()
     edges = np.linspace(0.0, half[:, 0].max(), 17)
@@ -143,3 +148,18 @@ def _cutter_volume(section: FloatArray, cutter: RoundCutter) -> float:
     metal[near] = inside(rz[near], section)
     cell = (edges[1] - edges[0]) * (h[1] - h[0])
     return float(2.0 * np.pi * cell * (grid[:, 0] @ metal.mean(axis=1)))
+
+
+def _upright_volume(section: FloatArray, cutter: RoundCutter) -> float:
+    """The same for an axis along the axle, by rings of the exact height of metal."""
+    half = outline_points(cutter.curves, 16)
+    edges = np.linspace(0.0, half[:, 0].max(), RINGS + 1)
+    rho = (edges[1:] + edges[:-1]) / 2.0
+    low, high = (cutter.foot[1] + h for h in extent(half, rho))
+    turn = np.pi * (np.arange(TURNS) + 0.5) / TURNS  # the other side mirrors it
+    out = cutter.foot[0] + rho[:, None] * np.cos(turn)
+    radius = np.hypot(out, rho[:, None] * np.sin(turn))
+    back, face = (z.reshape(radius.shape) for z in extent(section, radius.ravel()))
+    metal = np.minimum(face, high[:, None]) - np.maximum(back, low[:, None])
+    ring = 2.0 * np.pi * rho * (edges[1] - edges[0])
+    return float(ring @ np.maximum(metal, 0.0).mean(axis=1))

@@ -59,6 +59,11 @@ FALLBACKS = (
 """Drawings in the order they are tried, the least change first."""
 
 
+def drawing_number(fallback: Fallback) -> int:
+    """Place of a drawing among ``FALLBACKS``; 0 for all that keep the shape."""
+    return 0 if fallback in FAITHFUL else FALLBACKS.index(fallback)
+
+
 def changes(design: Design, fallback: Fallback) -> dict[str, float]:
     """Design keys that a fallback changes, and by how much [mm].
 

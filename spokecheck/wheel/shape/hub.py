@@ -58,6 +58,6 @@ def front_corners(design: Design, pad_height: float) -> list[Corner]:
     edge = front + share * (pad_height - front)
     return [
         Corner((side, edge), name="cap recess"),
-        Corner((side, floor), hub.cap_radius_mm, "cap recess", foot, key),
+        Corner((side, floor), hub.cap_radius, "cap recess", foot, key),
         Corner((bore, floor), name="centre bore"),
     ]

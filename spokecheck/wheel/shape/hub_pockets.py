@@ -3,6 +3,7 @@
 import numpy as np
 
 from spokecheck.plane.curves import Corner, round_corners
+from spokecheck.plane.joints import without_short_lines
 from spokecheck.wheel.shape.drawing import CLEARANCE, RoundCutter
 from spokecheck.wheel.tables.design import Design
 from spokecheck.wheel.tables.hub_table import Bolts, Hub
@@ -55,7 +56,7 @@ def draw_pockets(design: Design, top: float) -> tuple[RoundCutter, ...]:
         Corner((wide, end), name="cutter"),
         Corner((0.0, end), name="cutter"),
     ]
-    curves, _ = round_corners(corners)
+    curves = without_short_lines(round_corners(corners)[0])
     first = np.deg2rad(bolts.angle_deg) + np.pi / bolts.count
     angles = tuple(first + 2.0 * np.pi * k / bolts.count for k in range(bolts.count))
     return (RoundCutter(curves, (pocket_circle(hub, bolts), 0.0), angles, wide),)

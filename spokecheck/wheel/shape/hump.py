@@ -10,10 +10,7 @@ import numpy as np
 
 from spokecheck.plane.curves import Corner, as_point
 from spokecheck.units import FloatArray
-from spokecheck.wheel.tables.rim_table import Rim
-
-SEAT_TAPER = np.deg2rad(5.0)
-"""Taper of the bead seat (ISO 4000-2, from memory)."""
+from spokecheck.wheel.tables.rim_table import SEAT_TAPER, Rim
 
 SLACK = 1.5
 """Room for a rounding over its size below which it takes all: what is left would be a
@@ -105,11 +102,9 @@ class Hump:
 
 def hump_of(rim: Rim, seat_radius: float, half_width: float) -> Hump:
     """Hump of a rim; its top lies ``hump_height_mm`` above the extended seat."""
-    # three arcs of radius R and slope a rise by 2 R (1 - cos a)
-    share = 1.0 - rim.hump_height_mm / (2.0 * rim.hump_radius_mm)
     return Hump(
         rim.hump_radius_mm,
-        float(np.arccos(share)),
+        rim.hump_turn,
         np.array([seat_radius, half_width]),
         float(rim.hump_position_mm / np.cos(SEAT_TAPER)),
     )

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spokecheck.plane.curves import ReducedRadius, outline_points
+from spokecheck.plane.curves import outline_points
 from spokecheck.units import FloatArray
-from spokecheck.wheel.shape.profile import spoke_lines
+from spokecheck.wheel.shape.spoke_lines import spoke_lines
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 
 STATIONS = 48
@@ -25,14 +25,11 @@ class Landmarks:
         Radii between which the spokes run [mm].
     depth : ndarray (n, 3)
         Radius, and z of the spokes' back and face there [mm]; radii ascend.
-    reduced_radii : tuple of ReducedRadius
-        Fillets that had to shrink.
     """
 
     seat_radius: float
     window_range: tuple[float, float]
     depth: FloatArray
-    reduced_radii: tuple[ReducedRadius, ...] = ()
 
     def through(self, r: float, z: float) -> float:
         """Share of the way from the spokes' back to their face."""
@@ -52,5 +49,4 @@ def drawn_landmarks(shape: WheelShape) -> Landmarks:
         profile.contour.seat_radius,
         shape.window_range,
         np.array(depth),
-        profile.reduced_radii,
     )

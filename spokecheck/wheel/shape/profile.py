@@ -1,10 +1,9 @@
 """The revolved section: rim and disc together as one filleted outline in (r, z)."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from spokecheck.errors import Fault
 from spokecheck.plane.curves import (
     Corner,
     Curve,
@@ -13,22 +12,33 @@ from spokecheck.plane.curves import (
     crossing,
     round_corners,
 )
+from spokecheck.plane.joints import without_short_lines
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.hub import back_corners, front_corners
 from spokecheck.wheel.shape.rim import (
     CONTOUR_RADIUS,
     RimContour,
     flange_corners,
-    inner_crossing,
     rim_contour,
 )
+from spokecheck.wheel.shape.rim_joint import Joint, rim_joint
+from spokecheck.wheel.shape.spoke_lines import SpokeLines, spoke_lines
 from spokecheck.wheel.tables.design import Design
 
-STEP = 2.0
-"""Smallest step [mm] drawn between hub and spoke; smaller ones are levelled."""
+LEVEL = 0.02
+"""Steps [mm] between hub and spoke below this are none."""
 
 PAD_DRAFT = np.deg2rad(30.0)
 """Slope of the pad's side from the axis, common practice for casting draft."""
+
+FLATTEST = np.deg2rad(88.0)
+"""Slope of the pad's side that a low step needs for its fillet, at most."""
+
+EDGE = 3.0
+"""Rounding [mm] of the hub's edges that no key sets, common practice."""
+
+BISECTIONS = 40
+"""Halvings of the slopes among which that of the pad's side is searched."""
 
 
 @dataclass(frozen=True)
@@ -50,86 +60,6 @@ class Profile:
     contour: RimContour
 
 
-@dataclass(frozen=True)
-class SpokeLines:
-    """Front and back of the spokes in section, each as a line or two legs with a bend.
-
-    Attributes
-    ----------
-    face, back : ndarray (2 or 3, 2)
-        Corners (r, z) [mm] from hub to rim; one in the middle where the side bows.
-    """
-
-    face: FloatArray
-    back: FloatArray
-
-    def _side(self, which: str) -> FloatArray:
-        return self.face if which == "face" else self.back
-
-    def at(self, which: str, r: float) -> float:
-        """Height z [mm] of ``face`` or ``back`` at radius r, extended at both ends."""
-        side = self._side(which)
-        k = 0 if len(side) == 2 or r < side[1, 0] else 1
-        (r0, z0), (r1, z1) = side[k], side[k + 1]
-        return float(z0 + (z1 - z0) * (r - r0) / (r1 - r0))
-
-    def leg(self, which: str, end: str) -> tuple[FloatArray, FloatArray]:
-        """Start (2,) and outward direction (2,) of the leg at ``hub`` or ``rim``."""
-        side = self._side(which)
-        k = 0 if end == "hub" else len(side) - 2
-        return np.asarray(side[k]), np.asarray(side[k + 1] - side[k])
-
-    def bend(self, which: str) -> list[Corner]:
-        """The rounded corner in the middle of a side that bows."""
-        side = self._side(which)
-        if len(side) == 2:
-            return []
-        legs = np.diff(side, axis=0)
-        turn = np.arctan2(legs[:, 1], legs[:, 0])
-        tangent = BLEND * np.linalg.norm(legs, axis=1).min()
-        radius = tangent / np.tan(abs(turn[1] - turn[0]) / 2.0)
-        name = f"spoke {which}"
-        return [Corner(as_point(side[1]), float(radius), name, name)]
-
-
-BLEND = 0.6
-"""Share of each leg of a bowed side that the bend's rounding takes."""
-
-LEAST_BOW = 0.3
-"""Smaller bows [mm] are none."""
-
-
-def spoke_lines(design: Design, contour: RimContour) -> SpokeLines:
-    """Section lines of the spokes of a design."""
-    spokes, z0 = design.spokes, design.attachment
-    root, tip = spokes.root_radius_mm, contour.well_inner_radius
-    face = (z0 + spokes.root_face_mm, z0 + spokes.tip_face_mm)
-    back = (face[0] - spokes.root_depth_mm, face[1] - spokes.tip_depth_mm)
-    return SpokeLines(
-        _bowed(root, tip, face, spokes.face_bow_mm),
-        _bowed(root, tip, back, spokes.back_bow_mm),
-    )
-
-
-def _bowed(root: float, tip: float, z: tuple[float, float], bow: float) -> FloatArray:
-    """Corners of a side; the rounding of its bend passes ``bow`` above the chord."""
-    ends = np.array([(root, z[0]), (tip, z[1])])
-    if abs(bow) < LEAST_BOW:
-        return ends
-    middle = ends.mean(axis=0) + np.array([0.0, bow / (1.0 - BLEND / 2.0)])
-    return np.stack([ends[0], middle, ends[1]])
-
-
-def rim_joints(
-    contour: RimContour, lines: SpokeLines
-) -> dict[str, tuple[int, FloatArray] | None]:
-    """Where the spoke's face and back meet the inner side of the rim."""
-    return {
-        which: inner_crossing(contour, *lines.leg(which, "rim"))
-        for which in ("face", "back")
-    }
-
-
 def draw_profile(design: Design) -> Profile:
     """Draw the section of a design.
 
@@ -149,8 +79,9 @@ def draw_profile(design: Design) -> Profile:
     """
     contour = rim_contour(design.rim)
     lines = spoke_lines(design, contour)
-    joints = rim_joints(contour, lines)
-    face, back = joints["face"], joints["back"]
+    fillet = design.spokes.rim_fillet_mm
+    face = rim_joint(contour, lines, "face", fillet)
+    back = rim_joint(contour, lines, "back", fillet)
     if face is None or back is None:
         raise ValueError("the spokes miss the rim")
     corners = [
@@ -163,7 +94,7 @@ def draw_profile(design: Design) -> Profile:
         *_hub_front(design, lines),
     ]
     curves, reduced_radii = round_corners(corners)
-    return Profile(curves, reduced_radii, contour)
+    return Profile(without_short_lines(curves), reduced_radii, contour)
 
 
 def _hub_back(design: Design, lines: SpokeLines) -> list[Corner]:
@@ -172,30 +103,66 @@ def _hub_back(design: Design, lines: SpokeLines) -> list[Corner]:
     pad = design.hub.pad_diameter_mm / 2.0
     edge = np.array([pad, z0])
     start = back_corners(design)
-    if lines.at("back", pad) - z0 < STEP:
+    if lines.at("back", pad) - z0 < LEVEL:
         return [*start, Corner((pad, z0), name="spoke back")]
-    foot = crossing(
-        edge,
-        np.array([np.sin(PAD_DRAFT), np.cos(PAD_DRAFT)]),
-        *lines.leg("back", "hub"),
-    )
+    radius = design.hub.fillet_mm
+    foot = _side_foot(edge, (0.0, radius), 1.0, lines.leg("back", "hub"))
     fillet = Corner(
-        as_point(foot),
-        design.hub.fillet_mm,
-        "spoke back",
-        "hub fillet, back",
-        "hub.fillet_mm",
+        as_point(foot), radius, "spoke back", "hub fillet, back", "hub.fillet_mm"
     )
     return [*start, Corner((pad, z0), name="pad side"), fillet]
 
 
-def _barrel(
-    contour: RimContour, design: Design, joint: tuple[int, FloatArray]
-) -> list[Corner]:
+def _side_foot(
+    edge: FloatArray,
+    radii: tuple[float, float],
+    up: float,
+    leg: tuple[FloatArray, FloatArray],
+) -> FloatArray:
+    """Where the pad's side, from its edge outward, meets a side of the spokes.
+
+    Parameters
+    ----------
+    edge : ndarray (2,)
+        Edge of the pad (r, z) [mm]; the hub's plane there is square to the axle.
+    radii : tuple of float
+        Roundings at the edge and at the foot [mm].
+    up : float
+        1 where the side rises outboard, -1 where it falls.
+    leg : tuple of ndarray (2,)
+        Start and direction of the spokes' side.
+
+    Returns
+    -------
+    ndarray (2,)
+        Foot (r, z) [mm]; the side slopes by ``PAD_DRAFT``, or by as much more as a low
+        step needs for both roundings.
+    """
+
+    def foot(draft: float) -> FloatArray:
+        return crossing(edge, np.array([np.sin(draft), up * np.cos(draft)]), *leg)
+
+    def room(draft: float) -> float:
+        """Length of the side beyond its two roundings [mm]."""
+        spoke = float(np.arctan2(up * leg[1][1], leg[1][0]))
+        turns = np.array([np.pi / 2.0 - draft, np.pi / 2.0 - draft - spoke])
+        tangents = np.array(radii) @ np.tan(np.abs(turns) / 2.0)
+        return float(np.linalg.norm(foot(draft) - edge) - tangents)
+
+    low, high = PAD_DRAFT, FLATTEST
+    if room(low) >= 0.0 or room(high) < 0.0:
+        return foot(low)
+    for _ in range(BISECTIONS):
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if room(middle) >= 0.0 else (middle, high)
+    return foot(high)
+
+
+def _barrel(contour: RimContour, design: Design, joint: Joint) -> list[Corner]:
     """From the spoke's back along the inner side to the inboard flange."""
-    side, point = joint
+    side = joint.side
     fillet = Corner(
-        as_point(point),
+        as_point(joint.at),
         design.spokes.rim_fillet_mm,
         "rim inner",
         "rim fillet, back",
@@ -207,6 +174,8 @@ def _barrel(
         Corner((float(r), float(z)), CONTOUR_RADIUS, "rim inner", steep)
         for r, z in contour.inner[side:0:-1]
     ]
+    if joint.rests:
+        inner[0] = replace(inner[0], radius=0.0)
     bead, top, edge, lip, under = flange_corners(contour, -1)
     flange = [
         Corner(under.at, under.radius, "flange inboard"),
@@ -221,25 +190,30 @@ def _barrel(
 def _outboard(
     contour: RimContour,
     design: Design,
-    joint: tuple[int, FloatArray],
+    joint: Joint,
     lines: SpokeLines,
 ) -> list[Corner]:
     """Over the outboard flange and back along the inner side to the spoke's face."""
     if design.rim.outboard_flange == "run-out":
         return _run_out(contour, design, lines)
-    side, point = joint
+    side = joint.side
+    flange = flange_corners(contour, 1)
+    if side == len(contour.inner) - 1:  # the face meets the flange's underside
+        flange = flange[:-1]
     inner = [
         Corner((float(r), float(z)), CONTOUR_RADIUS, "rim inner")
         for r, z in contour.inner[-2:side:-1]
     ]
+    if joint.rests and inner:
+        inner[-1] = replace(inner[-1], radius=0.0)
     fillet = Corner(
-        as_point(point),
+        as_point(joint.at),
         design.spokes.rim_fillet_mm,
         "spoke face",
         "rim fillet, face",
         "spokes.rim_fillet_mm",
     )
-    return [*flange_corners(contour, 1), *inner, fillet]
+    return [*flange, *inner, fillet]
 
 
 def _run_out(contour: RimContour, design: Design, lines: SpokeLines) -> list[Corner]:
@@ -264,37 +238,21 @@ def _hub_front(design: Design, lines: SpokeLines) -> list[Corner]:
     front = design.attachment + design.hub.thickness_mm
     pad = design.hub.pad_diameter_mm / 2.0
     rise = front - lines.at("face", pad)
-    if abs(rise) < STEP:
+    if abs(rise) < LEVEL:
         level = (pad, lines.at("face", pad))
         return [
             Corner(level, design.hub.fillet_mm, "hub front"),
             *front_corners(design, level[1]),
         ]
-    foot = crossing(
-        np.array([pad, front]),
-        np.array([np.sin(PAD_DRAFT), -np.sign(rise) * np.cos(PAD_DRAFT)]),
-        *lines.leg("face", "hub"),
-    )
-    low = as_point(foot)
     radius, key, name = design.hub.fillet_mm, "hub.fillet_mm", "hub fillet, face"
-    if rise > 0:
-        fillet = Corner(low, radius, "hub front side", name, key)
-        edge = Corner((pad, front), 3.0, "hub front")
+    radii = (EDGE, radius) if rise > 0.0 else (radius, EDGE)
+    foot = _side_foot(
+        np.array([pad, front]), radii, -np.sign(rise), lines.leg("face", "hub")
+    )
+    if rise > 0.0:
+        fillet = Corner(as_point(foot), radius, "hub front side", name, key)
+        edge = Corner((pad, front), EDGE, "hub front")
     else:
-        fillet = Corner(low, 3.0, "hub front side")
+        fillet = Corner(as_point(foot), EDGE, "hub front side")
         edge = Corner((pad, front), radius, "hub front", name, key)
     return [fillet, edge, *front_corners(design, front)]
-
-
-def reduced_radius_faults(profile: Profile, least: float = 0.5) -> list[Fault]:
-    """Faults of fillets drawn with less than ``least`` of the radius asked for."""
-    return [
-        Fault(
-            s.key,
-            f"{s.asked:g} mm",
-            f"the {s.where} has room for {s.drawn:.1f} mm only",
-            "make it smaller, or move the surfaces that meet there further apart",
-        )
-        for s in profile.reduced_radii
-        if s.key and s.drawn < least * s.asked
-    ]

@@ -1,10 +1,16 @@
 """Remarks on what a drawing leaves out or changes, for every report."""
 
-from spokecheck.wheel.shape.fallbacks import AS_DRAWN, Fallback, changes, varied
-from spokecheck.wheel.shape.profile import draw_profile, rim_joints, spoke_lines
+from spokecheck.wheel.shape.fallbacks import (
+    AS_DRAWN,
+    FAITHFUL,
+    Fallback,
+    varied,
+)
+from spokecheck.wheel.shape.profile import draw_profile
 from spokecheck.wheel.shape.rim import rim_contour
+from spokecheck.wheel.shape.rim_joint import rim_joints
+from spokecheck.wheel.shape.spoke_lines import spoke_lines
 from spokecheck.wheel.shape.spoke_pockets import RIB, draw_spoke_pockets
-from spokecheck.wheel.shape.window_shift import draw_shifted_windows
 from spokecheck.wheel.tables.design import Brief, Design
 
 WIDE_RING = 12.0
@@ -29,9 +35,9 @@ def drawing_remarks(design: Brief, fallback: Fallback = AS_DRAWN) -> tuple[str, 
     if not isinstance(design, Design):
         return ()
     drawn = varied(design, fallback)
-    writers = (_valve, _humps, _flange_edges, _ring, _moves, _rib)
+    writers = (_valve, _humps, _flange_edges, _ring, _rib)
     remarks = [write(drawn) for write in writers]
-    remarks.append(_departure(design, fallback))
+    remarks.append(_departure(fallback))
     return tuple(remark for remark in remarks if remark)
 
 
@@ -58,8 +64,8 @@ def _humps(design: Design) -> str:
     if not where:
         return ""
     return (
-        f"the round hump is left out {where} (rim.humps): 1 mm on the tyre side hardly "
-        "stiffens the rim, and the bead's load is spread over the whole seat instead "
+        f"the round hump is left out {where} (rim.humps): 2 mm on the tyre side hardly "
+        "stiffen the rim, and the bead's load is spread over the whole seat instead "
         "of up to the hump"
     )
 
@@ -98,28 +104,15 @@ def _rib(design: Design) -> str:
     )
 
 
-def _departure(design: Design, fallback: Fallback) -> str:
-    """What a fallback changes, and why it was taken."""
+def _departure(fallback: Fallback) -> str:
+    """That a fallback was taken, and what it changes beside the shape."""
     if fallback == AS_DRAWN:
         return ""
-    parts = [f"{key} {by:+.2f} mm" for key, by in changes(design, fallback).items()]
+    parts = []
     if fallback.finer != 1.0:
         parts.append(f"edges {100.0 * (1.0 - 1.0 / fallback.finer):.0f} % shorter")
     if fallback.cut:
         parts.append("sectors cut at another angle")
-    return (
-        "the wheel could not be meshed soundly as drawn, so a slightly different "
-        f"drawing was meshed: {', '.join(parts)}"
-    )
-
-
-def _moves(design: Design) -> str:
-    _, moves = draw_shifted_windows(design, draw_profile(design))
-    if not moves:
-        return ""
-    keys = ", ".join(f"{key} {move:+.2f} mm" for key, move in moves.items())
-    return (
-        f"windows are shifted slightly ({keys}): as asked for, they would almost meet "
-        "a step of the section, or a piece of their outline would be too short, and "
-        "cells there would be slivers"
-    )
+    if fallback not in FAITHFUL:
+        parts.append("another shape, see what is not drawn as asked for")
+    return f"the wheel could not be meshed soundly at first; taken: {', '.join(parts)}"

@@ -4,16 +4,19 @@ Points run from the inboard flange to the outboard one.
 
 References
 ----------
-ISO 4000-2:2013 (JIS D 4218:2021 Table 3): G = 17.5 mm flange height, R2 at least
-9.5 mm, P, H, L, M as minimum or maximum envelope; the figure that shows M was not seen,
-here it is the middle of the well.
-Bead seat taper 5 degrees +/- 1 degree: from memory of the same standard.
-Round hump about 1 mm above the extended seat, its top 20 to 21 mm from the flange:
-from memory; the standard's table of hump circumferences was not seen.
+ISO 4000-2:2013 (JIS D 4218:2021 Table 3): G = 17.5 +/- 1.0 mm flange height, R2 at
+least 9.5 mm, P, H, L, M as minimum or maximum envelope; the figure that shows M was not
+seen.
+ETRTO Standards Manual 2017, pages R.8, R.9 and R.11, all read in a secondary
+transcription: G = 17.3 mm, a heel of at most 6.5 mm, a taper of 5 degrees, a well flank
+of at least 20 degrees, well radii of 4 to 10 mm (the 10 unsure), M to the near end of
+the well bottom (unsure), and for code 21 a round hump of circumference 1693 mm at least
+21 mm from the flange: its top lies 2.2 mm above the extended seat.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -25,19 +28,20 @@ from spokecheck.plane.curves import (
     offset_line,
 )
 from spokecheck.units import FloatArray
-from spokecheck.wheel.shape.hump import SEAT_TAPER, hump_of
-from spokecheck.wheel.tables.rim_table import Rim
+from spokecheck.wheel.shape.hump import hump_of
+from spokecheck.wheel.tables.rim_table import SEAT_TAPER, Rim
 from spokecheck.wheel.tables.sizes import parse_rim_size
 from spokecheck.wheel.tables.surface_names import SEATS, WELL, WELL_CORNER
 
 FLANGE_HEIGHT = 17.5
-"""G [mm], JIS D 4218:2021 Table 3."""
+"""G [mm], JIS D 4218:2021 Table 3, +/- 1.0; the ETRTO manual has 17.3 (secondary)."""
 
 FLANGE_RADIUS = 9.5
 """R2 [mm], at least this, JIS D 4218:2021 Table 3."""
 
 HEEL_RADIUS = 6.5
-"""Between bead seat and flange [mm], common practice."""
+"""Between bead seat and flange [mm], at most this by the ETRTO manual 2017 p. R.8 (read
+in a secondary transcription)."""
 
 CONTOUR_RADIUS = 8.0
 """Roundings of well and ledges [mm], common practice."""
@@ -94,6 +98,12 @@ class RimContour:
         """Smallest radius of the inner side [mm]."""
         return float(self.inner[:, 0].min())
 
+    @property
+    def under_side(self) -> FloatArray:
+        """Inner side (8, 2) with the underside of the outboard flange."""
+        ends = [self.flanges[1].under, self.lip_foot(1)]
+        return np.vstack([self.inner[:-1], ends])
+
     def lip_foot(self, side: int) -> Point:
         """Lower corner of a flange's outer edge, (r, z) [mm]."""
         flange = self.flanges[side]
@@ -131,19 +141,19 @@ def _sides(
     rim: Rim, r0: float, half: float, mount: int
 ) -> tuple[FloatArray, FloatArray]:
     """Tyre side and wall at its points, the well towards the end of the list."""
-    r_seat = r0 - np.tan(SEAT_TAPER) * rim.seat_width_mm
+    r_seat = r0 - np.tan(SEAT_TAPER) * rim.seat_width
     r_well = r0 - rim.well_depth
-    middle = half - rim.well_position_mm
+    middle = half - rim.well_position
     well_in, well_out = middle - rim.well_width_mm / 2, middle + rim.well_width_mm / 2
     rise = rim.well_depth - rim.leg_drop_mm
     air = np.array(
         [
             (r0, -half),
-            (r_seat, -half + rim.seat_width_mm),
+            (r_seat, -half + rim.seat_width),
             (r0 - rim.leg_drop_mm, well_in - max(2.0 * rise, 1.0)),
             (r_well, well_in),
             (r_well, well_out),
-            (r_seat, half - rim.seat_width_mm),
+            (r_seat, half - rim.seat_width),
             (r0, half),
         ]
     )
@@ -229,7 +239,7 @@ def flange_corners(contour: RimContour, side: int) -> list[Corner]:
 def inner_crossing(
     contour: RimContour, start: FloatArray, along: FloatArray
 ) -> tuple[int, FloatArray] | None:
-    """First side of the inner contour that a ray meets.
+    """First side that a ray meets: inner contour, or the outboard flange's underside.
 
     Parameters
     ----------
@@ -241,11 +251,11 @@ def inner_crossing(
     Returns
     -------
     (side, point) or None
-        Number of the side and the crossing; None if the ray passes the rim.
+        Number of the side, the last for the underside, and the crossing; None if the
+        ray passes the rim.
     """
     best = None
-    for k in range(len(contour.inner) - 1):
-        a, b = contour.inner[k], contour.inner[k + 1]
+    for k, (a, b) in enumerate(pairwise(contour.under_side)):
         point = crossing(start, along, a, b - a)
         t = float((point - a) @ (b - a) / ((b - a) @ (b - a)))
         reach = float((point - start) @ along)

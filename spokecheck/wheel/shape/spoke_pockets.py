@@ -27,8 +27,9 @@ from spokecheck.plane.outline import Rounding, rounded_outlines
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.drawing import PocketCutter
 from spokecheck.wheel.shape.patterns import lay_bars
-from spokecheck.wheel.shape.profile import Profile, SpokeLines, spoke_lines
+from spokecheck.wheel.shape.profile import Profile
 from spokecheck.wheel.shape.spoke_bars import Bar
+from spokecheck.wheel.shape.spoke_lines import SpokeLines, spoke_lines
 from spokecheck.wheel.shape.windows import circle_sources, disc
 from spokecheck.wheel.tables.design import Design
 from spokecheck.wheel.tables.spokes_table import Pocket as PocketTable

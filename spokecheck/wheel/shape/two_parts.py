@@ -120,7 +120,8 @@ def _split_section(
 def _cuts(outer: Drawing, inner: Drawing, strips: int, rank: int) -> tuple[float, int]:
     """Low cut [rad] of the outer part, and the strip at that of the inner one.
 
-    The middle of a window or spoke if that leaves room for both, else the clearest.
+    The middle of a window if that leaves room for both, else that of a spoke, whose
+    section makes the cut larger, else the clearest.
     """
     span, pitch = outer.span, 2.0 * np.pi / strips
     steps = range(strips // inner.count)
@@ -136,7 +137,7 @@ def _cuts(outer: Drawing, inner: Drawing, strips: int, rank: int) -> tuple[float
             rooms[low, first] = min(own, room)
     clear = [cut for cut, room in rooms.items() if room >= CLEARANCE]
     order = [cut for cut in clear if cut[0] in middles]
-    order.sort(key=lambda cut: -rooms[cut])
+    order.sort(key=lambda cut: (middles.index(cut[0]), -rooms[cut]))
     order += sorted(rooms, key=lambda cut: -rooms[cut])
     taken: list[tuple[float, int]] = []
     for cut in order:

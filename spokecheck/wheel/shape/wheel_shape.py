@@ -1,19 +1,19 @@
 """The whole wheel as drawn: section, windows, cutters, and its symmetry."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import gcd
 
 from spokecheck.plane.curves import outline_points
 from spokecheck.wheel.shape.bolts import draw_bolt_hole
 from spokecheck.wheel.shape.drawing import Drawing, RoundCutter, Window
-from spokecheck.wheel.shape.fallbacks import AS_DRAWN, Fallback, changes, varied
+from spokecheck.wheel.shape.fallbacks import AS_DRAWN, Fallback, varied
 from spokecheck.wheel.shape.hub_pockets import draw_pockets
 from spokecheck.wheel.shape.profile import Profile, draw_profile
+from spokecheck.wheel.shape.section_joints import clear_of_windows
 from spokecheck.wheel.shape.sector_cut import low_cut
 from spokecheck.wheel.shape.spoke_pockets import draw_spoke_pockets
 from spokecheck.wheel.shape.valve import draw_valve
-from spokecheck.wheel.shape.window_shift import draw_shifted_windows
+from spokecheck.wheel.shape.windows import draw_windows
 from spokecheck.wheel.shape.zones import divide_section
 from spokecheck.wheel.tables.design import Design
 
@@ -24,27 +24,25 @@ class WheelShape:
 
     Attributes
     ----------
-    design : Design
-        What it was drawn from: as asked for, with the changes of ``fallback``.
+    asked, design : Design
+        As asked for, and with the changes of ``fallback``: what it was drawn from.
     profile : Profile
         The section, with the rim it was drawn on.
     drawing : Drawing
         Input of the CAD kernel.
     bolt_hole : RoundCutter
         The cutter of the bolt holes, one of the drawing's.
-    moves : dict of str to float
-        Changes of design keys [mm], see ``window_shift`` and ``fallbacks``.
     fallback : Fallback
         How the drawing departs from what was asked for.
     whole : bool
         Whether the whole wheel was asked for, whatever its symmetry.
     """
 
+    asked: Design
     design: Design
     profile: Profile
     drawing: Drawing
     bolt_hole: RoundCutter
-    moves: Mapping[str, float]
     fallback: Fallback = AS_DRAWN
     whole: bool = False
 
@@ -90,10 +88,12 @@ def draw_wheel(
     ValueError
         If the fallback leaves no room, or there is no other cut.
     """
-    changed = changes(design, fallback)
-    design = varied(design, fallback)
-    profile, divide = divide_section(design, draw_profile(design))
-    windows, moves = draw_shifted_windows(design, profile)
+    asked, design = design, varied(design, fallback)
+    section = draw_profile(design)
+    tip = section.contour.well_inner_radius
+    windows = draw_windows(design.spokes, tip, design.attachment)
+    clear = clear_of_windows(section.curves, windows)
+    profile, divide = divide_section(design, replace(section, curves=clear))
     hollows = draw_spoke_pockets(design, profile)
     top = float(outline_points(profile.curves)[:, 1].max())
     bolt_hole = draw_bolt_hole(design.bolts, design.attachment, top)
@@ -107,5 +107,4 @@ def draw_wheel(
     if count > 1:
         drawing = replace(drawing, count=count)
         drawing = replace(drawing, low_angle=low_cut(drawing, n, fallback.cut))
-    both = {k: changed.get(k, 0.0) + moves.get(k, 0.0) for k in (*changed, *moves)}
-    return WheelShape(design, profile, drawing, bolt_hole, both, fallback, whole)
+    return WheelShape(asked, design, profile, drawing, bolt_hole, fallback, whole)

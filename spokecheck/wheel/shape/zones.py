@@ -36,7 +36,7 @@ JOINT_ROOM = 3.0
 """Least distance [mm] of a joint from the fillets beside it; shorter pieces would be
 meshed with slivers."""
 
-RIM_SIDE = "rim inner"
+RIM_SIDE, FACE_FILLET = "rim inner", "rim fillet, face"
 
 
 def has_zones(design: Design) -> bool:
@@ -95,10 +95,13 @@ def divide_section(design: Design, profile: Profile) -> tuple[Profile, Divide | 
 
 def rim_part(curves: tuple[Curve, ...]) -> tuple[int, int]:
     """First curve of the rim's side of the outline, and the one after its last."""
-    inner = [k for k, curve in enumerate(curves) if curve.name == RIM_SIDE]
-    if not inner or inner[-1] + 1 >= len(curves):
+    names = [curve.name for curve in curves]
+    if RIM_SIDE not in names or names[-1] == RIM_SIDE:
         raise ValueError("the rim's inner side is hidden by its fillets")
-    return inner[0], inner[-1] + 1
+    if FACE_FILLET in names:
+        return names.index(RIM_SIDE), names.index(FACE_FILLET)
+    last = max(k for k, name in enumerate(names) if name == RIM_SIDE)
+    return names.index(RIM_SIDE), last + 1
 
 
 def _polyline(points: list[Point], name: str) -> tuple[Curve, ...]:

@@ -6,6 +6,9 @@ from pydantic import Field
 
 from spokecheck.wheel.tables.key_fields import StrictTable, mm
 
+CAP_RADIUS, COUNTERBORE_RADIUS = 4.0, 3.0
+"""Radii [mm] where none is given and there is room, common practice."""
+
 
 class HubPlace(StrictTable):
     """Hub of any wheel: centre bore and pad."""
@@ -31,8 +34,14 @@ class Hub(HubPlace):
         float, mm(2, 70, "Front of the hub to the floor of the cap recess")
     ] = 10.0
     cap_radius_mm: Annotated[
-        float, mm(2, 12, "Radius between floor and side of the cap recess")
-    ] = 4.0
+        float | None,
+        mm(
+            1,
+            12,
+            "Radius between floor and side of the cap recess; else 4, or what floor "
+            "and depth have room for",
+        ),
+    ] = None
     relief_inner_mm: Annotated[
         float | None,
         mm(45, 220, "Diameter inside which the attachment face is relieved; else none"),
@@ -67,6 +76,14 @@ class Hub(HubPlace):
     pocket_draft_deg: float = Field(
         default=3.0, ge=0, le=15, description="Draft of the pocket's side [deg]"
     )
+
+    @property
+    def cap_radius(self) -> float:
+        """Radius [mm] at the floor of the cap recess, given or the usual one."""
+        if self.cap_radius_mm is not None or self.cap_mm is None:
+            return self.cap_radius_mm or CAP_RADIUS
+        step = (self.cap_mm - self.bore_mm) / 2.0
+        return max(min(CAP_RADIUS, step, self.cap_depth_mm), 1.0)
 
     @property
     def chamfer(self) -> float:
@@ -108,14 +125,32 @@ class Bolts(BoltCircle):
         mm(16, 70, "Diameter of the counterbore above the seat; else that of the seat"),
     ] = None
     counterbore_radius_mm: Annotated[
-        float, mm(3, 10, "Radius at the foot of the counterbore")
-    ] = 3.0
+        float | None,
+        mm(
+            1,
+            10,
+            "Radius at the foot of the counterbore; else 3, or what the step beside "
+            "the seat has room for",
+        ),
+    ] = None
     angle_deg: float = Field(
         default=0.0,
         ge=-180,
         le=180,
         description="First bolt from the first spoke [deg]",
     )
+
+    @property
+    def counterbore_radius(self) -> float:
+        """Radius [mm] at the foot of the counterbore, given or the usual one."""
+        if self.counterbore_radius_mm is not None:
+            return self.counterbore_radius_mm
+        step = self.reach - self.seat_mm / 2.0
+        return (
+            max(min(COUNTERBORE_RADIUS, step), 1.0)
+            if step > 0.0
+            else COUNTERBORE_RADIUS
+        )
 
     @property
     def reach(self) -> float:

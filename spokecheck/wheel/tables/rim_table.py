@@ -1,5 +1,6 @@
 """Table [rim] of the design file, with a table for each side that differs."""
 
+import math
 from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
@@ -12,11 +13,30 @@ WELL_DEPTH, LARGE_WELL_DEPTH = 17.5, 22.0
 for 17.3 and 22."""
 
 
+SEAT_WIDTH = 24.0
+"""Width [mm] of a bead seat where none is given, common practice; P is 19.5 at least
+(JIS D 4218:2021 Table 3)."""
+
+WELL_POSITION = 45.0
+"""Flange to the middle of the well [mm] where none is given, common practice."""
+
+SEAT_TAPER = math.radians(5.0)
+"""Taper of the bead seat: ETRTO Standards Manual 2017 p. R.8, read in a secondary
+transcription."""
+
+SEAT_END = 1.5
+"""Seat [mm] beyond a hump, for the rounding of its end."""
+
+WELL_FLANK = math.tan(math.radians(20.0))
+"""Least run of the well's flank over its fall: 20 degrees from the radius, ETRTO
+Standards Manual 2017 p. R.8, read in a secondary transcription."""
+
+
 class RimSide(StrictTable):
     """What differs on one side of the rim; else the keys of [rim] hold for it."""
 
     seat_wall_mm: Annotated[
-        float | None, mm(4, 15, "Wall under this side's bead seat; else as [rim]")
+        float | None, mm(3.5, 15, "Wall under this side's bead seat; else as [rim]")
     ] = None
     flange_width_mm: Annotated[
         float | None, mm(11, 20, "This side's flange width; else as [rim]")
@@ -40,14 +60,25 @@ class RimPlace(StrictTable):
         float, mm(-60, 80, "Attachment face outboard of the rim centre plane")
     ]
     seat_width_mm: Annotated[
-        float, mm(19.5, 40, "Bead seats with their humps, ISO 4000-2 P")
-    ] = 24.0
+        float | None,
+        mm(
+            19.5,
+            40,
+            "Bead seats with their humps, ISO 4000-2 P; else 24, or what the "
+            "humps need",
+        ),
+    ] = None
 
     @field_validator("size")
     @classmethod
     def _is_designation(cls, text: str) -> str:
         parse_rim_size(text)
         return text
+
+    @property
+    def seat_width(self) -> float:
+        """Width of a bead seat [mm], given or the usual one."""
+        return SEAT_WIDTH if self.seat_width_mm is None else self.seat_width_mm
 
 
 class Rim(RimPlace):
@@ -62,28 +93,39 @@ class Rim(RimPlace):
     ] = None
     well_width_mm: Annotated[float, mm(22, 80, "Well bottom, ISO 4000-2 L")] = 24.0
     well_position_mm: Annotated[
-        float, mm(28, 80, "Flange of well_side to the middle of the well, ISO 4000-2 M")
-    ] = 45.0
+        float | None,
+        mm(
+            28,
+            80,
+            "Flange of well_side to the middle of the well; else 45, or what "
+            "seat and flank need",
+        ),
+    ] = None
     well_radius_mm: Annotated[
-        float, mm(4, 30, "Radius of the well's corners, tyre side")
-    ] = 12.0
-    well_wall_mm: Annotated[float, mm(4, 15, "Wall under the well")] = 6.5
+        float,
+        mm(
+            4,
+            30,
+            "Radius of the well's corners, tyre side; beside a hump what has room",
+        ),
+    ] = 10.0
+    well_wall_mm: Annotated[float, mm(3, 15, "Wall under the well")] = 6.5
     leg_wall_mm: Annotated[
-        float, mm(3, 15, "Wall between the well and the seat far from it")
+        float, mm(2.5, 15, "Wall between the well and the seat far from it")
     ] = 5.0
     leg_drop_mm: Annotated[
         float, mm(3, 20, "How far the leg lies below the specified diameter")
     ] = 7.0
-    seat_wall_mm: Annotated[float, mm(4, 15, "Wall under the bead seats")] = 7.0
+    seat_wall_mm: Annotated[float, mm(3.5, 15, "Wall under the bead seats")] = 7.0
     humps: Literal["none", "outboard", "both"] = Field(
         default="none", description="Bead seats with a round hump"
     )
     hump_height_mm: Annotated[
-        float, mm(0.5, 2, "Hump above the bead seat, which runs on under it")
-    ] = 1.0
+        float, mm(0.5, 3, "Hump above the bead seat, which runs on under it")
+    ] = 2.2
     hump_position_mm: Annotated[
         float, mm(19.5, 30, "Flange face to the top of the hump")
-    ] = 20.5
+    ] = 21.0
     hump_radius_mm: Annotated[
         float, mm(5, 15, "Radius of the hump's top and of both its feet")
     ] = 6.0
@@ -133,6 +175,39 @@ class Rim(RimPlace):
     )
     inboard: RimSide | None = None
     outboard: RimSide | None = None
+
+    @property
+    def seat_width(self) -> float:
+        """Width of a bead seat [mm], given, or the usual one with room for humps."""
+        if self.seat_width_mm is not None or self.humps == "none":
+            return super().seat_width
+        return max(SEAT_WIDTH, math.ceil(2.0 * self.humped_seat) / 2.0)
+
+    @property
+    def hump_turn(self) -> float:
+        """Slope of the hump's flanks against the seat [rad]."""
+        # three arcs of radius R and slope a rise by 2 R (1 - cos a)
+        return math.acos(1.0 - self.hump_height_mm / (2.0 * self.hump_radius_mm))
+
+    @property
+    def humped_seat(self) -> float:
+        """Least width [mm] of a seat with a hump."""
+        half = 2.0 * self.hump_radius_mm * math.sin(self.hump_turn)
+        return self.hump_position_mm + (half + SEAT_END) * math.cos(SEAT_TAPER)
+
+    @property
+    def well_position(self) -> float:
+        """From the flange to the well's middle [mm], given or the usual one."""
+        if self.well_position_mm is not None:
+            return self.well_position_mm
+        least = self.nearest_well + self.well_width_mm / 2.0
+        return max(WELL_POSITION, math.ceil(2.0 * least) / 2.0)
+
+    @property
+    def nearest_well(self) -> float:
+        """From the flange to the near end of the well [mm], at least."""
+        fall = self.well_depth - math.tan(SEAT_TAPER) * self.seat_width
+        return self.seat_width + WELL_FLANK * fall
 
     @property
     def well_depth(self) -> float:

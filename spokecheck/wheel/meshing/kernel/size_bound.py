@@ -22,8 +22,7 @@ MOST_CELLS = 5_000_000
 million, more than the solver can take."""
 
 GIGABYTES, GIGABYTES_PER_CELL = 0.12, 1.4e-6
-"""Memory that the mesher takes: on five meshes of 12 000 to 280 000 cells within 5 % of
-this (measured)."""
+"""Memory that the mesher takes, from four meshes of 12 000 to 284 000 cells."""
 
 
 def estimate_cells(
