@@ -130,7 +130,9 @@ class Wheel:
     @property
     def departures(self) -> tuple[Departure, ...]:
         """What is not drawn as asked for."""
-        return () if self.shape is None else departures(self.shape)
+        if self.shape is None:
+            return self.origin.departures
+        return departures(self.shape)
 
     @property
     def remarks(self) -> tuple[str, ...]:

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from spokecheck.wheel.shape.departures import Departure
+
 
 @dataclass(frozen=True)
 class IdentifiedSurface:
@@ -48,7 +50,9 @@ class Origin:
     surfaces : tuple of IdentifiedSurface
         Those the tests need.
     remarks : tuple of str
-        What breaks its symmetry or is left out, and surfaces of an unexpected area.
+        What breaks its symmetry, and surfaces of an unexpected area.
+    departures : tuple of Departure
+        Features left out on request.
     """
 
     kind: Literal["drawn", "mesh", "solid"] = "drawn"
@@ -56,6 +60,7 @@ class Origin:
     sha256: str = ""
     surfaces: tuple[IdentifiedSurface, ...] = ()
     remarks: tuple[str, ...] = ()
+    departures: tuple[Departure, ...] = ()
 
     @property
     def description(self) -> str:

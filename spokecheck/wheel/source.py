@@ -211,7 +211,11 @@ class SolidFile:
                 self.source,
                 self.brief.with_symmetry(division.sectors, division.mirror),
                 file,
-                replace(self.origin, remarks=division.remarks),
+                replace(
+                    self.origin,
+                    remarks=division.remarks,
+                    departures=division.left_out,
+                ),
                 raw.solid_volume,
                 raw.cyclic,
             )

@@ -13,7 +13,13 @@ from numpy.testing import assert_allclose
 from spokecheck.errors import DesignError
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.screen.hotspots import equal_images, images_at_spokes
-from spokecheck.wheel.elsewhere.division import MARGIN, counts_tried, divide, is_small
+from spokecheck.wheel.elsewhere.division import (
+    KEY,
+    MARGIN,
+    counts_tried,
+    divide,
+    is_small,
+)
 from spokecheck.wheel.meshing.kernel.imported import _sector
 from spokecheck.wheel.meshing.kernel.session import quiet_session, run
 from spokecheck.wheel.meshing.kernel.solid_surface import SAME
@@ -89,7 +95,8 @@ def test_a_wrong_volume_of_the_whole_does_not_matter(folder):
 
 
 @pytest.mark.parametrize(
-    ("bars", "tried", "sectors"), [(5, (10, 5), 5), (6, (12, 6, 3, 2), 6), (6, (4, 2), 2)]
+    ("bars", "tried", "sectors"),
+    [(5, (10, 5), 5), (6, (12, 6, 3, 2), 6), (6, (4, 2), 2)],
 )
 def test_the_largest_number_of_sectors_is_found(folder, bars, tried, sectors):
     """Of those tried, and a mirror plane through the first bar."""
@@ -210,13 +217,16 @@ def test_sectors_that_are_not_there_are_refused_with_the_place():
 
 
 def test_a_small_feature_is_left_out_on_request_alone():
-    """One sector then stands for the wheel, keeps off the hole, and the report says so."""
+    """One sector then stands for the wheel and keeps off the hole: a departure."""
     division = divide(bored_wheel(), sidecar(suppress_small_features=True), "x")
     assert (division.sectors, division.mirror) == (5, 0.0)
     ((low, high),) = division.avoided
     half = 0.03 + MARGIN / 215.0
     assert_allclose([low, high], [FIFTH / 2.0 - half, FIFTH / 2.0 + half])
-    assert "left out as small" in division.remarks[0]
+    (left_out,) = division.left_out
+    assert (left_out.key, left_out.asked, left_out.drawn) == (KEY, 11.3, 0.0)
+    assert "r = 215.0 mm, 36.0 deg, z = 20.0 mm" in left_out.text
+    assert division.remarks == ()
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from spokecheck.errors import DesignError, Fault
 from spokecheck.wheel.elsewhere.surface_search import WALL
 from spokecheck.wheel.meshing.kernel.task import Break, Symmetry
+from spokecheck.wheel.shape.departures import Departure
 from spokecheck.wheel.tables.sidecar import Sidecar
 from spokecheck.wheel.tables.sizes import parse_rim_size
 
@@ -46,12 +47,16 @@ class Division:
     avoided : tuple of (float, float)
         Angles from, to [rad] without which it has so many sectors.
     remarks : tuple of str
+        What breaks the symmetry.
+    left_out : tuple of Departure
+        Features left out on request.
     """
 
     sectors: int
     mirror: float | None
     avoided: tuple[tuple[float, float], ...] = ()
     remarks: tuple[str, ...] = ()
+    left_out: tuple[Departure, ...] = ()
 
 
 def counts_tried(brief: Sidecar) -> tuple[int, ...]:
@@ -98,7 +103,7 @@ def divide(symmetry: Symmetry, brief: Sidecar, source: str) -> Division:
             asked or sectors,
             symmetry.nearly_mirror,
             tuple(_avoided(one) for one in symmetry.breaks),
-            (_left_out(symmetry),),
+            left_out=tuple(_left_out(one) for one in symmetry.breaks),
         )
     # fewer sectors asked for than there are need no remark
     remark = _broken(symmetry, brief, large)
@@ -155,11 +160,14 @@ def _suppression(brief: Sidecar, large: list[Break]) -> str:
     return f"{KEY} = true leaves it out"
 
 
-def _left_out(symmetry: Symmetry) -> str:
-    return (
-        f"left out as small ({KEY}), so that one of {symmetry.nearly} equal sectors "
-        f"stands for the wheel: what differs from its turned copies {_places(symmetry)}"
-        "; stress at its edges is not screened"
+def _left_out(one: Break) -> Departure:
+    """A feature that is left out, by what it measures."""
+    return Departure(
+        KEY,
+        one.across,
+        0.0,
+        f"what breaks the symmetry {_shown(one)} is left out on request: stress at its "
+        "edges is not screened",
     )
 
 
