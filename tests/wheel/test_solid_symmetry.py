@@ -216,6 +216,17 @@ def test_sectors_that_are_not_there_are_refused_with_the_place():
         divide(Symmetry(1, None, 1, None), sidecar(sectors=5), "x")
 
 
+def test_a_wrong_centre_is_found_before_anything_is_meshed(folder):
+    """A wheel 2 mm off the axle has no sectors: the centre is refused, and given."""
+    path = write_barred(folder / "off.step", Barred())
+    symmetry = run(SymmetryTask(path, (2.0, 0.0, 0.0), (0.0, 0.0, 0.0), 1.0, (5, 1)))
+    assert symmetry.nearly == 1
+    brief = sidecar(centre=(2.0, 0.0, 0.0))
+    said = r"mesh.centre.*2\.00 mm off the middle.*such as \[0\.0, 0\.0, 0\.0\]"
+    with pytest.raises(DesignError, match=said):
+        divide(symmetry, brief, "x")
+
+
 def test_a_small_feature_is_left_out_on_request_alone():
     """One sector then stands for the wheel and keeps off the hole: a departure."""
     division = divide(bored_wheel(), sidecar(suppress_small_features=True), "x")

@@ -8,6 +8,7 @@ import math
 from dataclasses import dataclass
 
 from spokecheck.errors import DesignError, Fault
+from spokecheck.wheel.elsewhere.identification import centre_faults
 from spokecheck.wheel.elsewhere.surface_search import WALL
 from spokecheck.wheel.meshing.kernel.task import Break, Symmetry
 from spokecheck.wheel.shape.departures import Departure
@@ -27,6 +28,9 @@ choice: a cast or stamped mark on a spoke, which a drawing keeps off its fillets
 
 MARGIN = 2.0
 """Distance [mm] round the axle that a cut keeps from what is left out."""
+
+ROUND = 0.2
+"""A solid whose outermost points are less round than this [mm] is askew or no wheel."""
 
 LISTED = 5
 """Breaks that are listed; the others are counted."""
@@ -88,8 +92,13 @@ def divide(symmetry: Symmetry, brief: Sidecar, source: str) -> Division:
     Raises
     ------
     DesignError
-        If the sidecar asks for more sectors than the solid has; it lists the breaks.
+        If the sidecar asks for more sectors than the solid has, with the breaks; or if
+        it has no symmetry, since its centre is wrong.
     """
+    if symmetry.nearly == 1 and len(symmetry.outermost):
+        faults = centre_faults(symmetry.outermost, brief, ROUND)
+        if faults:  # before the whole is meshed in vain
+            raise DesignError(source, faults, "sidecar")
     asked = brief.mesh.sectors
     large = [one for one in symmetry.breaks if not is_small(one, brief)]
     suppressed = brief.mesh.suppress_small_features and not large

@@ -180,20 +180,38 @@ def _attitude_faults(mesh: Mesh, brief: Sidecar, sectors: int) -> list[Fault]:
                 "give that axis, or its opposite if it points inboard",
             )
         ]
-    centre = _circle_centre(mesh.points[:, :2])
+    return centre_faults(mesh.points[:, :2], brief)
+
+
+def centre_faults(
+    xy: FloatArray, brief: Sidecar, least_round: float = np.inf
+) -> list[Fault]:
+    """Fault of a centre that is not that of the outermost circle.
+
+    Parameters
+    ----------
+    xy : ndarray (n, 2)
+        Points in our frame, seen along the axle [mm].
+    brief : Sidecar
+    least_round : float
+        No fault is found where the outermost points are less round than this [mm].
+    """
+    centre = _circle_centre(xy)
+    hull = xy[ConvexHull(xy).vertices]
+    uneven = float(np.ptp(np.linalg.norm(hull - centre, axis=1)))
     off = float(np.hypot(*centre))
-    if off > AXIS_OFF:
-        place = brief.mesh.from_frame(np.array([[*centre, 0.0]]))[0]
-        return [
-            Fault(
-                "mesh.centre",
-                str(list(brief.mesh.centre)),
-                f"the axle lies {off:.2f} mm off the middle of the outermost circle; "
-                f"limit {AXIS_OFF:g} mm",
-                f"give a point of the axle, such as {_shown(place)}",
-            )
-        ]
-    return []
+    if off <= AXIS_OFF or uneven > least_round:
+        return []
+    place = brief.mesh.from_frame(np.array([[*centre, 0.0]]))[0]
+    return [
+        Fault(
+            "mesh.centre",
+            str(list(brief.mesh.centre)),
+            f"the axle lies {off:.2f} mm off the middle of the outermost circle; "
+            f"limit {AXIS_OFF:g} mm",
+            f"give a point of the axle, such as {_shown(place)}",
+        )
+    ]
 
 
 def _size_fault(size: float, expected: float, brief: Sidecar) -> Fault:

@@ -6,13 +6,13 @@ the CAD kernel's can be wrong by half a per cent where windows cut a revolved fa
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 import scipy.sparse as sp
 from scipy.sparse.csgraph import connected_components
-from scipy.spatial import cKDTree
+from scipy.spatial import ConvexHull, cKDTree
 
 from spokecheck.fem.cyclic import rotation
 from spokecheck.units import BoolArray, FloatArray
@@ -76,7 +76,8 @@ def find_symmetry(counts: Sequence[int]) -> Symmetry:
             nearly, votes = count, tried
     mirror = shape.mirror(sectors)
     if votes is None:
-        return Symmetry(sectors, mirror, sectors, mirror)
+        found = Symmetry(sectors, mirror, sectors, mirror)
+        return replace(found, outermost=shape.outermost)
     regular = shape.points[~votes.odd]
     return Symmetry(
         sectors,
@@ -84,6 +85,7 @@ def find_symmetry(counts: Sequence[int]) -> Symmetry:
         nearly,
         shape.mirror(nearly, regular),
         _breaks(shape, votes),
+        shape.outermost,
     )
 
 
@@ -137,6 +139,12 @@ class _Shape:
     def faces(self) -> list[Face]:
         """Faces that are not round."""
         return [self.surface.faces[k] for k in np.unique(self.owner)]
+
+    @cached_property
+    def outermost(self) -> FloatArray:
+        """Points (n, 2) of the hull of all points, seen along the axle."""
+        xy = np.concatenate([face.points for face in self.surface.faces])[:, :2]
+        return np.asarray(xy[ConvexHull(xy).vertices])
 
     def share(self, some: BoolArray) -> float:
         """Share of the area that belongs to some of the points."""

@@ -1,11 +1,14 @@
 """What the mesher is given and what it gives back."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+
+import numpy as np
 
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.mesh.record import Mesh
+from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.drawing import Drawing
 from spokecheck.wheel.shape.true_surface import RevolvedFace
 
@@ -222,6 +225,8 @@ class Symmetry:
         The plane, but for the breaks.
     breaks : tuple of Break
         The largest first.
+    outermost : ndarray (n, 2)
+        x, y of the points of its surface that no other lies outside of [mm].
     """
 
     sectors: int
@@ -229,3 +234,6 @@ class Symmetry:
     nearly: int
     nearly_mirror: float | None
     breaks: tuple[Break, ...] = ()
+    outermost: FloatArray = field(
+        default_factory=lambda: np.empty((0, 2)), compare=False
+    )
