@@ -51,6 +51,8 @@ class Origin:
         Those the tests need.
     remarks : tuple of str
         What breaks its symmetry, and surfaces of an unexpected area.
+    symmetry : str
+        What was found of a solid's shape.
     departures : tuple of Departure
         Features left out on request.
     """
@@ -61,6 +63,7 @@ class Origin:
     surfaces: tuple[IdentifiedSurface, ...] = ()
     remarks: tuple[str, ...] = ()
     departures: tuple[Departure, ...] = ()
+    symmetry: str = ""
 
     @property
     def description(self) -> str:
@@ -68,4 +71,5 @@ class Origin:
         if self.kind == "drawn":
             return "drawn from the design file"
         what = "meshed elsewhere" if self.kind == "mesh" else "solid meshed here"
-        return f"{what}: {self.file}, SHA-256 {self.sha256}"
+        found = f"; {self.symmetry}" if self.symmetry else ""
+        return f"{what}: {self.file}, SHA-256 {self.sha256}{found}"

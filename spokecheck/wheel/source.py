@@ -215,6 +215,7 @@ class SolidFile:
                     self.origin,
                     remarks=division.remarks,
                     departures=division.left_out,
+                    symmetry=division.words,
                 ),
                 raw.solid_volume,
                 raw.cyclic,

@@ -195,6 +195,8 @@ def test_sectors_are_found_without_being_asked_for():
     assert divide(whole, sidecar(), "x").sectors == 5
     assert divide(whole, sidecar(sectors=1), "x").sectors == 1
     assert divide(whole, sidecar(), "x").remarks == ()
+    words = divide(whole, sidecar(), "x").words
+    assert words == "one of 5 equal sectors meshed, mirrored at 0.0 deg by its shape"
 
 
 def test_a_break_is_remarked_on_and_the_whole_is_meshed():

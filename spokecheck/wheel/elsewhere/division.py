@@ -62,6 +62,18 @@ class Division:
     remarks: tuple[str, ...] = ()
     left_out: tuple[Departure, ...] = ()
 
+    @property
+    def words(self) -> str:
+        """Its sectors and mirror plane, for the report."""
+        sectors = "meshed whole"
+        if self.sectors > 1:
+            sectors = f"one of {self.sectors} equal sectors meshed"
+        if self.mirror is None:
+            return f"{sectors}, no mirror plane found in its shape"
+        period = math.pi / self.sectors
+        degrees = math.degrees((self.mirror + 1e-6) % period)
+        return f"{sectors}, mirrored at {degrees:.1f} deg by its shape"
+
 
 def counts_tried(brief: Sidecar) -> tuple[int, ...]:
     """Numbers of sectors that bolts and spokes allow, the largest first.
