@@ -51,4 +51,4 @@ def test_the_sidecar_of_the_examples_is_in_order():
     """The sidecar shown in the README has no fault of its own."""
     from spokecheck.wheel.reading.read import read_brief
 
-    assert read_brief(Path(SIDECAR)).mesh.sectors == 5
+    assert read_brief(Path(SIDECAR)).mesh.sectors is None

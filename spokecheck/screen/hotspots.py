@@ -131,18 +131,22 @@ def images_at_spokes(design: Brief, point: FloatArray) -> FloatArray:
     They are similar; where bolts and spokes share a symmetry some are equal.
     """
     images = _turned(point, design.copies_alike)
-    if not design.mirrored:
-        return images
-    return np.concatenate([images, images * np.array([1.0, -1.0, 1.0])])
+    # a drawn spoke is mirrored at +x, whatever the bolts; a solid where it was found
+    return _with_mirrored(images, 0.0 if design.mirrored else design.mirror_plane)
 
 
 def equal_images(wheel: Wheel, point: FloatArray) -> FloatArray:
     """All places (n, 3) that a symmetry of the wheel maps ``point`` (3,) onto.
 
-    The turns by one sector, and the mirror planes that drawing and bolts share.
+    The turns by one sector, and the mirror planes that drawing and bolts share, or that
+    a solid from elsewhere has.
     """
     images = _turned(point, wheel.cyclic.count)
-    plane = wheel.design.mirror_plane
+    return _with_mirrored(images, wheel.design.mirror_plane)
+
+
+def _with_mirrored(images: FloatArray, plane: float | None) -> FloatArray:
+    """Places (n, 3), and their images at a plane through the axle [rad] if any."""
     if plane is None:
         return images
     flip = rotation(2.0 * plane) @ np.diag([1.0, -1.0, 1.0])

@@ -130,13 +130,15 @@ class Wheel:
     @property
     def departures(self) -> tuple[Departure, ...]:
         """What is not drawn as asked for."""
-        return () if self.shape is None else departures(self.shape)
+        if self.shape is None:
+            return self.origin.departures
+        return departures(self.shape)
 
     @property
     def remarks(self) -> tuple[str, ...]:
         """What its drawing leaves out, and where its mesh lies off the drawing."""
         drawn = drawing_remarks(self.design, self.fallback)
-        return (*drawn, *surface_remarks(self.quality))
+        return (*drawn, *self.origin.remarks, *surface_remarks(self.quality))
 
     @property
     def true_surfaces(self) -> TrueSurfaces | None:

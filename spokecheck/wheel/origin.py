@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from spokecheck.wheel.shape.departures import Departure
+
 
 @dataclass(frozen=True)
 class IdentifiedSurface:
@@ -17,12 +19,20 @@ class IdentifiedSurface:
         By the sidecar's measures [mm^2].
     how : str
         Named in the file, or identified by shape.
+    named : bool
+        Whether the file names it.
     """
 
     name: str
     area: float
     expected: float
     how: str
+    named: bool = False
+
+    @property
+    def share(self) -> float:
+        """Area over the expected one."""
+        return self.area / self.expected
 
 
 @dataclass(frozen=True)
@@ -39,12 +49,21 @@ class Origin:
         Of its bytes.
     surfaces : tuple of IdentifiedSurface
         Those the tests need.
+    remarks : tuple of str
+        What breaks its symmetry, and surfaces of an unexpected area.
+    symmetry : str
+        What was found of a solid's shape.
+    departures : tuple of Departure
+        Features left out on request.
     """
 
     kind: Literal["drawn", "mesh", "solid"] = "drawn"
     file: str = ""
     sha256: str = ""
     surfaces: tuple[IdentifiedSurface, ...] = ()
+    remarks: tuple[str, ...] = ()
+    departures: tuple[Departure, ...] = ()
+    symmetry: str = ""
 
     @property
     def description(self) -> str:
@@ -52,4 +71,5 @@ class Origin:
         if self.kind == "drawn":
             return "drawn from the design file"
         what = "meshed elsewhere" if self.kind == "mesh" else "solid meshed here"
-        return f"{what}: {self.file}, SHA-256 {self.sha256}"
+        found = f"; {self.symmetry}" if self.symmetry else ""
+        return f"{what}: {self.file}, SHA-256 {self.sha256}{found}"

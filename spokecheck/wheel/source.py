@@ -5,7 +5,7 @@ import os
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import Protocol
 
@@ -16,17 +16,24 @@ from spokecheck.mesh.files import MeshFile
 from spokecheck.mesh.reading_process import read_mesh_apart
 from spokecheck.units import FloatArray
 from spokecheck.wheel.build import Wheel, build_wheel
+from spokecheck.wheel.elsewhere.division import Division, counts_tried, divide
 from spokecheck.wheel.elsewhere.identification import IdentifiedWheel, identify
 from spokecheck.wheel.elsewhere.paired_files import mesh_files, paired_mesh
 from spokecheck.wheel.meshing.dents import least_dented
-from spokecheck.wheel.meshing.kernel.task import RawMesh, Refinement, SolidTask
+from spokecheck.wheel.meshing.kernel.task import (
+    RawMesh,
+    Refinement,
+    SolidTask,
+    Symmetry,
+    SymmetryTask,
+)
 from spokecheck.wheel.meshing.kernel_process import ask_kernel
 from spokecheck.wheel.meshing.sizing import EDGES_PER_QUARTER, Fineness
 from spokecheck.wheel.origin import Origin
 from spokecheck.wheel.reading.read import NOTHING, read_brief
 from spokecheck.wheel.shape.fallbacks import FALLBACKS
 from spokecheck.wheel.tables.design import Brief, Design
-from spokecheck.wheel.tables.sidecar import Sidecar
+from spokecheck.wheel.tables.sidecar import Sidecar, Triple
 
 SOLIDS = (".step", ".stp")
 
@@ -154,18 +161,45 @@ class SolidFile:
         """Mesh the solid and identify its surfaces."""
         return least_dented(partial(self._once, fineness))
 
-    def _once(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
+    @cached_property
+    def division(self) -> Division:
+        """Its sectors and mirror plane, found once.
+
+        Raises
+        ------
+        DesignError
+            If the sidecar asks for more sectors than there are.
+        MeshError
+            If it asks for sectors and the symmetry could not be found.
+        """
+        counts = (1,) if self.whole else counts_tried(self.brief)
+        found = ask_kernel(SymmetryTask(*self._placed, counts), Symmetry)
+        if self.whole and isinstance(found, Symmetry):
+            return Division(1, found.mirror)
+        if isinstance(found, Symmetry):
+            return divide(found, self.brief, self.source)
+        why = f"the symmetry of the solid was not found: {found}"
+        if not self.whole and (self.brief.mesh.sectors or 1) > 1:
+            raise MeshError(f"{self.path}: {why}; give mesh.sectors = 1")
+        return Division(1, None, (), (f"{why}; the whole wheel is meshed",))
+
+    @property
+    def _placed(self) -> tuple[Path, Triple, Triple, float]:
+        """File, and how its solid comes into our frame."""
         table = self.brief.mesh
+        turn = _triple(Rotation.from_matrix(table.axes).as_rotvec())
+        return self.path, table.centre, turn, table.unit_mm
+
+    def _once(self, fineness: Fineness, refinements: Sequence[Refinement]) -> Wheel:
+        division = self.division
         task = SolidTask(
-            self.path,
-            table.centre,
-            _triple(Rotation.from_matrix(table.axes).as_rotvec()),
-            table.unit_mm,
-            1 if self.whole else table.sectors,
+            *self._placed,
+            division.sectors,
             WALL_SHARE * fineness.largest,
             SMALLEST / fineness.factor,
             4.0 * EDGES_PER_QUARTER * fineness.factor,
             tuple(refinements),
+            division.avoided,
         )
         raw = ask_kernel(task, RawMesh)
         if not isinstance(raw, RawMesh):
@@ -175,9 +209,14 @@ class SolidFile:
         wheel = identify(
             IdentifiedWheel(
                 self.source,
-                self.brief,
+                self.brief.with_symmetry(division.sectors, division.mirror),
                 file,
-                self.origin,
+                replace(
+                    self.origin,
+                    remarks=division.remarks,
+                    departures=division.left_out,
+                    symmetry=division.words,
+                ),
                 raw.solid_volume,
                 raw.cyclic,
             )

@@ -21,7 +21,6 @@ from spokecheck.wheel.tables.surface_names import NAMEABLE
 
 ASPEN = Path("meshes/designs/aspen-cast-5.toml")
 SIDECAR = Path("meshes/elsewhere/aspen.step.toml").read_text(encoding="utf-8")
-SIDECAR = SIDECAR.replace("sectors = 5\n", "")
 SURFACES = tuple(name for name in NAMEABLE if name != "bolt seat")
 
 
@@ -228,6 +227,29 @@ def test_what_is_wrong_is_reported_with_numbers(whole, tmp_path, change, said):
     points, cells = change(whole.points, whole.cells)
     with pytest.raises(DesignError, match=f"(?s){said}"):
         identified(tmp_path, points, cells)
+
+
+def test_surfaces_found_by_shape_are_near_the_area_expected(actual):
+    """All within a fifth but the seat that ends at a hump: 57 %.  No remark is made."""
+    shares = {one.name: one.share for one in actual.origin.surfaces}
+    assert_allclose(shares.pop("bead seat outboard"), 0.57, atol=0.03)
+    assert_allclose(list(shares.values()), 1.0, atol=0.2)
+    assert not any("identified by shape" in remark for remark in actual.remarks)
+    assert all("% of that is taken" in one.how for one in actual.origin.surfaces)
+
+
+def test_an_unexpected_area_is_remarked_on(actual, whole, tmp_path):
+    """With a pad of 210 mm for 150, less than half of the area expected is found.
+
+    By hand: pi (105^2 - 33.3^2 - 5 * 7.5^2) mm2 are expected.
+    """
+    text = SIDECAR.replace("pad_diameter_mm = 150", "pad_diameter_mm = 210")
+    wheel = identified(tmp_path, whole.points, whole.cells, text)
+    (remark,) = [one for one in wheel.remarks if "attachment" in one]
+    expected = np.pi * (105.0**2 - 33.3**2 - 5 * 7.5**2)
+    share = areas(actual)["attachment face"] / expected
+    assert f"{share:.0%} of the {expected / 100.0:.1f} cm2 expected" in remark
+    assert "50% to 150%" in remark
 
 
 def test_a_missing_seat_is_reported_with_what_was_looked_for(whole, tmp_path):

@@ -3,8 +3,8 @@
 from spokecheck.report.findings import numbers
 from spokecheck.screen.findings import Excluded, Findings, HotSpot
 from spokecheck.screen.impact_findings import ImpactIndication
+from spokecheck.units import MM2_PER_CM2
 
-MM2_PER_CM2 = 100.0
 N_MM_PER_J = 1000.0
 
 
@@ -89,8 +89,9 @@ def origin_lines(findings: Findings) -> list[str]:
     return [
         origin.words,
         *(
-            f"{surface.name}: {surface.area_mm2 / MM2_PER_CM2:.1f} cm2, expected "
-            f"{surface.expected_mm2 / MM2_PER_CM2:.1f}; {surface.how}"
+            f"{surface.name}: {surface.area_mm2 / MM2_PER_CM2:.1f} cm2, "
+            f"{surface.area_mm2 / surface.expected_mm2:.0%} of the "
+            f"{surface.expected_mm2 / MM2_PER_CM2:.1f} expected; {surface.how}"
             for surface in origin.surfaces
         ),
     ]

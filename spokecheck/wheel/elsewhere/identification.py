@@ -19,7 +19,7 @@ from spokecheck.mesh.quality import bulk
 from spokecheck.mesh.record import Mesh, face_keys
 from spokecheck.mesh.soundness import make_sound
 from spokecheck.mesh.unfold import unfold
-from spokecheck.units import BoolArray, FloatArray, IntArray
+from spokecheck.units import MM2_PER_CM2, BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel, weigh
 from spokecheck.wheel.elsewhere.facets import Facets, facets_of
 from spokecheck.wheel.elsewhere.surface_search import (
@@ -44,6 +44,10 @@ SIZE_OFF = 0.05
 """The largest radius may be this share off that of the rim designation."""
 
 UNITS = {"m": 1000.0, "cm": 10.0, "inch": 25.4, "mm": 1.0}
+
+REMARKED = (0.5, 1.5)
+"""A surface identified by shape gets a remark where its share of the expected area is
+not between these; own choice.  A round hump leaves 0.57 of the outboard seat."""
 
 AXIS_OFF = 0.3
 """The rim's outline may lie this far off the axle [mm]."""
@@ -129,7 +133,11 @@ def identify(source: IdentifiedWheel) -> Wheel:
         brief,
         None,
         _landmarks(mesh, brief),
-        replace(source.origin, surfaces=identified),
+        replace(
+            source.origin,
+            surfaces=identified,
+            remarks=(*source.origin.remarks, *_area_remarks(identified)),
+        ),
         mesh,
         cyclic,
         quality,
@@ -172,20 +180,38 @@ def _attitude_faults(mesh: Mesh, brief: Sidecar, sectors: int) -> list[Fault]:
                 "give that axis, or its opposite if it points inboard",
             )
         ]
-    centre = _circle_centre(mesh.points[:, :2])
+    return centre_faults(mesh.points[:, :2], brief)
+
+
+def centre_faults(
+    xy: FloatArray, brief: Sidecar, least_round: float = np.inf
+) -> list[Fault]:
+    """Fault of a centre that is not that of the outermost circle.
+
+    Parameters
+    ----------
+    xy : ndarray (n, 2)
+        Points in our frame, seen along the axle [mm].
+    brief : Sidecar
+    least_round : float
+        No fault is found where the outermost points are less round than this [mm].
+    """
+    centre = _circle_centre(xy)
+    hull = xy[ConvexHull(xy).vertices]
+    uneven = float(np.ptp(np.linalg.norm(hull - centre, axis=1)))
     off = float(np.hypot(*centre))
-    if off > AXIS_OFF:
-        place = brief.mesh.from_frame(np.array([[*centre, 0.0]]))[0]
-        return [
-            Fault(
-                "mesh.centre",
-                str(list(brief.mesh.centre)),
-                f"the axle lies {off:.2f} mm off the middle of the outermost circle; "
-                f"limit {AXIS_OFF:g} mm",
-                f"give a point of the axle, such as {_shown(place)}",
-            )
-        ]
-    return []
+    if off <= AXIS_OFF or uneven > least_round:
+        return []
+    place = brief.mesh.from_frame(np.array([[*centre, 0.0]]))[0]
+    return [
+        Fault(
+            "mesh.centre",
+            str(list(brief.mesh.centre)),
+            f"the axle lies {off:.2f} mm off the middle of the outermost circle; "
+            f"limit {AXIS_OFF:g} mm",
+            f"give a point of the axle, such as {_shown(place)}",
+        )
+    ]
 
 
 def _size_fault(size: float, expected: float, brief: Sidecar) -> Fault:
@@ -242,7 +268,11 @@ def _name_surfaces(
         if absent:
             faults.append(_group_fault(search.name, absent, groups))
             continue
-        some, how = search.facets & ~taken, "identified by shape"
+        some = search.facets & ~taken
+        how = (
+            f"identified by shape, {100.0 * search.least:.0f} to "
+            f"{100.0 * search.most:.0f} % of that is taken"
+        )
         if given:
             some = _members(facets, [groups[name] for name in given]) & ~taken
             how = f"named in the file: {', '.join(given)}"
@@ -253,7 +283,9 @@ def _name_surfaces(
             continue
         taken |= some
         named[search.name] = facets.faces[some]
-        identified.append(IdentifiedSurface(search.name, area, search.expected, how))
+        identified.append(
+            IdentifiedSurface(search.name, area, search.expected, how, bool(given))
+        )
     if faults:
         raise DesignError(source.source, faults, WHAT)
     for name in [word for word in WORDS if key(word) in ours]:
@@ -266,6 +298,19 @@ def _name_surfaces(
         more = [named[name]] if name in named else []
         named[name] = np.concatenate([*more, facets.faces[some]])
     return dict(sorted(named.items())), tuple(identified)
+
+
+def _area_remarks(surfaces: tuple[IdentifiedSurface, ...]) -> tuple[str, ...]:
+    """Remarks on surfaces whose area is far from the one expected."""
+    low, high = REMARKED
+    return tuple(
+        f"{one.name}: {one.area / MM2_PER_CM2:.1f} cm2 identified by shape, "
+        f"{one.share:.0%} of the {one.expected / MM2_PER_CM2:.1f} cm2 expected "
+        f"({low:.0%} to {high:.0%} pass without a remark): check the rim table, or "
+        f'name its group: [surfaces] "{one.name}" = "..."'
+        for one in surfaces
+        if not one.named and not low <= one.share <= high
+    )
 
 
 def _zones(mesh: Mesh, brief: Sidecar) -> dict[str, IntArray]:

@@ -38,6 +38,10 @@ FACE_OFF = 0.1
 LIP = 2.0
 """The flange begins this far inside the rim width on its inner side [mm]."""
 
+FLANGE_DEPTH = 20.0
+"""The flange's outer side is followed down to this far inside the nominal radius [mm],
+common practice for the depth of a lip."""
+
 RISING = 0.1
 """Least radial part of the normal of a facet of the well."""
 
@@ -139,13 +143,16 @@ def _bead_side(facets: Facets, brief: Sidecar, side: str) -> Search:
 def _flange(facets: Facets, brief: Sidecar, side: str, taken: BoolArray) -> Search:
     radius, half, _ = _rim(brief)
     z = SIDES[side] * facets.z
-    members = (z > half - LIP) & (facets.r > radius - 20.0) & ~taken
+    lowest, top = radius - FLANGE_DEPTH, radius + FLANGE_HEIGHT
+    members = (z > half - LIP) & (facets.r > lowest) & ~taken
     where = (
-        f"facets at r > {radius - 20.0:.0f} mm beyond z = "
+        f"facets at r > {lowest:.0f} mm beyond z = "
         f"{SIDES[side] * (half - LIP):.1f} mm that are no bead seat"
     )
-    area = 2.0 * np.pi * (radius + 14.0) * np.pi / 2.0 * FLANGE_RADIUS
-    return Search(f"flange {side}", np.asarray(members), float(area), 0.8, 8.0, where)
+    # outer side up to the rounding, a quarter turn of it, and the rest of the lip
+    length = top - FLANGE_RADIUS - lowest + np.pi / 2.0 * FLANGE_RADIUS + LIP
+    area = np.pi * (lowest + top) * length
+    return Search(f"flange {side}", np.asarray(members), float(area), 0.3, 2.5, where)
 
 
 def _well(

@@ -79,8 +79,11 @@ def sidecar_faults(brief: Sidecar) -> list[Fault]:
 
 def _sector_faults(brief: Sidecar) -> Iterator[Fault]:
     """Sectors that bolts and spokes do not share."""
-    sectors = brief.mesh.sectors
-    for name, count in (("bolts", brief.bolts.count), ("spokes", brief.spokes.count)):
+    sectors = brief.mesh.sectors or 1
+    counts = {"bolts": brief.bolts.count}
+    if brief.counts_spokes:
+        counts["spokes"] = brief.spokes.count
+    for name, count in counts.items():
         if count % sectors:
             yield Fault(
                 "mesh.sectors",

@@ -5,10 +5,10 @@ not drawn, and adds where the mesh or solid lies and how it stands.
 """
 
 import difflib
-from typing import Annotated
+from typing import Annotated, Self
 
 import numpy as np
-from pydantic import Field, field_validator
+from pydantic import Field, PrivateAttr, field_validator
 
 from spokecheck.units import FloatArray
 from spokecheck.wheel.tables.design import Brief
@@ -46,12 +46,17 @@ class MeshTable(StrictTable):
         description="Along the axle, towards the face (outboard)",
     )
 
-    sectors: int = Field(
-        default=1,
+    sectors: int | None = Field(
+        default=None,
         ge=1,
         le=24,
         description="Equal sectors of a STEP solid, of which one is cut out and "
-        "meshed; 1 meshes the whole wheel",
+        "meshed; found by its shape if not given, 1 meshes the whole wheel",
+    )
+    suppress_small_features: bool = Field(
+        default=False,
+        description="Leave out small features of a STEP solid that break its "
+        "symmetry, such as a valve hole or a mark",
     )
 
     @field_validator("file")
@@ -100,6 +105,38 @@ class Sidecar(Brief):
         default_factory=dict,
         description="Group or groups of the mesh file that make up a surface, by name",
     )
+
+    _sectors: int = PrivateAttr(default=1)
+    _mirror: float | None = PrivateAttr(default=None)
+
+    def with_symmetry(self, sectors: int, mirror: float | None) -> Self:
+        """The same record, noting the symmetry of the solid.
+
+        Parameters
+        ----------
+        sectors : int
+            Number of equal sectors.
+        mirror : float or None
+            Angle [rad] of a plane through the axle that maps it onto itself.
+        """
+        noted = self.model_copy()
+        noted._sectors, noted._mirror = sectors, mirror
+        return noted
+
+    @property
+    def counts_spokes(self) -> bool:
+        """Whether the file says how many spokes are equal."""
+        return "count" in self.spokes.model_fields_set
+
+    @property
+    def copies_alike(self) -> int:
+        """Number of equal spokes; of equal sectors, where spokes are not counted."""
+        return self.spokes.count if self.counts_spokes else self._sectors
+
+    @property
+    def mirror_plane(self) -> float | None:
+        """Angle [rad] of a plane through the axle that maps the wheel onto itself."""
+        return self._mirror
 
     @field_validator("surfaces")
     @classmethod

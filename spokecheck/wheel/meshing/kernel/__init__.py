@@ -2,6 +2,6 @@
 
 ``session`` runs one task, ``__main__`` does so in a process of its own; ``solid``
 builds, ``faces`` names, ``size_fields`` says how fine, ``readout`` reads the mesh back,
-``exchange`` writes files.
+``exchange`` writes files, ``symmetry`` finds that of a solid from elsewhere.
 Nothing here knows the design file.
 """

@@ -34,6 +34,22 @@ def tie_cuts(drawing: Drawing, names: dict[str, list[int]]) -> None:
     """Ask gmsh for equal meshes on the two cuts."""
     if drawing.count == 1:
         return
+    high, order = pair_cuts(drawing, names)
+    affine = np.eye(4)
+    affine[:3, :3] = rotation(drawing.span)
+    gmsh.model.mesh.setPeriodic(2, high, order, affine.ravel().tolist())
+
+
+def pair_cuts(
+    drawing: Drawing, names: dict[str, list[int]]
+) -> tuple[list[int], list[int]]:
+    """Faces of the high cut, and for each the face of the low one that equals it.
+
+    Raises
+    ------
+    MeshError
+        If the two cuts differ.
+    """
     low, high = names.get(CUT_LOW, []), names.get(CUT_HIGH, [])
     if len(low) != len(high):
         # such as where the kernel cuts half a hole on one side only
@@ -49,6 +65,4 @@ def tie_cuts(drawing: Drawing, names: dict[str, list[int]]) -> None:
         if not gaps or min(gaps) > 1e-3:
             raise MeshError("the two sector cuts differ; vary bolts.angle_deg")
         order.append(low[int(np.argmin(gaps))])
-    affine = np.eye(4)
-    affine[:3, :3] = R
-    gmsh.model.mesh.setPeriodic(2, high, order, affine.ravel().tolist())
+    return high, order

@@ -1,23 +1,30 @@
-"""A solid from a STEP file: read, checked to be one, moved, cut to a sector, meshed."""
+"""A solid from a STEP file: read, checked to be one, moved, cut to a sector, meshed.
+
+Whether its sectors are equal is found before, by its shape; see ``symmetry``.
+"""
 
 from dataclasses import replace
 
 import gmsh
 import numpy as np
 
-from spokecheck.errors import InputError
-from spokecheck.wheel.meshing.kernel.faces import edge_points, tie_cuts
+from spokecheck.errors import InputError, MeshError
+from spokecheck.wheel.meshing.kernel.faces import edge_points, pair_cuts, tie_cuts
 from spokecheck.wheel.meshing.kernel.readout import read_mesh
 from spokecheck.wheel.meshing.kernel.size_bound import check_cells, estimate_cells
 from spokecheck.wheel.meshing.kernel.size_fields import HXT, sphere_fields
 from spokecheck.wheel.meshing.kernel.solid import Solid
-from spokecheck.wheel.meshing.kernel.task import RawMesh, SolidTask
+from spokecheck.wheel.meshing.kernel.symmetry import find_symmetry
+from spokecheck.wheel.meshing.kernel.task import (
+    PlacedSolid,
+    RawMesh,
+    SolidTask,
+    Symmetry,
+    SymmetryTask,
+)
 from spokecheck.wheel.meshing.kernel.true_faces import true_faces
 from spokecheck.wheel.shape.drawing import WHOLE, Drawing
 from spokecheck.wheel.shape.surfaces import CUT_HIGH, CUT_LOW, cut_side
-
-UNEQUAL = 1.0e-5
-"""Largest share by which N sectors may miss the volume of the whole."""
 
 TRIED = 8
 """Directions of the cut tried within one sector; that of the least cut area is taken,
@@ -30,7 +37,7 @@ def mesh_solid(task: SolidTask, gigabytes: float = float("inf")) -> RawMesh:
     Raises
     ------
     InputError
-        If the file cannot be read, does not hold one solid, or its sectors differ.
+        If the file cannot be read, does not hold one solid, or no sector is one body.
     MemoryLimitError
         If the mesh would need more memory than this process may take.
     """
@@ -51,6 +58,18 @@ def mesh_solid(task: SolidTask, gigabytes: float = float("inf")) -> RawMesh:
     return replace(raw, faces=true_faces())
 
 
+def find_solid_symmetry(task: SymmetryTask) -> Symmetry:
+    """Symmetry of the one solid of a STEP file about our axle.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read or does not hold one solid.
+    """
+    _move(task, _import(task))
+    return find_symmetry(task.counts)
+
+
 def _sectored(task: SolidTask, count: int, low: float) -> Drawing:
     """Drawing without content but its sectors, for the readout of the cuts."""
     return Drawing(
@@ -64,7 +83,7 @@ def _sectored(task: SolidTask, count: int, low: float) -> Drawing:
     )
 
 
-def _import(task: SolidTask) -> int:
+def _import(task: PlacedSolid) -> int:
     """Tag of the one solid of the file, in mm by the unit that the file states."""
     gmsh.option.setString("Geometry.OCCTargetUnit", "MM")
     try:
@@ -83,7 +102,7 @@ def _import(task: SolidTask) -> int:
     return int(solids[0])
 
 
-def _move(task: SolidTask, tag: int) -> None:
+def _move(task: PlacedSolid, tag: int) -> None:
     """Put the solid into our frame; what stands there already stays untouched."""
     occ, angle = gmsh.model.occ, float(np.linalg.norm(task.turn))
     if any(task.centre):
@@ -96,34 +115,51 @@ def _move(task: SolidTask, tag: int) -> None:
 
 
 def _cut_sector(task: SolidTask, tag: int) -> tuple[Drawing, int]:
-    """Cut one sector out, where the cuts are smallest."""
-    occ, count = gmsh.model.occ, task.sectors
-    whole, span = float(occ.getMass(3, tag)), 2.0 * np.pi / count
-    cuts = []
-    for k in range(TRIED):
-        low = span * k / TRIED
+    """Cut one sector out, where the cuts are smallest.
+
+    Of those whose two cuts are alike, and that hold nothing to be avoided.
+    """
+    occ, span = gmsh.model.occ, 2.0 * np.pi / task.sectors
+    cuts, refused = [], ""
+    for low in _cut_angles(task):
         part = _sector(tag, low, span)
         if len(part) == 1:
-            drawing = _sectored(task, count, low)
-            faces = _cut_faces(drawing, part[0])[CUT_LOW]
-            area = sum(occ.getMass(2, face) for face in faces)
-            cuts.append((area, part[0], drawing))
-    for _, part_tag, drawing in sorted(cuts, key=lambda cut: cut[0]):
-        gap = count * occ.getMass(3, part_tag) / whole - 1.0
-        if abs(gap) > UNEQUAL:
-            raise InputError(
-                f"{task.path}: {count} times a sector is {100.0 * gap:+.3f} % off the "
-                f"whole, limit {100.0 * UNEQUAL:g} %: the sectors differ; check "
-                "mesh.centre and mesh.direction, leave a valve hole out, or give "
-                "mesh.sectors = 1"
-            )
+            drawing = _sectored(task, task.sectors, low)
+            faces = _cut_faces(drawing, part[0])
+            area = sum(occ.getMass(2, face) for face in faces[CUT_LOW])
+            cuts.append((area, part[0], drawing, faces))
+    for _, part_tag, drawing, faces in sorted(cuts, key=lambda cut: cut[0]):
+        try:
+            pair_cuts(drawing, faces)
+        except MeshError as failure:
+            refused = f", or its cuts differ ({failure})"
+            continue
         others = [(3, tag), *((3, cut[1]) for cut in cuts if cut[1] != part_tag)]
         occ.remove(others, recursive=True)
         occ.synchronize()
         return drawing, part_tag
     raise InputError(
-        f"{task.path}: no sector of {360.0 / count:g} deg is one body; give "
-        "mesh.sectors = 1"
+        f"{task.path}: no sector of {360.0 / task.sectors:g} deg is one body{refused}; "
+        "give mesh.sectors = 1"
+    )
+
+
+def _cut_angles(task: SolidTask) -> list[float]:
+    """Angles [rad] at which a sector may begin, one for each direction tried."""
+    span, found = 2.0 * np.pi / task.sectors, []
+    for k in range(TRIED):
+        lows = [span * (k / TRIED + n) for n in range(task.sectors)]
+        clear = [low for low in lows if not _reaches(task, low, span)]
+        found += clear[:1]
+    return found
+
+
+def _reaches(task: SolidTask, low: float, span: float) -> bool:
+    """Whether a sector from an angle on reaches into what is to be avoided."""
+    turn = 2.0 * np.pi
+    return any(
+        (start - low) % turn < span or (low - start) % turn < end - start
+        for start, end in task.avoided
     )
 
 

@@ -9,7 +9,7 @@ import gmsh
 from spokecheck.errors import InputError, MemoryLimitError, MeshError
 from spokecheck.wheel.meshing.kernel.exchange import write_msh, write_step
 from spokecheck.wheel.meshing.kernel.faces import name_faces, tie_cuts
-from spokecheck.wheel.meshing.kernel.imported import mesh_solid
+from spokecheck.wheel.meshing.kernel.imported import find_solid_symmetry, mesh_solid
 from spokecheck.wheel.meshing.kernel.readout import read_mesh
 from spokecheck.wheel.meshing.kernel.ring import grid_ring
 from spokecheck.wheel.meshing.kernel.size_bound import check_cells, estimate_cells
@@ -28,6 +28,8 @@ from spokecheck.wheel.meshing.kernel.task import (
     RawMesh,
     SolidTask,
     StepTask,
+    Symmetry,
+    SymmetryTask,
 )
 
 ONE_POINT = 5.0e-3
@@ -99,20 +101,21 @@ def _start_again() -> None:
 
 
 def run(
-    task: MeshTask | StepTask | MshTask | SolidTask, gigabytes: float = float("inf")
-) -> RawMesh | Exported:
+    task: MeshTask | StepTask | MshTask | SolidTask | SymmetryTask,
+    gigabytes: float = float("inf"),
+) -> RawMesh | Exported | Symmetry:
     """Do one task.
 
     Parameters
     ----------
-    task : MeshTask, SolidTask, StepTask or MshTask
+    task : MeshTask, SolidTask, SymmetryTask, StepTask or MshTask
         What to do.
     gigabytes : float
         Memory that this process may take.
 
     Returns
     -------
-    RawMesh or Exported
+    RawMesh, Exported or Symmetry
 
     Raises
     ------
@@ -132,6 +135,8 @@ def run(
                     return write_msh(task)
                 case SolidTask():
                     return mesh_solid(task, gigabytes)
+                case SymmetryTask():
+                    return find_solid_symmetry(task)
                 case MeshTask():
                     return mesh_drawing(task, gigabytes)
     except (InputError, MemoryLimitError, MeshError):

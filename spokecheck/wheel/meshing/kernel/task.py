@@ -1,11 +1,14 @@
 """What the mesher is given and what it gives back."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+
+import numpy as np
 
 from spokecheck.fem.cyclic import Cyclic
 from spokecheck.mesh.record import Mesh
+from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.drawing import Drawing
 from spokecheck.wheel.shape.true_surface import RevolvedFace
 
@@ -117,8 +120,8 @@ class Exported:
 
 
 @dataclass(frozen=True)
-class SolidTask:
-    """A STEP file to be meshed in our frame.
+class PlacedSolid:
+    """A STEP file, and how its solid comes into our frame.
 
     Attributes
     ----------
@@ -129,6 +132,20 @@ class SolidTask:
         Rotation vector [rad] that takes the file's axes to ours.
     unit : float
         Length of the file's unit [mm].
+    """
+
+    path: Path
+    centre: tuple[float, float, float]
+    turn: tuple[float, float, float]
+    unit: float
+
+
+@dataclass(frozen=True)
+class SolidTask(PlacedSolid):
+    """A STEP file to be meshed in our frame.
+
+    Attributes
+    ----------
     sectors : int
         Equal sectors; one is cut out and meshed if there is more than one.
     largest, smallest : float
@@ -137,14 +154,86 @@ class SolidTask:
         Edges on a full turn of a curved face.
     refinements : tuple of Refinement
         Where to mesh finer still.
+    avoided : tuple of (float, float)
+        Angles from, to [rad] that the sector must not reach into.
     """
 
-    path: Path
-    centre: tuple[float, float, float]
-    turn: tuple[float, float, float]
-    unit: float
     sectors: int
     largest: float
     smallest: float
     per_turn: float
     refinements: tuple[Refinement, ...] = ()
+    avoided: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True)
+class SymmetryTask(PlacedSolid):
+    """A STEP file whose symmetry is looked for.
+
+    Attributes
+    ----------
+    counts : tuple of int
+        Numbers of sectors to try.
+    """
+
+    counts: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Break:
+    """A place where a solid differs from its turned copies.
+
+    Attributes
+    ----------
+    radius, angle, z : float
+        Its middle [mm, rad, mm].
+    across : float
+        Its largest extent along the radius, round the axle or along it [mm].
+    half_angle : float
+        What it takes up on either side of its angle [rad].
+    depth : float
+        Largest distance from the surface of the copies, up to 1 [mm].
+    area : float
+        Of the faces that are found here alone [mm^2].
+    faces : int
+        Their number.
+    """
+
+    radius: float
+    angle: float
+    z: float
+    across: float
+    half_angle: float
+    depth: float
+    area: float
+    faces: int
+
+
+@dataclass(frozen=True)
+class Symmetry:
+    """Symmetry of a solid about the axle.
+
+    Attributes
+    ----------
+    sectors : int
+        Largest number of equal sectors among those tried; 1 for none.
+    mirror : float or None
+        Angle [rad] of a plane through the axle that maps the solid onto itself.
+    nearly : int
+        Number of sectors it would have but for the breaks; ``sectors`` without any.
+    nearly_mirror : float or None
+        The plane, but for the breaks.
+    breaks : tuple of Break
+        The largest first.
+    outermost : ndarray (n, 2)
+        x, y of the points of its surface that no other lies outside of [mm].
+    """
+
+    sectors: int
+    mirror: float | None
+    nearly: int
+    nearly_mirror: float | None
+    breaks: tuple[Break, ...] = ()
+    outermost: FloatArray = field(
+        default_factory=lambda: np.empty((0, 2)), compare=False
+    )
