@@ -30,6 +30,7 @@ def features(design):
         "run-out": "outboard_flange" in rim,
         "humps": "humps" in rim,
         "valve hole": "valve" in rim,
+        "tapering leg": "leg_seat_wall_mm" in rim,
         "inboard well": "well_side" in rim,
         "flanges": "lip_height_mm" in rim,
         "flange of a side": "inboard" in rim or "outboard" in rim,
@@ -51,6 +52,13 @@ def _humps(rng, design):
                       "seat_width_mm": rng.uniform(27.2, 27.7),
                       "well_position_mm": 46.0,
                       "hump_height_mm": rng.uniform(0.8, 1.0)}  # fmt: skip
+
+
+def _leg_taper(rng, design):
+    rim = design["rim"]
+    rim["leg_seat_wall_mm"] = rim["leg_wall_mm"] * rng.uniform(0.6, 0.95)
+    if rng.random() < 0.5:
+        rim["leg_taper_mm"] = rng.uniform(15.0, 60.0)
 
 
 def _inboard_well(rng, design):
@@ -156,5 +164,6 @@ FEATURES = (
     (0.05, _turned_bolts),
     (0.06, _bows),
     (0.06, _rim_corner),
+    (0.10, _leg_taper),
 )
 """Share of the designs that have a feature."""

@@ -13,6 +13,7 @@ from spokecheck.wheel.shape.departures import NOTED
 from spokecheck.wheel.shape.rim import RimContour
 from spokecheck.wheel.shape.spoke_lines import spoke_lines
 from spokecheck.wheel.shape.wheel_shape import WheelShape
+from spokecheck.wheel.tables.rim_table import Rim
 
 ROW = 7.5
 """Distance [mm] of dimension lines from each other."""
@@ -206,21 +207,39 @@ def _spokes(board: Board, shape: WheelShape, place: Placed) -> None:
 
 
 def _walls(board: Board, shape: WheelShape, place: Placed) -> None:
-    """Walls of inboard seat, leg and well, below the axle."""
+    """Walls of inboard seat, leg and well, below the axle, and where they taper."""
     rim, contour = shape.design.rim, shape.profile.contour
     air = contour.air
     well_in, well_out = _well(contour)
-    k = int(np.argmax(air[:, 1] >= well_in[1]))
-    leg = (air[k - 1] + air[1]) / 2.0
     places = [
-        ((air[0] + 2.0 * air[1]) / 3.0, rim.seat_wall_mm),
-        (leg, rim.leg_wall_mm),
+        ((air[0] + 2.0 * air[1]) / 3.0, rim.seat_wall(-1)),
         ((well_in + 3.0 * well_out) / 4.0, rim.well_wall_mm),
+        *_leg_walls(rim, contour),
     ]
     for (r, z), wall in places:
         x = float(place(z, 0)[0])
         ends = place(z, -r), place(z, -r + wall)
         linear(board, vertical(*ends, x), number(wall), "end")
+    if rim.leg_taper_mm is not None:
+        _taper(board, contour, place)
+
+
+def _leg_walls(rim: Rim, contour: RimContour) -> list[tuple[FloatArray, float]]:
+    """Where the leg's walls are shown, (r, z), and the walls [mm]."""
+    seat, leg = (contour.station(name) for name in ("far seat", "leg"))
+    if rim.leg_seat_wall_mm is None:
+        middle = (np.array(seat.at) + np.array(leg.at)) / 2.0
+        return [(middle, rim.leg_wall_mm)]
+    return [(np.array(s.at), s.wall) for s in (seat, leg)]
+
+
+def _taper(board: Board, contour: RimContour, place: Placed) -> None:
+    """Width the leg tapers in, inside the barrel."""
+    leg, end = (contour.station(name) for name in ("leg", "taper"))
+    level = min(s.at[0] - s.wall for s in (leg, end))
+    y = float(place(0, -level)[1]) + ROW
+    a, b = (place(s.at[1], -s.at[0] + s.wall) for s in (end, leg))
+    linear(board, horizontal(a, b, y), number(abs(leg.at[1] - end.at[1])))
 
 
 def _fillets(board: Board, shape: WheelShape, place: Placed) -> None:

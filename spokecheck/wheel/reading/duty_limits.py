@@ -143,6 +143,8 @@ def defect_faults(design: Design) -> Iterator[Fault]:
         "rim.leg_wall_mm": design.rim.leg_wall_mm,
         "spokes.tip_depth_mm": design.spokes.tip_depth_mm,
     }
+    if design.rim.leg_seat_wall_mm is not None:
+        walls["rim.leg_seat_wall_mm"] = design.rim.leg_seat_wall_mm
     key, wall = min(walls.items(), key=lambda item: item[1])
     shown = f"{size:g} um"
     if size / UM_PER_MM >= wall:

@@ -40,6 +40,10 @@ FURTHEST, NARROWEST = 45.0, 22.0
 LEAST_LEG = 8.0
 """Leg [mm] between the well and the far seat."""
 
+STEEPEST = 0.5
+"""Change of a wall over the width it tapers in, at most: common practice, and a flat
+corner at both ends."""
+
 BEARING = 3.0
 """Straight seat [mm] a bead needs between heel and hump."""
 
@@ -49,6 +53,7 @@ def rim_faults(design: Design) -> Iterator[Fault]:
     rim, size = design.rim, parse_rim_size(design.rim.size)
     yield from _well(rim, size)
     yield from _leg(rim, size)
+    yield from _leg_taper(rim, size)
     yield from _inset(rim, size)
     if rim.humps != "none":
         yield from _hump(rim, size)
@@ -98,9 +103,7 @@ def _well(rim: Rim, size: RimSize) -> Iterator[Fault]:
 
 def _leg(rim: Rim, size: RimSize) -> Iterator[Fault]:
     """The leg between the well and the far seat."""
-    rise = 2.0 * (rim.well_depth - rim.leg_drop_mm)
-    room = size.width - rim.seat_width - rim.well_position
-    room -= rim.well_width_mm / 2.0 + max(rise, 1.0)
+    room = size.width - rim.seat_width - rim.flange_to_leg
     if room < LEAST_LEG:
         yield Fault(
             "rim.well_width_mm",
@@ -123,6 +126,46 @@ def _leg(rim: Rim, size: RimSize) -> Iterator[Fault]:
             f"the seat's taper alone falls by {_seat_drop(rim):.2f} mm",
             "make it at least that",
         )
+
+
+def _leg_taper(rim: Rim, size: RimSize) -> Iterator[Fault]:
+    """Walls of the leg that taper: what they need, and how steep they may be."""
+    thin, over = rim.leg_seat_wall_mm, rim.leg_taper_mm
+    if thin is None:
+        if over is not None:
+            yield Fault(
+                "rim.leg_taper_mm",
+                f"{over:g} mm",
+                "the leg tapers only where rim.leg_seat_wall_mm is given",
+                "give rim.leg_seat_wall_mm, or leave it out",
+            )
+        return
+    leg = size.width - rim.seat_width - rim.flange_to_leg
+    if over is not None and over > leg - LEAST_LEG:
+        yield Fault(
+            "rim.leg_taper_mm",
+            f"{over:g} mm",
+            f"the leg is {leg:.1f} mm wide, of which {LEAST_LEG:g} mm stay even: "
+            f"{max(leg - LEAST_LEG, 0.0):.1f} mm at most",
+            "make it smaller, or leave it out: the whole leg tapers then",
+        )
+    mount = 1 if rim.well_side == "outboard" else -1
+    for change, run, to in (
+        (rim.leg_wall_mm - thin, leg if over is None else over, "rim.leg_wall_mm"),
+        (
+            rim.seat_wall(-mount) - thin,
+            rim.seat_width,
+            rim.key_on(-mount, "seat_wall_mm"),
+        ),
+    ):
+        if abs(change) > STEEPEST * run:
+            yield Fault(
+                "rim.leg_seat_wall_mm",
+                f"{thin:g} mm",
+                f"the wall changes by {abs(change):.1f} mm to {to} over {run:.1f} mm, "
+                f"{STEEPEST * run:.1f} mm at most (common practice, 1 in 2)",
+                "bring the two walls nearer to each other, or make the taper longer",
+            )
 
 
 def _inset(rim: Rim, size: RimSize) -> Iterator[Fault]:

@@ -16,9 +16,9 @@ from spokecheck.plane.joints import without_short_lines
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.hub import back_corners, front_corners
 from spokecheck.wheel.shape.rim import (
-    CONTOUR_RADIUS,
     RimContour,
     flange_corners,
+    inner_corners,
     rim_contour,
 )
 from spokecheck.wheel.shape.rim_joint import Joint, rim_joint
@@ -171,8 +171,7 @@ def _barrel(contour: RimContour, design: Design, joint: Joint) -> list[Corner]:
     # a well on this side has steep flanks, whose roundings must be meshed as such
     steep = "rim inner corner" if design.rim.well_side == "inboard" else ""
     inner = [
-        Corner((float(r), float(z)), CONTOUR_RADIUS, "rim inner", steep)
-        for r, z in contour.inner[side:0:-1]
+        replace(corner, fillet=steep) for corner in inner_corners(contour)[side:0:-1]
     ]
     if joint.rests:
         inner[0] = replace(inner[0], radius=0.0)
@@ -200,10 +199,7 @@ def _outboard(
     flange = flange_corners(contour, 1)
     if side == len(contour.inner) - 1:  # the face meets the flange's underside
         flange = flange[:-1]
-    inner = [
-        Corner((float(r), float(z)), CONTOUR_RADIUS, "rim inner")
-        for r, z in contour.inner[-2:side:-1]
-    ]
+    inner = inner_corners(contour)[-2:side:-1]
     if joint.rests and inner:
         inner[-1] = replace(inner[-1], radius=0.0)
     fillet = Corner(

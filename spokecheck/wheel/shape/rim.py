@@ -23,12 +23,14 @@ import numpy as np
 from spokecheck.plane.curves import (
     Corner,
     Point,
+    angle_between,
     as_point,
     crossing,
     offset_line,
 )
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.hump import hump_of
+from spokecheck.wheel.shape.rim_walls import STRAIGHT, Station, rim_stations
 from spokecheck.wheel.tables.rim_table import SEAT_TAPER, Rim
 from spokecheck.wheel.tables.sizes import parse_rim_size
 from spokecheck.wheel.tables.surface_names import SEATS, WELL, WELL_CORNER
@@ -42,9 +44,6 @@ FLANGE_RADIUS = 9.5
 HEEL_RADIUS = 6.5
 """Between bead seat and flange [mm], at most this by the ETRTO manual 2017 p. R.8 (read
 in a secondary transcription)."""
-
-CONTOUR_RADIUS = 8.0
-"""Roundings of well and ledges [mm], common practice."""
 
 SIDES = {-1: "inboard", 1: "outboard"}
 
@@ -73,25 +72,38 @@ class RimContour:
 
     Attributes
     ----------
-    air : ndarray (7, 2)
-        Tyre side without humps: seat, ledge, well, seat; (r, z) [mm].
-    inner : ndarray (7, 2)
-        The other side of the wall, point by point.
+    stations : tuple of Station
+        Tyre side without humps, and the wall under each of its points.
+    inner : ndarray (n, 2)
+        The other side of the wall, point by point, (r, z) [mm].
     tyre_side : tuple of Corner
         Corners of the tyre side between the heels, humps included.
     flanges : mapping of int to Flange
         By side, -1 inboard and 1 outboard.
-    flank : tuple of int
-        Numbers of the points of ``air`` at the two ends of the well's outboard flank.
     """
 
-    air: FloatArray
+    stations: tuple[Station, ...]
     inner: FloatArray
     tyre_side: tuple[Corner, ...]
     flanges: Mapping[int, Flange]
-    flank: tuple[int, int]
     seat_radius: float
     half_width: float
+
+    @property
+    def air(self) -> FloatArray:
+        """Tyre side without humps (n, 2): seat, leg, well, seat; (r, z) [mm]."""
+        return np.array([station.at for station in self.stations])
+
+    @property
+    def flank(self) -> tuple[int, int]:
+        """Numbers of the points of ``air`` at the ends of the well's outboard flank."""
+        names = [station.name for station in self.stations]
+        end = max(names.index("well"), names.index("corner"))
+        return end, end + 1
+
+    def station(self, name: str) -> Station:
+        """The station of a name."""
+        return next(station for station in self.stations if station.name == name)
 
     @property
     def well_inner_radius(self) -> float:
@@ -125,41 +137,15 @@ def rim_contour(rim: Rim) -> RimContour:
     """
     size = parse_rim_size(rim.size)
     r0, half = size.diameter / 2.0, size.width / 2.0
-    mount = 1 if rim.well_side == "outboard" else -1
-    air, wall = _sides(rim, r0, half, mount)
-    flank = (4, 5)
-    if mount < 0:
-        air, wall = air[::-1] * np.array([1.0, -1.0]), wall[::-1]
-        flank = (3, 4)
-    inner = offset_line(air, wall)
-    flanges = {side: _flange(rim, inner, side, r0, half) for side in SIDES}
-    corners = tuple(_tyre_side(rim, air, r0, half))
-    return RimContour(air, inner, corners, flanges, flank, r0, half)
-
-
-def _sides(
-    rim: Rim, r0: float, half: float, mount: int
-) -> tuple[FloatArray, FloatArray]:
-    """Tyre side and wall at its points, the well towards the end of the list."""
-    r_seat = r0 - np.tan(SEAT_TAPER) * rim.seat_width
-    r_well = r0 - rim.well_depth
-    middle = half - rim.well_position
-    well_in, well_out = middle - rim.well_width_mm / 2, middle + rim.well_width_mm / 2
-    rise = rim.well_depth - rim.leg_drop_mm
-    air = np.array(
-        [
-            (r0, -half),
-            (r_seat, -half + rim.seat_width),
-            (r0 - rim.leg_drop_mm, well_in - max(2.0 * rise, 1.0)),
-            (r_well, well_in),
-            (r_well, well_out),
-            (r_seat, half - rim.seat_width),
-            (r0, half),
-        ]
+    stations = rim_stations(rim, r0, half)
+    inner = offset_line(
+        np.array([station.at for station in stations]),
+        np.array([station.wall for station in stations]),
     )
-    far, near = rim.seat_wall(-mount), rim.seat_wall(mount)
-    leg, well = rim.leg_wall_mm, rim.well_wall_mm
-    return air, np.array([far, (far + leg) / 2.0, leg, well, well, near, near])
+    flanges = {side: _flange(rim, inner, side, r0, half) for side in SIDES}
+    bends = np.array([s.at for s in stations if s.name not in STRAIGHT])
+    corners = tuple(_tyre_side(rim, bends, r0, half))
+    return RimContour(stations, inner, corners, flanges, r0, half)
 
 
 def _flange(rim: Rim, inner: FloatArray, side: int, r0: float, half: float) -> Flange:
@@ -233,6 +219,18 @@ def flange_corners(contour: RimContour, side: int) -> list[Corner]:
         Corner((top, foot[1]), flange.edge, rim_edge, edge),
         Corner(foot, flange.edge, rim_edge, edge),
         Corner(flange.under, name="rim inner"),
+    ]
+
+
+def inner_corners(contour: RimContour) -> list[Corner]:
+    """Rounded corners of the inner side, from inboard to outboard, ends included."""
+    side = np.diff(contour.inner, axis=0)
+    turns = [angle_between(a, b) for a, b in pairwise(side)]
+    return [
+        Corner(as_point(at), station.rounding(turn), "rim inner")
+        for at, station, turn in zip(
+            contour.inner, contour.stations, (0.0, *turns, 0.0), strict=True
+        )
     ]
 
 

@@ -113,6 +113,24 @@ class Rim(RimPlace):
     leg_wall_mm: Annotated[
         float, mm(2.5, 15, "Wall between the well and the seat far from it")
     ] = 5.0
+    leg_seat_wall_mm: Annotated[
+        float | None,
+        mm(
+            2.5,
+            15,
+            "Wall of the leg at the far seat, to which leg_wall_mm tapers, common "
+            "practice 3 to 6; else the mean of leg_wall_mm and seat_wall_mm",
+        ),
+    ] = None
+    leg_taper_mm: Annotated[
+        float | None,
+        mm(
+            10,
+            250,
+            "From the well's flank, width over which the leg tapers to "
+            "leg_seat_wall_mm, common practice; else the whole leg",
+        ),
+    ] = None
     leg_drop_mm: Annotated[
         float, mm(3, 20, "How far the leg lies below the specified diameter")
     ] = 7.0
@@ -208,6 +226,12 @@ class Rim(RimPlace):
         """From the flange to the near end of the well [mm], at least."""
         fall = self.well_depth - math.tan(SEAT_TAPER) * self.seat_width
         return self.seat_width + WELL_FLANK * fall
+
+    @property
+    def flange_to_leg(self) -> float:
+        """From the well's flange to the leg, beyond the well's flank on it [mm]."""
+        rise = self.well_depth - self.leg_drop_mm
+        return self.well_position + self.well_width_mm / 2.0 + max(2.0 * rise, 1.0)
 
     @property
     def well_depth(self) -> float:
