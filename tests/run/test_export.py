@@ -86,17 +86,25 @@ def test_named_surfaces_come_back(mesh, folder, suffix):
         assert np.array_equal(known, faces[:, :3])
 
 
-@pytest.mark.parametrize("suffix", MESHES)
-def test_the_boundary_of_two_zones_comes_back(suffix, tmp_path):
-    """A rim of its own alloy: zones and the surface between them keep their names,
-    and that surface lies inside, between cells of the one and of the other.
-    """
+@pytest.fixture(scope="module")
+def two_zones(tmp_path_factory):
+    """A wheel with a rim of its own alloy, and its files."""
     table = read_design(ASPEN).model_dump()
     table["material"]["rim_alloy"] = "a356-t6-flow-formed"
     divided = Design(**table)
-    wheel = build_wheel(divided)
+    folder = tmp_path_factory.mktemp("zones")
+    export_design(divided, [folder / f"wheel{suffix}" for suffix in MESHES])
+    return build_wheel(divided), folder
+
+
+@pytest.mark.parametrize("suffix", MESHES)
+def test_the_boundary_of_two_zones_comes_back(suffix, two_zones):
+    """A rim of its own alloy: zones and the surface between them keep their names,
+    and that surface lies inside, between cells of the one and of the other.
+    """
+    wheel, folder = two_zones
     (name,) = wheel.mesh.interfaces
-    (path,) = export_design(divided, [tmp_path / f"wheel{suffix}"])
+    path = folder / f"wheel{suffix}"
     found = read_mesh_file(path)
     zones, faces = (
         {key(word): rows for word, rows in some.items()}

@@ -10,7 +10,7 @@ from robustness import feasible_seeds, is_feasible, try_seed
 
 from spokecheck.wheel.meshing import dents
 
-FIRST, BATCH = 1, 120
+FIRST, BATCH = 1, 70
 """The batch of the slow run; ``robustness.py`` does thousands on demand."""
 
 

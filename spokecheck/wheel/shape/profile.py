@@ -28,6 +28,10 @@ from spokecheck.wheel.tables.design import Design
 LEVEL = 0.02
 """Steps [mm] between hub and spoke below this are none."""
 
+LEVEL_FRONT = 1.0
+"""The same on the face side, where no load makes a notch of a step: narrower surfaces
+make slivers."""
+
 PAD_DRAFT = np.deg2rad(30.0)
 """Slope of the pad's side from the axis, common practice for casting draft."""
 
@@ -234,7 +238,7 @@ def _hub_front(design: Design, lines: SpokeLines) -> list[Corner]:
     front = design.attachment + design.hub.thickness_mm
     pad = design.hub.pad_diameter_mm / 2.0
     rise = front - lines.at("face", pad)
-    if abs(rise) < LEVEL:
+    if abs(rise) < LEVEL_FRONT:
         level = (pad, lines.at("face", pad))
         return [
             Corner(level, design.hub.fillet_mm, "hub front"),
