@@ -120,6 +120,10 @@ class Places:
         forces[:, points] += self.coarse_stiffness.times(own)
 
 
+Solve = Callable[[Sequence[OrderLoad]], ComplexArray]
+"""Displacements (n_loads, n_points, 3) [mm] of a body from loads of any orders."""
+
+
 @dataclass(frozen=True)
 class Solved:
     """A load case solved on the body before.
@@ -137,7 +141,7 @@ class Solved:
 
     loads: Sequence[OrderLoad]
     u: ComplexArray
-    solve: Callable[[Sequence[OrderLoad]], ComplexArray]
+    solve: Solve
 
 
 def solve_composite(

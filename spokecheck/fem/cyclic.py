@@ -113,6 +113,11 @@ def rotation(angle: float) -> FloatArray:
     return np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
 
 
+def reflection(plane: float) -> FloatArray:
+    """Mirror matrix (3, 3) at the plane through z at angle ``plane`` [rad]."""
+    return rotation(2.0 * plane) @ np.diag([1.0, -1.0, 1.0])
+
+
 def stress_rotation(R: FloatArray) -> FloatArray:
     """Matrix (6, 6) that turns a Voigt stress vector as R s R^T turns the tensor."""
     first = np.array([0, 1, 2, 0, 1, 2])

@@ -9,14 +9,14 @@ changes with the mesh, the stress in it does.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from spokecheck.errors import ModelError
 from spokecheck.fem.body import Elastic
-from spokecheck.fem.cyclic import Cyclic
+from spokecheck.fem.cyclic import Cyclic, numbered_within
 from spokecheck.fem.orders import OrderLoad, Supports
 from spokecheck.fem.recovery import patch_recovery
 from spokecheck.fem.sector import solve_sector
@@ -161,12 +161,9 @@ def extract(
 ) -> SubmodelBody:
     """Cells (n_cells,) of bool as a body of their own."""
     points, flat = np.unique(mesh.cells[members], return_inverse=True)
-    number = np.full(mesh.n_points, -1)
-    number[points] = np.arange(len(points))
-    pairs = number[cyclic.pairs]
-    pairs = pairs[(pairs >= 0).all(axis=1)]
     part = Mesh(mesh.points[points], flat.reshape(-1, 10))
-    return SubmodelBody(points, part, replace(cyclic, pairs=pairs), elastic.of(members))
+    own = numbered_within(cyclic, points, mesh.n_points)
+    return SubmodelBody(points, part, own, elastic.of(members))
 
 
 def solve_submodel(

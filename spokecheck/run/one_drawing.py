@@ -4,7 +4,7 @@ A drawing that was taken because the first could not be meshed has other windows
 corners; a variant in it is not compared with one that is drawn as asked for.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 
 from spokecheck.run.batch import Outcome
@@ -13,8 +13,6 @@ from spokecheck.run.stored import Screened
 
 ROUNDS = 3
 """Most times that designs are screened again."""
-
-Outcomes = Sequence[Outcome[Screened]]
 
 
 def on_one_drawing(

@@ -8,7 +8,7 @@ import scipy.sparse as sp
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from spokecheck.fem.cyclic import rotation
+from spokecheck.fem.cyclic import reflection, rotation
 from spokecheck.screen.tracked_spots import REFINED
 from spokecheck.units import BoolArray, FloatArray, IntArray
 from spokecheck.wheel.build import Wheel
@@ -149,8 +149,7 @@ def _with_mirrored(images: FloatArray, plane: float | None) -> FloatArray:
     """Places (n, 3), and their images at a plane through the axle [rad] if any."""
     if plane is None:
         return images
-    flip = rotation(2.0 * plane) @ np.diag([1.0, -1.0, 1.0])
-    return np.concatenate([images, images @ flip.T])
+    return np.concatenate([images, images @ reflection(plane).T])
 
 
 def _turned(point: FloatArray, count: int) -> FloatArray:

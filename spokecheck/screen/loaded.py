@@ -1,6 +1,6 @@
 """A wheel under one test: its stress history, and where the model is fictitious."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -23,6 +23,7 @@ from spokecheck.fem.body import (
 from spokecheck.fem.composite import (
     CompositeBody,
     Places,
+    Solve,
     Solved,
     solve_composite,
 )
@@ -187,7 +188,7 @@ def load_case(wheel: Wheel, requirement: Requirement) -> LoadCase:
 
 def load_wheel(
     wheel: Wheel, surface: Surface, body: Body, requirement: Requirement
-) -> tuple[LoadedCase, Callable[[Sequence[OrderLoad]], ComplexArray]]:
+) -> tuple[LoadedCase, Solve]:
     """Solve one test.
 
     Parameters

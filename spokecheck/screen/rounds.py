@@ -21,8 +21,8 @@ from scipy.spatial import cKDTree
 from spokecheck.cases.procedure import Requirement, Setup
 from spokecheck.errors import ModelError
 from spokecheck.fem.body import Elastic
+from spokecheck.fem.composite import Solve
 from spokecheck.fem.local_halving import CoarseSpot
-from spokecheck.fem.orders import OrderLoad
 from spokecheck.fem.parallel import LostCopyError, run_and_keep
 from spokecheck.screen.adapt import RefinementLimits, merged
 from spokecheck.screen.hotspots import (
@@ -50,7 +50,6 @@ from spokecheck.screen.ranking import (
 )
 from spokecheck.screen.solved_bodies import KeptSolvers, SolvedBody
 from spokecheck.screen.stages import StageClock
-from spokecheck.units import ComplexArray
 from spokecheck.wheel.build import Wheel
 from spokecheck.wheel.meshing.kernel.task import Refinement
 from spokecheck.wheel.meshing.sizing import Fineness
@@ -71,13 +70,12 @@ MOST_KEPT = 250_000
 """Factors of meshes of more unknowns are not kept: they take 3 GiB and more for each
 test.  Those of a wheel joined of two parts are small."""
 
-Again = Callable[[Sequence[OrderLoad]], ComplexArray]
-Solution = tuple[LoadedCase, Again | None]
-"""A solved test, and what solves its body again, if that is to be kept."""
-
 MOST_JOINED = 2_000_000
 """No mesh of a wheel joined of two parts is expected to have more unknowns: only two of
 its sectors and a few places are factored."""
+
+Solution = tuple[LoadedCase, Solve | None]
+"""A solved test, and what solves its body again, if that is to be kept."""
 
 
 @dataclass(frozen=True)
@@ -324,7 +322,7 @@ def _solve_and_rank(
 
     def one_setup(
         setup: Setup,
-    ) -> tuple[tuple[LoadedCase, dict[int, RankedTest]], Again | None]:
+    ) -> tuple[tuple[LoadedCase, dict[int, RankedTest]], Solve | None]:
         loaded, again = solve(surface, largest[setup])
         ranked = {
             k: rank(wheel, surface, loaded, r, gauge, earlier[k] if earlier else None)

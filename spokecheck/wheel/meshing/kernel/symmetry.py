@@ -14,7 +14,7 @@ import scipy.sparse as sp
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import ConvexHull, cKDTree
 
-from spokecheck.fem.cyclic import rotation
+from spokecheck.fem.cyclic import reflection, rotation
 from spokecheck.units import BoolArray, FloatArray
 from spokecheck.wheel.meshing.kernel.faces import edge_points
 from spokecheck.wheel.meshing.kernel.solid_surface import (
@@ -233,8 +233,7 @@ class _Shape:
 
 def _mirrored(points: FloatArray, plane: float) -> FloatArray:
     """Mirror images (n, 3) of points at a plane through the axle [rad]."""
-    flip = rotation(2.0 * plane) @ np.diag([1.0, -1.0, 1.0])
-    return np.asarray(points @ flip.T)
+    return np.asarray(points @ reflection(plane).T)
 
 
 def _alike(face: Face, other: Face) -> bool:
