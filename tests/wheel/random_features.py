@@ -31,6 +31,8 @@ def features(design):
         "humps": "humps" in rim,
         "valve hole": "valve" in rim,
         "tapering leg": "leg_seat_wall_mm" in rim,
+        "thick lip": "lip_height_mm" in rim.get("inboard", {}),
+        "well corner": "well_corner_wall_mm" in rim,
         "inboard well": "well_side" in rim,
         "flanges": "lip_height_mm" in rim,
         "flange of a side": "inboard" in rim or "outboard" in rim,
@@ -59,6 +61,25 @@ def _leg_taper(rng, design):
     rim["leg_seat_wall_mm"] = rim["leg_wall_mm"] * rng.uniform(0.6, 0.95)
     if rng.random() < 0.5:
         rim["leg_taper_mm"] = rng.uniform(15.0, 60.0)
+
+
+def _thick_lip(rng, design):
+    rim = design["rim"]
+    deep = rng.random() < 0.5 and "flange_wall_mm" not in rim
+    lip = {"lip_height_mm": rng.uniform(10.0, 14.0)}
+    if deep:
+        wall = rim.get("inboard", rim).get("seat_wall_mm", rim["seat_wall_mm"])
+        lip = {"lip_height_mm": 17.5 + wall + rng.uniform(1.0, 5.0),
+               "lip_run_mm": rng.uniform(4.0, 16.0)}  # fmt: skip
+    rim["inboard"] = rim.get("inboard", {}) | lip
+
+
+def _well_corner(rng, design):
+    rim = design["rim"]
+    rim["well_wall_mm"] = rng.uniform(4.5, 8.0)
+    rim["well_corner_wall_mm"] = rim["well_wall_mm"] + rng.uniform(1.0, 5.0)
+    if rng.random() < 0.5:
+        rim["well_corner_run_mm"] = rng.uniform(11.0, 18.0)
 
 
 def _inboard_well(rng, design):
@@ -165,5 +186,7 @@ FEATURES = (
     (0.06, _bows),
     (0.06, _rim_corner),
     (0.10, _leg_taper),
+    (0.08, _thick_lip),
+    (0.08, _well_corner),
 )
 """Share of the designs that have a feature."""

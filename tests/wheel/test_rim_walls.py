@@ -16,7 +16,11 @@ from spokecheck.wheel.shape.estimate import estimate_volume
 from spokecheck.wheel.shape.rim import rim_contour
 from spokecheck.wheel.shape.wheel_shape import draw_wheel
 
+CORNER = {"well_wall_mm": 7.0, "well_corner_wall_mm": 12.0}
 LEG = {"leg_wall_mm": 7.0, "leg_seat_wall_mm": 4.0, "inboard": {"seat_wall_mm": 6.0}}
+
+EXPOSED = {**LEG, **CORNER, "well_side": "inboard", "lip_height_mm": 28.0}
+"""Walls that no spoke hides."""
 
 
 def inner_distance(contour, at):
@@ -32,7 +36,7 @@ def ring(*triangle):
     return 2.0 * np.pi * (a + b + c)[0] / 3.0 * area
 
 
-def fillet_gap(curves):
+def fillet_gap(curves, name="rim inner"):
     """Volume [mm^3] between the roundings of a section and their corners, signed.
 
     A rounding of radius R and turn t takes R^2 (tan(t / 2) - t / 2) off a convex corner
@@ -40,7 +44,7 @@ def fillet_gap(curves):
     """
     total = 0.0
     for arc in curves:
-        if isinstance(arc, Arc) and arc.name == "rim inner":
+        if isinstance(arc, Arc) and arc.name == name:
             a = np.subtract(arc.start, arc.centre)
             b = np.subtract(arc.end, arc.centre)
             turn = np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)
@@ -102,17 +106,81 @@ def test_volume_of_an_even_leg_beyond_its_taper():
     assert_allclose(taken, expected, rtol=2e-3)
 
 
+@pytest.mark.parametrize("height", [20.0, 27.0])
+def test_volume_of_a_thicker_lip(height):
+    """Each flange gains a ring of one triangle below its edge (Pappus), and a rounding.
+
+    A lip of 27 mm stands into the barrel, and its re-entrant corner is rounded.
+    """
+    plain, thick = (
+        variant(rim={"inboard": {"lip_height_mm": h}}) for h in (9.0, height)
+    )
+    before, after = (rim_contour(design.rim) for design in (plain, thick))
+    under = before.flanges[-1].under
+    expected = ring(under, before.lip_foot(-1), after.lip_foot(-1))
+    gaps = [
+        fillet_gap(draw_wheel(d).profile.curves, "flange inboard")
+        for d in (plain, thick)
+    ]
+    expected += gaps[0] - gaps[1]
+    assert_allclose(solid_volume(thick) - solid_volume(plain), expected, rtol=2e-3)
+
+
+def test_volume_of_a_well_that_tapers():
+    """An inboard well from 12 to 7 mm lacks a ring of two triangles (Pappus)."""
+    even, tapered = (
+        variant(rim={"well_side": "inboard", "well_corner_wall_mm": 12.0,
+                     "well_wall_mm": w})
+        for w in (12.0, 7.0)
+    )  # fmt: skip
+    before, after = (rim_contour(design.rim).inner for design in (even, tapered))
+    k = [s.name for s in rim_contour(even.rim).stations].index("well")
+    expected = ring(before[k - 1], before[k], after[k])
+    expected += ring(before[k], after[k], before[k + 1])
+    gaps = [
+        fillet_gap(draw_wheel(d).profile.curves, "rim inner corner")
+        for d in (even, tapered)
+    ]
+    expected += gaps[0] - gaps[1]
+    assert_allclose(solid_volume(even) - solid_volume(tapered), expected, rtol=2e-3)
+
+
+def test_a_thick_corner_is_not_paid_for_over_the_whole_well():
+    """With 12 mm at the corner alone a wheel weighs less than with 12 mm throughout.
+
+    Both have the same section at the corner, and windows that end at the same radius.
+    """
+    thin, corner, thick = (
+        draw_wheel(variant(rim={"well_wall_mm": 12.0, **keys}))
+        for keys in (
+            {"well_wall_mm": 7.0},
+            {**CORNER, "well_corner_run_mm": 14.0},
+            {},
+        )
+    )
+    assert corner.window_range == pytest.approx(thick.window_range)
+    contour = corner.profile.contour
+    k = [s.name for s in contour.stations].index("corner")
+    assert_allclose(contour.air[k, 0] - contour.inner[k, 0], 12.0)
+    volumes = [estimate_volume(shape) for shape in (thin, corner, thick)]
+    assert volumes == sorted(set(volumes))
+
+
 @pytest.mark.parametrize(
     ("key", "values"),
     [
-        ("leg_seat_wall_mm", np.arange(3.0, 7.0, 0.25)),
+        ("well_corner_wall_mm", np.arange(7.0, 14.0, 0.5)),
+        ("well_corner_run_mm", np.arange(10.0, 19.0, 1.0)),
+        ("lip_height_mm", np.arange(8.0, 28.0, 1.0)),
+        ("lip_run_mm", np.arange(2.0, 20.0, 2.0)),
+        ("leg_seat_wall_mm", np.arange(3.0, 7.0, 0.5)),
         ("leg_taper_mm", np.arange(12.0, 90.0, 6.0)),
     ],
 )
 def test_mass_strictly_follows_walls_that_taper(key, values):
     """Each step of a key that adds metal makes the wheel heavier."""
     volumes = [
-        estimate_volume(draw_wheel(variant(rim={**LEG, key: float(value)})))
+        estimate_volume(draw_wheel(variant(rim={**EXPOSED, key: float(value)})))
         for value in values
     ]
     assert (np.diff(volumes) > 0.0).all()
@@ -122,6 +190,33 @@ def test_mass_strictly_follows_walls_that_taper(key, values):
     ("keys", "fault", "words"),
     [
         ({"leg_taper_mm": 30.0}, "rim.leg_taper_mm", "leg_seat_wall_mm is given"),
+        ({"well_corner_run_mm": 12.0}, "rim.well_corner_run_mm", "wall_mm is given"),
+        (
+            {**CORNER, "well_corner_run_mm": 20.0},
+            "rim.well_corner_run_mm",
+            "19 mm at most",
+        ),
+        (
+            {**CORNER, "well_corner_run_mm": 8.0},
+            "rim.well_corner_wall_mm",
+            "7 mm to 11.0 mm",
+        ),
+        (
+            {"lip_run_mm": 8.0, "flange_wall_mm": 6.0},
+            "rim.lip_run_mm",
+            "flange_wall_mm settles",
+        ),
+        (
+            {"inboard": {"lip_height_mm": 34.0}},
+            "rim.inboard.lip_height_mm",
+            "32.5 mm high at most",
+        ),
+        (
+            {"lip_run_mm": 22.0, "lip_height_mm": 27.0},
+            "rim.lip_run_mm",
+            "within 21 mm",
+        ),
+        ({"lip_run_mm": 9.0}, "rim.lip_run_mm", "of 9 mm does not stand out"),
         ({**LEG, "leg_taper_mm": 95.0}, "rim.leg_taper_mm", "93.0 mm at most"),
         (
             {**LEG, "leg_wall_mm": 14.0, "leg_taper_mm": 15.0},
@@ -139,16 +234,23 @@ def test_tapers_without_room_are_refused(keys, fault, words):
 
 def test_a_taper_leaves_no_sharp_re_entrant_corner():
     """Where walls taper, the section turns into the metal by less than 1 degree."""
-    for keys in (LEG, {**LEG, "leg_taper_mm": 40.0}):
+    lip = {"seat_wall_mm": 6.0, "lip_height_mm": 27.0}
+    for keys in (
+        LEG,
+        {**LEG, "leg_taper_mm": 40.0, "inboard": lip},
+        {**CORNER, "well_corner_run_mm": 15.0, "well_side": "inboard"},
+    ):
         curves = draw_wheel(variant(rim=keys)).profile.curves
         for turn, *names in sharp_turns(curves):
-            if names == ["rim inner", "rim inner"]:
+            if all("inner" in n or "inboard" in n for n in names):
                 assert turn > -np.deg2rad(1.0), keys
 
 
 def test_a_wheel_of_tapering_walls_is_meshed():
     """All cells are upright, and the mesh has the volume of the solid."""
-    design = variant(rim={**LEG, "leg_taper_mm": 40.0})
+    lip = {"seat_wall_mm": 6.0, "lip_height_mm": 26.0, "lip_run_mm": 10.0}
+    keys = {**LEG, **CORNER, "leg_taper_mm": 40.0, "well_corner_run_mm": 18.0}
+    design = variant(rim={**keys, "inboard": lip})
     assert find_faults(design) == []
     wheel = build_wheel(design)
     assert jacobian_ratios(wheel.mesh.points, wheel.mesh.cells).min() >= LEAST_JACOBIAN

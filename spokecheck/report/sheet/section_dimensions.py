@@ -11,12 +11,16 @@ from spokecheck.report.sheet.sheet import polyline
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.departures import NOTED
 from spokecheck.wheel.shape.rim import RimContour
+from spokecheck.wheel.shape.rim_walls import Station
 from spokecheck.wheel.shape.spoke_lines import spoke_lines
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 from spokecheck.wheel.tables.rim_table import Rim
 
 ROW = 7.5
 """Distance [mm] of dimension lines from each other."""
+
+LIP_OFF = 4.0
+"""Distance [mm] of the height of a lip from it."""
 
 FILLETS = (
     "hub fillet, back",
@@ -68,6 +72,7 @@ def dimension_section(board: Board, shape: WheelShape, place: Placed) -> None:
     _cap(board, shape, place)
     _spokes(board, shape, place)
     _walls(board, shape, place)
+    _lips(board, shape, place)
     _fillets(board, shape, place)
 
 
@@ -210,18 +215,24 @@ def _walls(board: Board, shape: WheelShape, place: Placed) -> None:
     """Walls of inboard seat, leg and well, below the axle, and where they taper."""
     rim, contour = shape.design.rim, shape.profile.contour
     air = contour.air
-    well_in, well_out = _well(contour)
+    well, corner = (contour.station(name) for name in ("well", "corner"))
+    share = 0.75 if rim.well_corner_wall_mm is None else 0.25
+    bed = (1.0 - share) * np.array(well.at) + share * np.array(corner.at)
     places = [
         ((air[0] + 2.0 * air[1]) / 3.0, rim.seat_wall(-1)),
-        ((well_in + 3.0 * well_out) / 4.0, rim.well_wall_mm),
+        (bed, rim.well_wall_mm),
         *_leg_walls(rim, contour),
     ]
+    if rim.well_corner_wall_mm is not None:
+        places.append((np.array(corner.at), corner.wall))
     for (r, z), wall in places:
         x = float(place(z, 0)[0])
         ends = place(z, -r), place(z, -r + wall)
         linear(board, vertical(*ends, x), number(wall), "end")
     if rim.leg_taper_mm is not None:
-        _taper(board, contour, place)
+        _run(board, place, contour.station("leg"), contour.station("taper"))
+    if rim.well_corner_run_mm is not None:
+        _run(board, place, corner, contour.station("bed"))
 
 
 def _leg_walls(rim: Rim, contour: RimContour) -> list[tuple[FloatArray, float]]:
@@ -233,13 +244,32 @@ def _leg_walls(rim: Rim, contour: RimContour) -> list[tuple[FloatArray, float]]:
     return [(np.array(s.at), s.wall) for s in (seat, leg)]
 
 
-def _taper(board: Board, contour: RimContour, place: Placed) -> None:
-    """Width the leg tapers in, inside the barrel."""
-    leg, end = (contour.station(name) for name in ("leg", "taper"))
-    level = min(s.at[0] - s.wall for s in (leg, end))
+def _run(board: Board, place: Placed, one: Station, other: Station) -> None:
+    """Width a wall tapers in, inside the barrel."""
+    level = min(s.at[0] - s.wall for s in (one, other))
     y = float(place(0, -level)[1]) + ROW
-    a, b = (place(s.at[1], -s.at[0] + s.wall) for s in (end, leg))
-    linear(board, horizontal(a, b, y), number(abs(leg.at[1] - end.at[1])))
+    a, b = (place(s.at[1], -s.at[0] + s.wall) for s in (one, other))
+    linear(board, horizontal(a, b, y), number(abs(one.at[1] - other.at[1])))
+
+
+def _lips(board: Board, shape: WheelShape, place: Placed) -> None:
+    """Lips that differ from the usual: their height, and where they run out."""
+    rim, contour = shape.design.rim, shape.profile.contour
+    for side, flange in contour.flanges.items():
+        r, z = contour.lip_foot(side)
+        x = float(place(z, 0)[0]) + side * LIP_OFF
+        if flange.lip != Rim.model_fields["lip_height_mm"].default:
+            ends = place(z, -outer_radius(shape)), place(z, -r)
+            linear(board, vertical(*ends, x), number(flange.lip), "end")
+        run = rim.on(side, "lip_run_mm")
+        if run is not None and rim.on(side, "flange_wall_mm") is None:
+            level = -flange.under[0]
+            under, face = (
+                place(flange.under[1], level),
+                place(z - side * flange.width, level),
+            )
+            y = float(under[1]) + ROW
+            linear(board, horizontal(under, face, y), number(run))
 
 
 def _fillets(board: Board, shape: WheelShape, place: Placed) -> None:

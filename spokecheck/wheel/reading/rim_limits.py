@@ -44,6 +44,9 @@ STEEPEST = 0.5
 """Change of a wall over the width it tapers in, at most: common practice, and a flat
 corner at both ends."""
 
+WELL_LEFT = 5.0
+"""Even wall [mm] left of the well beside its thicker corner."""
+
 BEARING = 3.0
 """Straight seat [mm] a bead needs between heel and hump."""
 
@@ -54,11 +57,13 @@ def rim_faults(design: Design) -> Iterator[Fault]:
     yield from _well(rim, size)
     yield from _leg(rim, size)
     yield from _leg_taper(rim, size)
+    yield from _well_corner(rim)
     yield from _inset(rim, size)
     if rim.humps != "none":
         yield from _hump(rim, size)
     for side in SIDES:
         yield from _flange(rim, side)
+        yield from _lip(rim, side)
 
 
 def _seat_drop(rim: Rim) -> float:
@@ -168,6 +173,37 @@ def _leg_taper(rim: Rim, size: RimSize) -> Iterator[Fault]:
             )
 
 
+def _well_corner(rim: Rim) -> Iterator[Fault]:
+    """The thicker corner of the well: what it needs, and how steep it may be."""
+    thick, run = rim.well_corner_wall_mm, rim.well_corner_run_mm
+    if thick is None:
+        if run is not None:
+            yield Fault(
+                "rim.well_corner_run_mm",
+                f"{run:g} mm",
+                "a corner runs out only where rim.well_corner_wall_mm is given",
+                "give rim.well_corner_wall_mm, or leave it out",
+            )
+        return
+    if run is not None and run > rim.well_width_mm - WELL_LEFT:
+        yield Fault(
+            "rim.well_corner_run_mm",
+            f"{run:g} mm",
+            f"the well is {rim.well_width_mm:g} mm wide, of which {WELL_LEFT:g} mm "
+            f"stay even: {rim.well_width_mm - WELL_LEFT:g} mm at most",
+            "make it smaller, or leave it out: the whole well tapers then",
+        )
+    most = rim.well_wall_mm + STEEPEST * (run or rim.well_width_mm)
+    if not rim.well_wall_mm <= thick <= most + EXACT:
+        yield Fault(
+            "rim.well_corner_wall_mm",
+            f"{thick:g} mm",
+            f"from rim.well_wall_mm = {rim.well_wall_mm:g} mm to {most:.1f} mm is "
+            "possible (common practice, 1 in 2)",
+            "change it, or make rim.well_corner_run_mm longer",
+        )
+
+
 def _inset(rim: Rim, size: RimSize) -> Iterator[Fault]:
     half = size.width / 2.0
     inner = half - rim.well_position + rim.well_width_mm / 2.0
@@ -231,4 +267,48 @@ def _flange(rim: Rim, side: int) -> Iterator[Fault]:
             f"{where} its underside would leave the rim {start:.1f} mm inside the "
             "flange face, from 12 mm inside to its outer edge is possible",
             "change it, or leave it out",
+        )
+
+
+def _lip(rim: Rim, side: int) -> Iterator[Fault]:
+    """A thicker lip: where it runs out, and how far it stands into the barrel."""
+    if side > 0 and rim.outboard_flange == "run-out":
+        return
+    run, wall = rim.on(side, "lip_run_mm"), rim.on(side, "flange_wall_mm")
+    flange = rim_contour(rim).flanges[side]
+    where = f"on the {SIDES[side]} side"
+    top = parse_rim_size(rim.size).diameter / 2.0 + FLANGE_HEIGHT
+    if run is not None and wall is not None:
+        yield Fault(
+            rim.key_on(side, "lip_run_mm"),
+            f"{run:g} mm",
+            f"{where} flange_wall_mm settles already where the lip runs out",
+            "leave one of the two out",
+        )
+    elif run is not None and run > rim.seat_width - BEARING:
+        yield Fault(
+            rim.key_on(side, "lip_run_mm"),
+            f"{run:g} mm",
+            f"{where} the lip runs out under the seat, within "
+            f"{rim.seat_width - BEARING:g} mm",
+            "make it smaller, or the seat wider",
+        )
+    elif run is not None and not flange.blend:
+        yield Fault(
+            rim.key_on(side, "lip_run_mm"),
+            f"{run:g} mm",
+            f"{where} a lip of {flange.lip:g} mm does not stand out into the barrel, "
+            f"{top - flange.under[0]:.1f} mm and more do",
+            "leave it out, or raise lip_height_mm",
+        )
+    across = abs(rim_contour(rim).lip_foot(side)[1] - flange.under[1])
+    most = top - flange.under[0] + STEEPEST * across
+    if flange.lip > most + EXACT:
+        yield Fault(
+            rim.key_on(side, "lip_height_mm"),
+            f"{flange.lip:g} mm",
+            f"{where} the lip may stand into the barrel by half of the {across:.1f} mm "
+            f"over which it runs out, {most:.1f} mm high at most (common practice, "
+            "1 in 2)",
+            "make it lower, or lip_run_mm longer",
         )

@@ -14,7 +14,7 @@ the well bottom (unsure), and for code 21 a round hump of circumference 1693 mm 
 21 mm from the flange: its top lies 2.2 mm above the extended seat.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -30,7 +30,12 @@ from spokecheck.plane.curves import (
 )
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.hump import hump_of
-from spokecheck.wheel.shape.rim_walls import STRAIGHT, Station, rim_stations
+from spokecheck.wheel.shape.rim_walls import (
+    CONTOUR_RADIUS,
+    STRAIGHT,
+    Station,
+    rim_stations,
+)
 from spokecheck.wheel.tables.rim_table import SEAT_TAPER, Rim
 from spokecheck.wheel.tables.sizes import parse_rim_size
 from spokecheck.wheel.tables.surface_names import SEATS, WELL, WELL_CORNER
@@ -45,6 +50,10 @@ HEEL_RADIUS = 6.5
 """Between bead seat and flange [mm], at most this by the ETRTO manual 2017 p. R.8 (read
 in a secondary transcription)."""
 
+LIP_RUN = 2.0
+"""From the flange face to where its underside leaves the rim [mm] unless given, common
+practice."""
+
 SIDES = {-1: "inboard", 1: "outboard"}
 
 
@@ -58,12 +67,15 @@ class Flange:
         Width, height of the outer edge, and rounding of that edge (0: sharp) [mm].
     under : tuple of float
         Where its underside leaves the inner side of the rim, (r, z) [mm].
+    blend : float
+        Rounding there [mm]; 0 where the corner is convex.
     """
 
     width: float
     lip: float
     edge: float
     under: Point
+    blend: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -80,6 +92,8 @@ class RimContour:
         Corners of the tyre side between the heels, humps included.
     flanges : mapping of int to Flange
         By side, -1 inboard and 1 outboard.
+    seat_radius, half_width : float
+        Radius of the seats at the flange, half the rim width [mm].
     """
 
     stations: tuple[Station, ...]
@@ -138,14 +152,19 @@ def rim_contour(rim: Rim) -> RimContour:
     size = parse_rim_size(rim.size)
     r0, half = size.diameter / 2.0, size.width / 2.0
     stations = rim_stations(rim, r0, half)
-    inner = offset_line(
-        np.array([station.at for station in stations]),
-        np.array([station.wall for station in stations]),
-    )
+    inner = _inner_side(stations)
     flanges = {side: _flange(rim, inner, side, r0, half) for side in SIDES}
     bends = np.array([s.at for s in stations if s.name not in STRAIGHT])
     corners = tuple(_tyre_side(rim, bends, r0, half))
     return RimContour(stations, inner, corners, flanges, r0, half)
+
+
+def _inner_side(stations: Sequence[Station]) -> FloatArray:
+    """Inner side (n, 2) of the wall, station by station [mm]."""
+    return offset_line(
+        np.array([station.at for station in stations]),
+        np.array([station.wall for station in stations]),
+    )
 
 
 def _flange(rim: Rim, inner: FloatArray, side: int, r0: float, half: float) -> Flange:
@@ -155,7 +174,9 @@ def _flange(rim: Rim, inner: FloatArray, side: int, r0: float, half: float) -> F
     wall = rim.on(side, "flange_wall_mm")
     end, before = (inner[-1], inner[-2]) if side > 0 else (inner[0], inner[1])
     if wall is None:
-        return Flange(width, lip, edge, (float(end[0]), side * (half - 2.0)))
+        leaves = _lip_end(rim, side, end, before, half)
+        stands_in = r0 + FLANGE_HEIGHT - lip < leaves[0]
+        return Flange(width, lip, edge, leaves, CONTOUR_RADIUS if stands_in else 0.0)
     # tangent from the lip to a circle about the heel's centre, as s = side * z grows
     mirror = np.array([1.0, side])
     foot = np.array([r0 + FLANGE_HEIGHT - lip, half + width])
@@ -172,6 +193,18 @@ def _flange(rim: Rim, inner: FloatArray, side: int, r0: float, half: float) -> F
     along = np.array([[c, s], [-s, c]]) @ off
     under = crossing(foot, along, end * mirror, (end - before) * mirror)
     return Flange(width, lip, edge, as_point(under * mirror))
+
+
+def _lip_end(
+    rim: Rim, side: int, end: FloatArray, before: FloatArray, half: float
+) -> Point:
+    """Where the underside of a flange without a wall of its own leaves the rim."""
+    run = rim.on(side, "lip_run_mm")
+    if run is None:
+        return float(end[0]), side * (half - LIP_RUN)
+    # limits refuse what runs beyond the seat, which still has to be drawn
+    share = min((side * (half - run) - end[1]) / (before[1] - end[1]), 0.9)
+    return as_point(end + share * (before - end))
 
 
 def _tyre_side(rim: Rim, air: FloatArray, r0: float, half: float) -> list[Corner]:
@@ -218,7 +251,7 @@ def flange_corners(contour: RimContour, side: int) -> list[Corner]:
         Corner((top, z), FLANGE_RADIUS, rim_edge, rim_edge),
         Corner((top, foot[1]), flange.edge, rim_edge, edge),
         Corner(foot, flange.edge, rim_edge, edge),
-        Corner(flange.under, name="rim inner"),
+        Corner(flange.under, flange.blend, "rim inner"),
     ]
 
 

@@ -18,7 +18,7 @@ BLEND = 4.0
 """What the rounding at the end of a taper takes of both its sides [mm], common
 practice: so flat a corner would stay sharp with ``CONTOUR_RADIUS``."""
 
-STRAIGHT = ("taper",)
+STRAIGHT = ("taper", "bed")
 """Stations at which the tyre side runs on straight."""
 
 
@@ -29,8 +29,8 @@ class Station:
     Attributes
     ----------
     name : str
-        ``far heel``, ``far seat``, ``taper``, ``leg``, ``well``, ``corner``, ``near
-        seat`` or ``near heel``, counted from the well's flange.
+        ``far heel``, ``far seat``, ``taper``, ``leg``, ``well``, ``bed``, ``corner``,
+        ``near seat`` or ``near heel``, counted from the well's flange.
     at : tuple of float
         (r, z) [mm].
     wall : float
@@ -94,8 +94,12 @@ def _outward(rim: Rim, r0: float, half: float, mount: int) -> Iterator[Station]:
             at = _between(leg, seat, rim.leg_taper_mm)
             yield Station("taper", at, thin, tapers=True)
         yield Station("leg", leg, rim.leg_wall_mm)
-    yield Station("well", (r_well, well_in), rim.well_wall_mm)
-    yield Station("corner", (r_well, well_out), rim.well_wall_mm)
+    well, corner = (r_well, well_in), (r_well, well_out)
+    yield Station("well", well, rim.well_wall_mm)
+    if rim.well_corner_run_mm is not None:
+        at = _between(corner, well, rim.well_corner_run_mm)
+        yield Station("bed", at, rim.well_wall_mm, tapers=True)
+    yield Station("corner", corner, rim.well_corner_wall_mm or rim.well_wall_mm)
     yield Station("near seat", (r_seat, half - rim.seat_width), near)
     yield Station("near heel", (r0, half), near)
 

@@ -39,6 +39,7 @@ KEYS = {
         "spokes.tip_face_mm",
         "rim.seat_wall_mm",
         "rim.well_wall_mm",
+        "rim.well_corner_wall_mm",
         "rim.well_position_mm",
     ),
     "rim.well_radius_mm": _WELL,

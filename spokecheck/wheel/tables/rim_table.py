@@ -45,7 +45,11 @@ class RimSide(StrictTable):
         float | None, mm(3, 15, "Wall of this side's flange; else as [rim]")
     ] = None
     lip_height_mm: Annotated[
-        float | None, mm(4, 15, "Height of this side's flange edge; else as [rim]")
+        float | None, mm(4, 35, "Height of this side's flange edge; else as [rim]")
+    ] = None
+    lip_run_mm: Annotated[
+        float | None,
+        mm(2, 25, "Width over which this side's lip runs out; else as [rim]"),
     ] = None
     edge_radius_mm: Annotated[
         float | None, mm(1, 4, "Rounding of this side's flange edge; else as [rim]")
@@ -110,6 +114,24 @@ class Rim(RimPlace):
         ),
     ] = 10.0
     well_wall_mm: Annotated[float, mm(3, 15, "Wall under the well")] = 6.5
+    well_corner_wall_mm: Annotated[
+        float | None,
+        mm(
+            3,
+            30,
+            "Wall of the well at its corner beside the flange, common practice 8 to "
+            "16; windows end below it; else well_wall_mm",
+        ),
+    ] = None
+    well_corner_run_mm: Annotated[
+        float | None,
+        mm(
+            5,
+            75,
+            "From that corner, width over which its wall tapers to well_wall_mm, "
+            "common practice; else the whole well",
+        ),
+    ] = None
     leg_wall_mm: Annotated[
         float, mm(2.5, 15, "Wall between the well and the seat far from it")
     ] = 5.0
@@ -164,8 +186,23 @@ class Rim(RimPlace):
         mm(3, 15, "Wall of the flange at its foot; else it starts 2 mm inside it"),
     ] = None
     lip_height_mm: Annotated[
-        float, mm(4, 15, "Radial height of the flange's outer edge")
+        float,
+        mm(
+            4,
+            35,
+            "Radial height of the flange's outer edge, common practice 8 to 14; above "
+            "17.5 and the seat's wall it stands out into the barrel",
+        ),
     ] = 9.0
+    lip_run_mm: Annotated[
+        float | None,
+        mm(
+            2,
+            25,
+            "From the flange face inward, width over which a lip that stands out into "
+            "the barrel runs out, common practice; else 2",
+        ),
+    ] = None
     edge_radius_mm: Annotated[
         float | None, mm(1, 4, "Rounding of the flange's outer edge; else sharp")
     ] = None
