@@ -44,6 +44,7 @@ def features(design):
         "turned bolts": "angle_deg" in design["bolts"],
         "bows": "face_bow_mm" in spokes,
         "rim corner": "rim_corner_mm" in spokes,
+        "undercut": "undercut_mm" in spokes,
         "back pocket": "pocket" in spokes,
     }
     return [name for name, there in message.items() if there]
@@ -170,6 +171,15 @@ def _rim_corner(rng, design):
     design["spokes"]["rim_corner_mm"] = rng.uniform(4.0, 16.0)
 
 
+def _undercut(rng, design):
+    spokes = design["spokes"]
+    depth, width = rng.uniform(2.0, 8.0), rng.uniform(14.0, 28.0)
+    spokes |= {"undercut_mm": depth, "undercut_width_mm": width,
+               "undercut_radius_mm": rng.uniform(3.0, 8.0)}  # fmt: skip
+    if "pocket" in spokes:
+        spokes["pocket"]["end_mm"] = width + rng.uniform(3.0, 8.0)
+
+
 FEATURES = (
     (0.08, _humps),
     (0.06, _inboard_well),
@@ -188,5 +198,6 @@ FEATURES = (
     (0.10, _leg_taper),
     (0.08, _thick_lip),
     (0.08, _well_corner),
+    (0.10, _undercut),
 )
 """Share of the designs that have a feature."""

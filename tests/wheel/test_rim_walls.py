@@ -4,11 +4,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 from shapely import LineString, Point
-from variants import sharp_turns, solid_volume, variant
+from variants import fillet_gap, ring, sharp_turns, solid_volume, variant
 
 from spokecheck.mesh.jacobian_bounds import jacobian_ratios
 from spokecheck.mesh.quality import LEAST_JACOBIAN
-from spokecheck.plane.curves import Arc
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.limits import find_faults
 from spokecheck.wheel.reading.rim_limits import rim_faults
@@ -26,32 +25,6 @@ EXPOSED = {**LEG, **CORNER, "well_side": "inboard", "lip_height_mm": 28.0}
 def inner_distance(contour, at):
     """Distance [mm] of a point of the tyre side from the rim's inner side."""
     return LineString(contour.inner).distance(Point(*at))
-
-
-def ring(*triangle):
-    """Volume [mm^3] of a revolved triangle of the section (Pappus)."""
-    a, b, c = np.array(triangle)
-    (x, y), (u, v) = b - a, c - a
-    area = abs(x * v - y * u) / 2.0
-    return 2.0 * np.pi * (a + b + c)[0] / 3.0 * area
-
-
-def fillet_gap(curves, name="rim inner"):
-    """Volume [mm^3] between the roundings of a section and their corners, signed.
-
-    A rounding of radius R and turn t takes R^2 (tan(t / 2) - t / 2) off a convex corner
-    and adds it to a re-entrant one; its ring has the radius of its middle.
-    """
-    total = 0.0
-    for arc in curves:
-        if isinstance(arc, Arc) and arc.name == name:
-            a = np.subtract(arc.start, arc.centre)
-            b = np.subtract(arc.end, arc.centre)
-            turn = np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)
-            size = np.tan(abs(turn) / 2.0) - abs(turn) / 2.0
-            middle = (arc.start[0] + arc.end[0]) / 2.0
-            total -= np.sign(turn) * arc.radius**2 * size * 2.0 * np.pi * middle
-    return total
 
 
 @pytest.mark.parametrize("side", ["outboard", "inboard"])

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from spokecheck.plane.curves import Line, outline_points
+from spokecheck.plane.curves import Arc, Line, outline_points
 from spokecheck.wheel.meshing.kernel.session import quiet_session
 from spokecheck.wheel.meshing.kernel.solid import build_solid
 from spokecheck.wheel.shape.wheel_shape import draw_wheel
@@ -27,6 +27,32 @@ def solid_volume(design):
     shape = draw_wheel(design)
     with quiet_session():
         return build_solid(shape.drawing).volume * shape.count
+
+
+def ring(*triangle):
+    """Volume [mm^3] of a revolved triangle of the section (Pappus)."""
+    a, b, c = np.array(triangle)
+    (x, y), (u, v) = b - a, c - a
+    area = abs(x * v - y * u) / 2.0
+    return 2.0 * np.pi * (a + b + c)[0] / 3.0 * area
+
+
+def fillet_gap(curves, name="rim inner"):
+    """Volume [mm^3] between the roundings of a section and their corners, signed.
+
+    A rounding of radius R and turn t takes R^2 (tan(t / 2) - t / 2) off a convex corner
+    and adds it to a re-entrant one; its ring has the radius of its middle.
+    """
+    total = 0.0
+    for arc in curves:
+        if isinstance(arc, Arc) and arc.name == name:
+            a = np.subtract(arc.start, arc.centre)
+            b = np.subtract(arc.end, arc.centre)
+            turn = np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)
+            size = np.tan(abs(turn) / 2.0) - abs(turn) / 2.0
+            middle = (arc.start[0] + arc.end[0]) / 2.0
+            total -= np.sign(turn) * arc.radius**2 * size * 2.0 * np.pi * middle
+    return total
 
 
 def sharp_turns(curves):

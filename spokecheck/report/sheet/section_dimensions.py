@@ -27,6 +27,7 @@ FILLETS = (
     "hub fillet, face",
     "rim fillet, back",
     "rim fillet, face",
+    "undercut fillet",
     "rim well corner",
     "cap recess fillet",
 )
@@ -71,6 +72,7 @@ def dimension_section(board: Board, shape: WheelShape, place: Placed) -> None:
     _heights(board, shape, place)
     _cap(board, shape, place)
     _spokes(board, shape, place)
+    _undercut(board, shape, place)
     _walls(board, shape, place)
     _lips(board, shape, place)
     _fillets(board, shape, place)
@@ -193,7 +195,7 @@ def _cap(board: Board, shape: WheelShape, place: Placed) -> None:
 def _spokes(board: Board, shape: WheelShape, place: Placed) -> None:
     """Depth of the spokes and height of their face, at root and tip, to the right."""
     design = shape.design
-    lines = spoke_lines(design, shape.profile.contour)
+    lines = spoke_lines(design, shape.profile.contour).uncut
     face = design.attachment
     root, tip = float(lines.face[0, 0]), float(lines.face[-1, 0])
     datum = [place(face, design.hub.pad_diameter_mm / 2 + 3), place(face, tip - 3.0)]
@@ -209,6 +211,23 @@ def _spokes(board: Board, shape: WheelShape, place: Placed) -> None:
         other = r + step * ROW / place.scale
         ends = place(face, other), place(lines.at("face", other), other)
         linear(board, horizontal(*ends, level), number(height), "end")
+
+
+def _undercut(board: Board, shape: WheelShape, place: Placed) -> None:
+    """Width of the undercut to the left of the spokes, its depth below its edge."""
+    lines = spoke_lines(shape.design, shape.profile.contour)
+    depth = shape.design.spokes.undercut_mm
+    if lines.cut is None or depth is None:
+        return
+    (edge, z), (foot, floor) = lines.cut
+    tip = shape.profile.contour.well_inner_radius
+    x = float(place(z, 0)[0]) - ROW
+    rim = lines.uncut.at("back", tip)
+    ends = place(z, edge), place(rim, tip)
+    linear(board, vertical(*ends, x), number(tip - edge), "start")
+    y = float(place(0, edge)[1]) - ROW
+    ends = place(z, edge), place(floor - lines.uncut.at("back", foot) + z, edge)
+    linear(board, horizontal(*ends, y), number(depth), "start")
 
 
 def _walls(board: Board, shape: WheelShape, place: Placed) -> None:

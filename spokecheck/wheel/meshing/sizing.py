@@ -36,6 +36,7 @@ STRESSED = (
     "cap recess fillet",
     "counterbore fillet",
     "pocket fillet",
+    "undercut fillet",
 )
 
 DIVIDED_PER_QUARTER = 2.6

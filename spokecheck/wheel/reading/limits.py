@@ -19,6 +19,7 @@ from spokecheck.wheel.reading.spoke_limits import (
     pattern_faults,
     spoke_faults,
 )
+from spokecheck.wheel.reading.undercut_limits import undercut_faults
 from spokecheck.wheel.shape.valve import valve_faults
 from spokecheck.wheel.tables.design import Design
 from spokecheck.wheel.tables.sidecar import Sidecar
@@ -58,6 +59,7 @@ CHECKS: tuple[tuple[Callable[[Design], Iterator[Fault]], tuple[str, ...]], ...] 
     (hub_faults, ("hub", "bolts")),
     (pattern_faults, ("spokes",)),
     (spoke_faults, ("spokes", "hub", "bolts", "rim")),
+    (undercut_faults, ("spokes", "hub", "bolts", "rim")),
 )
 """Checks, and the tables of the design they need."""
 

@@ -34,6 +34,9 @@ LEAST_HEEL = 3.0
 LIP_LEFT = 4.0
 """Underside of the outboard flange [mm axially] left beside a face that meets it."""
 
+BACK_LEFT = 10.0
+"""The spokes' back meets the rim at least this far [mm] inside the outboard flange."""
+
 WINDOW_ROOM = 30.0
 """Least radial length [mm] between the windows' hub end and the rim."""
 
@@ -182,7 +185,8 @@ def _heights(design: Design, contour: RimContour) -> Iterator[Fault]:
             f"lower it to {most:g} mm, or raise spokes.root_face_mm",
         )
     radii = np.linspace(spokes.root_radius_mm, contour.well_inner_radius, 9)
-    depths = [lines.at("face", r) - lines.at("back", r) for r in radii]
+    uncut = lines.uncut
+    depths = [uncut.at("face", r) - uncut.at("back", r) for r in radii]
     if min(depths) < 2.0 * LEAST_WALL - 2.0:
         yield Fault(
             "spokes.face_bow_mm",
@@ -193,9 +197,9 @@ def _heights(design: Design, contour: RimContour) -> Iterator[Fault]:
         )
     if design.rim.outboard_flange == "run-out":
         yield from _run_out(design, contour, lines)
-    joints = rim_joints(contour, lines)
+    joints = rim_joints(contour, uncut)
     lip = contour.lip_foot(1)[1] - LIP_LEFT
-    for which, outboard in (("face", lip), ("back", contour.half_width - 10.0)):
+    for which, outboard in (("face", lip), ("back", contour.half_width - BACK_LEFT)):
         joint = joints[which]
         key = "tip_face_mm" if which == "face" else "tip_depth_mm"
         if joint is None or joint[1][1] > outboard:

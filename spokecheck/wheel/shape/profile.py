@@ -90,11 +90,11 @@ def draw_profile(design: Design) -> Profile:
         raise ValueError("the spokes miss the rim")
     corners = [
         *_hub_back(design, lines),
-        *lines.bend("back"),
+        *lines.corners("back"),
         *_barrel(contour, design, back),
         *contour.tyre_side,
         *_outboard(contour, design, face, lines),
-        *lines.bend("face"),
+        *lines.corners("face"),
         *_hub_front(design, lines),
     ]
     curves, reduced_radii = round_corners(corners)

@@ -42,6 +42,7 @@ KEYS = {
         "rim.well_corner_wall_mm",
         "rim.well_position_mm",
     ),
+    "spokes.undercut_radius_mm": ("spokes.undercut_mm", "spokes.undercut_width_mm"),
     "rim.well_radius_mm": _WELL,
     "rim.hump_radius_mm": ("rim.hump_position_mm", "rim.seat_width_mm"),
     "hub.cap_radius_mm": ("hub.cap_mm", "hub.cap_depth_mm"),

@@ -149,6 +149,27 @@ class Spokes(SpokeCount):
         float, mm(0.5, 20, "Radial gap between windows and the rim wall")
     ] = 2.0
     rim_fillet_mm: Annotated[float, mm(3, 40, "Radius between spokes and rim")] = 9.0
+    undercut_mm: Annotated[
+        float | None,
+        mm(
+            1,
+            40,
+            "Depth of a groove turned into the spokes' back beside the rim, common "
+            "practice 3 to 10; else none",
+        ),
+    ] = None
+    undercut_width_mm: Annotated[
+        float,
+        mm(
+            5,
+            150,
+            "Undercut: from the rim's smallest inner radius inward to its edge, common "
+            "practice",
+        ),
+    ] = 25.0
+    undercut_radius_mm: Annotated[
+        float, mm(2, 30, "Undercut: radius at the foot of its slope of 45 degrees")
+    ] = 6.0
     twin: Twin | None = None
     fork: Fork | None = None
     sweep: Sweep | None = None
