@@ -44,6 +44,7 @@ def features(design):
         "turned bolts": "angle_deg" in design["bolts"],
         "bows": "face_bow_mm" in spokes,
         "rim corner": "rim_corner_mm" in spokes,
+        "rounded edges": "face_edge_mm" in spokes or "back_edge_mm" in spokes,
         "undercut": "undercut_mm" in spokes,
         "back pocket": "pocket" in spokes,
     }
@@ -180,6 +181,14 @@ def _undercut(rng, design):
         spokes["pocket"]["end_mm"] = width + rng.uniform(3.0, 8.0)
 
 
+def _edges(rng, design):
+    spokes, which = design["spokes"], rng.random()
+    if which < 0.7:
+        spokes["face_edge_mm"] = rng.uniform(1.0, 4.0)
+    if which > 0.5:
+        spokes["back_edge_mm"] = rng.uniform(1.0, 4.0)
+
+
 FEATURES = (
     (0.08, _humps),
     (0.06, _inboard_well),
@@ -199,5 +208,6 @@ FEATURES = (
     (0.08, _thick_lip),
     (0.08, _well_corner),
     (0.10, _undercut),
+    (0.08, _edges),
 )
 """Share of the designs that have a feature."""

@@ -202,6 +202,10 @@ def _notes(shape: WheelShape) -> tuple[str, ...]:
         more.append(f"attachment face relieved by {number(hub.relief_depth_mm)}")
     if spokes.draft_deg > 0.0:
         more.append(f"draft of the windows {spokes.draft_deg:g}°")
+    edges = {"face": spokes.face_edge_mm, "back": spokes.back_edge_mm}
+    rounded = [f"{side} R{number(r)}" for side, r in edges.items() if r is not None]
+    if rounded:
+        more.append(f"edges of the windows: {', '.join(rounded)}")
     if spokes.pocket is not None:
         wall, floor = number(spokes.pocket.wall_mm), number(spokes.pocket.floor_mm)
         more.append(f"back pockets: side walls {wall}, floor {floor}")

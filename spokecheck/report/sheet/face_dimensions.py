@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spokecheck.plane.curves import Arc, turned
+from spokecheck.plane.curves import Arc, Line, turned
 from spokecheck.plane.polygons import sides
 from spokecheck.report.sheet.board import ARROW, Board
 from spokecheck.report.sheet.dimensions import Span, leader, linear
@@ -19,6 +19,7 @@ from spokecheck.report.sheet.section_planes import CutPlanes, cut_planes
 from spokecheck.report.sheet.sheet import Words, polyline
 from spokecheck.report.sheet.views import UP
 from spokecheck.units import FloatArray
+from spokecheck.wheel.shape.edge_strips import along_outline
 from spokecheck.wheel.shape.patterns import lay_bars
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 
@@ -45,6 +46,7 @@ def dimension_face(board: Board, shape: WheelShape, place: Placed) -> None:
     _bolt_call(board, shape, place)
     _pocket_call(board, shape, place)
     _window_radii(board, shape, place)
+    _window_edges(board, shape, place)
 
 
 def measured_girths(shape: WheelShape) -> list[Girth]:
@@ -190,6 +192,24 @@ def _window_radii(board: Board, shape: WheelShape, place: Placed) -> None:
                 pair = turned(pair, UP)
                 tips.append((place(*pair[0]), pair[1]))
             leader(board, tips, f"R{radius}")
+
+
+def _window_edges(board: Board, shape: WheelShape, place: Placed) -> None:
+    """Rounded edges of the windows, called out once from the middle of any side."""
+    radii = {strip.name: strip.radius for strip in shape.drawing.edges}
+    if not radii:
+        return
+    words = [f"{name.split(', ')[1]} R{number(r)}" for name, r in radii.items()]
+    tips = []
+    for strip in shape.drawing.edges:
+        if not isinstance(strip.curve, Line):
+            continue
+        middle, away = along_outline(strip.curve, np.array([0.5]))
+        for angle in strip.angles:
+            at, way = turned(turned(np.vstack([middle, -away]), angle), UP)
+            tips.append((place(*at), way))
+    if tips:
+        leader(board, tips, f"edge: {', '.join(words)}")
 
 
 def _into(curves: tuple[object, ...], arc: Arc) -> FloatArray:

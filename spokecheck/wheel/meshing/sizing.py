@@ -91,6 +91,10 @@ cells of a sector fold, and the flange is dented by 0.7 to 1.7 mm in opening the
 these 15, and no dent is deeper than 0.1 mm (four wheels with an edge radius of 1.5 mm;
 7 % more cells)."""
 
+EDGE_STRIP = 1.2
+"""Edge length of a window's rounded edge as a share of its radius: 1.3 edges on a
+quarter arc, which is convex and folds no cell."""
+
 ON_ROUNDING = 1.25
 """Edges of the ring on a rounding may be longer than its own by this factor; they run
 along it, across its bend the grid is no coarser."""
@@ -153,6 +157,9 @@ def edge_lengths(shape: WheelShape, fineness: Fineness) -> dict[str, float]:
         quarter = np.pi / 2.0 * pocket.floor_radius
         size = min(quarter / per_quarter, sizes["spoke pocket wall"])
         sizes["spoke pocket fillet"] = float(size)
+    for strip in shape.drawing.edges:
+        size = EDGE_STRIP * strip.radius / fineness.factor
+        sizes[strip.name] = min(size, sizes.get(strip.name, np.inf))
     divided = shape.drawing.divide is not None
     windows = (curve for window in shape.windows for curve in window.curves)
     cutters = (curve for cutter in shape.drawing.cutters for curve in cutter.curves)

@@ -8,6 +8,7 @@ from shapely.ops import unary_union
 
 from spokecheck.errors import Fault
 from spokecheck.plane.curves import offset_outline, outline_points, turned
+from spokecheck.wheel.reading.edge_limits import edge_faults
 from spokecheck.wheel.reading.hub_limits import EXACT, LEAST_WALL
 from spokecheck.wheel.shape.drawing import CLEARANCE, Window
 from spokecheck.wheel.shape.patterns import TABLE
@@ -265,6 +266,7 @@ def drawing_faults(design: Design) -> Iterator[Fault]:
     yield from _metal_faults(design, windows, tip)
     yield from _draft_faults(design, windows, profile)
     yield from _pocket_faults(design, profile)
+    yield from edge_faults(design, windows, profile)
     yield from zone_faults(design, profile, windows)
 
 

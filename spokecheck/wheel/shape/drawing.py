@@ -4,6 +4,7 @@ Plain records without the design file, so that they travel to the mesher's proce
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -132,6 +133,51 @@ class PocketCutter:
 
 
 @dataclass(frozen=True)
+class EdgeStrip:
+    """The rounded edge of a window along one curve of its outline, on face or back.
+
+    In each plane square to the outline and along the axle, the rounding is an arc that
+    touches the window's side and the section.  Planes are placed by the share of the
+    curve's length; in each, d is the distance outward from the outline.
+
+    Attributes
+    ----------
+    name : str
+        Surface.
+    curve : Line or Arc
+        Of the outline in (x, y) [mm], before it is turned.
+    angles : tuple of float
+        Turns [rad] about the axle that give the window's copies.
+    side : int
+        1 on the face, -1 on the back.
+    radius : float
+        [mm].
+    wall : float
+        Direction [rad] from the centre to where the arc meets the window's side, as on
+        the face.
+    path : tuple of tuple of float
+        Share of the curve, d and side * z of the centre [mm], direction [rad] to where
+        the arc meets the section; from the start of the curve to its end.
+    stations : tuple of int
+        Places on the path through which the surface is laid.
+    """
+
+    name: str
+    curve: Curve
+    angles: tuple[float, ...]
+    side: int
+    radius: float
+    wall: float
+    path: tuple[tuple[float, float, float, float], ...]
+    stations: tuple[int, ...]
+
+    @cached_property
+    def reach(self) -> float:
+        """Largest distance [mm] from the outline at which it meets the section."""
+        return max(d + self.radius * float(np.cos(way)) for _, d, _, way in self.path)
+
+
+@dataclass(frozen=True)
 class Divide:
     """A line across the section that parts the rim from the disc.
 
@@ -194,6 +240,8 @@ class Drawing:
         Between rim and disc, where they are two zones.
     ring : RingGrid or None
         Where the sector is one of a part of the wheel, spokes or hub.
+    edges : tuple of EdgeStrip
+        Rounded edges of the windows.
     """
 
     name: str
@@ -205,6 +253,12 @@ class Drawing:
     low_angle: float
     divide: Divide | None = None
     ring: RingGrid | None = None
+    edges: tuple[EdgeStrip, ...] = ()
+
+    @cached_property
+    def edge_reach(self) -> float:
+        """Largest distance [mm] from a window at which a rounded edge ends."""
+        return max((strip.reach for strip in self.edges), default=0.0)
 
     @property
     def span(self) -> float:

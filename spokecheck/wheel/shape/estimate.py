@@ -9,6 +9,7 @@ from spokecheck.plane.curves import Curve, outline_points
 from spokecheck.plane.polygons import crossings, extent, inside
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.drawing import PocketCutter, RoundCutter, Window
+from spokecheck.wheel.shape.edge_strips import strip_volume
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 
 RADII = 2000
@@ -70,6 +71,8 @@ def estimate_volume(shape: WheelShape) -> float:
     for window in shape.windows:
         volume -= abs(swept(window.curves)) * len(window.angles)
         volume -= _draft_volume(section, window) * len(window.angles)
+    for strip in shape.drawing.edges:
+        volume -= strip_volume(strip) * len(strip.angles)
     for pocket in shape.drawing.pockets:
         volume -= _pocket_volume(section, pocket) * len(pocket.angles)
     for cutter in shape.drawing.cutters:

@@ -112,6 +112,7 @@ def find_ring(drawing: Drawing) -> Ring | float:
     hub = np.vstack([_hub_side(cutter) for cutter in drawing.cutters])
     hub = hub[(hub[:, 1] > low) & (hub[:, 1] < high)]
     windows = [_window_side(window, z) for window in drawing.windows]
+    windows = [side - np.array([drawing.edge_reach, 0.0]) for side in windows]
     pockets = [_pocket_side(pocket) for pocket in drawing.pockets]
     spokes = np.vstack([*windows, *pockets])
     metal = Polygon(outline_points(drawing.section, 16)).buffer(0.01)

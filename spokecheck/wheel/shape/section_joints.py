@@ -24,7 +24,9 @@ CLEAR_POINT = 0.1
 
 
 def clear_of_windows(
-    section: Sequence[Curve], windows: Sequence[Window]
+    section: Sequence[Curve],
+    windows: Sequence[Window],
+    roundings: Sequence[float] = (),
 ) -> tuple[Curve, ...]:
     """Section whose joints keep clear of the windows' ends and joints.
 
@@ -34,6 +36,8 @@ def clear_of_windows(
         Closed outline in (r, z) [mm].
     windows : sequence of Window
         Windows cut from it.
+    roundings : sequence of float
+        Radii [mm] of their rounded edges, which end about so far beside them.
 
     Returns
     -------
@@ -48,7 +52,7 @@ def clear_of_windows(
         r, z = after.start
         if not low < r < high or not any(isinstance(c, Arc) for c in (before, after)):
             continue
-        near = _near(windows, z)
+        near = _near(windows, z, roundings)
         for radius in _ways_out(r, near):
             moved = moved_joint(before, after, radius)
             if moved is not None:
@@ -57,8 +61,11 @@ def clear_of_windows(
     return tuple(curves)
 
 
-def _near(windows: Sequence[Window], z: float) -> FloatArray:
+def _near(
+    windows: Sequence[Window], z: float, roundings: Sequence[float]
+) -> FloatArray:
     """Radii (n, 2) of windows' ends and joints at a height, and the room each wants."""
+    wider = np.array([0.0, *roundings])
     found: list[tuple[float, float]] = []
     for window in windows:
         curves = window.curves
@@ -68,7 +75,8 @@ def _near(windows: Sequence[Window], z: float) -> FloatArray:
         ends = np.array([fine.min(), fine.max()])
         joints = np.hypot(*np.array([curve.start for curve in curves]).T)
         joints = joints[np.abs(joints[:, None] - ends).min(axis=1) > 1e-6]
-        found += [(float(r), CLEAR) for r in ends]
+        low, high = ends[0] - wider, ends[1] + wider
+        found += [(float(r), CLEAR) for r in (*low, *high)]
         found += [(float(r), CLEAR_POINT) for r in joints]
     return np.array(found)
 

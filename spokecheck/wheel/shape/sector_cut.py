@@ -78,7 +78,8 @@ def cut_room(angle: float, drawing: Drawing) -> float:
         fine = outline_points(window.curves, 32)
         joints = np.array([curve.start for curve in window.curves])
         for turn in window.angles:
-            room = min(room, _outline_room(fine, joints, angle - turn))
+            own = _outline_room(fine, joints, angle - turn)
+            room = min(room, max(own - drawing.edge_reach, 0.0))
     for pocket in drawing.pockets:
         out = np.array([pocket.origin[0], 0.0])
         fine = outline_points(pocket.curves, 32) + out

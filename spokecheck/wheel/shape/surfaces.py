@@ -17,14 +17,23 @@ from spokecheck.plane.curves import (
     Arc,
     Curve,
     Line,
+    angle_between,
+    as_point,
     distance_to,
+    on_circle,
     outline_points,
     sense_of,
     signed_distance,
     turned,
 )
 from spokecheck.units import FloatArray
-from spokecheck.wheel.shape.drawing import Drawing, PocketCutter, RoundCutter, Window
+from spokecheck.wheel.shape.drawing import (
+    Drawing,
+    EdgeStrip,
+    PocketCutter,
+    RoundCutter,
+    Window,
+)
 
 ON_SURFACE = 1.0e-2
 """Largest distance [mm] of a face from the surface it was drawn as; where a prism meets
@@ -129,6 +138,49 @@ def _pocket_surfaces(pocket: PocketCutter, angle: float) -> list[DrawnSurface]:
     return surfaces
 
 
+def _edge_surface(strip: EdgeStrip, angle: float) -> DrawnSurface:
+    """The arc of a rounded edge, its centre brought to the origin plane by plane."""
+    share, d, z, way = np.array(strip.path).T
+    turn, curve = _turned(angle), strip.curve
+
+    def project(points: FloatArray) -> FloatArray:
+        flat = turn(points)
+        at, off = foot_on(curve, flat)
+        centre = [np.interp(at, share, c) for c in (d, z)]
+        return np.column_stack([off - centre[0], strip.side * points[:, 2] - centre[1]])
+
+    start, end = (
+        as_point(strip.radius * np.array([np.cos(a), np.sin(a)]))
+        for a in (way.min(), strip.wall)
+    )
+    arc = Arc(start, end, (0.0, 0.0), strip.name)
+    return DrawnSurface(strip.name, arc, project)
+
+
+def foot_on(curve: Curve, xy: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Share (n,) of a curve's length nearest to points (n, 2), and distance outward.
+
+    Beyond the ends of the curve the distance is that from the end.
+    """
+    start, end = np.array(curve.start), np.array(curve.end)
+    if isinstance(curve, Line):
+        along = end - start
+        share = np.clip((xy - start) @ along / (along @ along), 0.0, 1.0)
+        beyond = np.linalg.norm(xy - start - share[:, None] * along, axis=1)
+        right = np.array([along[1], -along[0]])
+        return share, beyond * np.sign((xy - start) @ right + 1e-12)
+    centre = np.array(curve.centre)
+    a, v = start - centre, xy - centre
+    turn = angle_between(a, end - centre)
+    ahead = np.arctan2(a[0] * v[:, 1] - a[1] * v[:, 0], v @ a)
+    share = np.clip(ahead / turn, 0.0, 1.0)
+    foot = on_circle(start, centre, share * turn)
+    off = sense_of(curve) * (np.linalg.norm(v, axis=1) - curve.radius)
+    inside = (ahead / turn > -1e-9) & (ahead / turn < 1.0 + 1e-9)
+    beyond = np.linalg.norm(xy - foot, axis=1)
+    return share, np.where(inside, off, np.maximum(beyond, np.abs(off)))
+
+
 def drawn_surfaces(drawing: Drawing) -> list[DrawnSurface]:
     """All surfaces a wheel was drawn with, sector cuts excepted."""
     surfaces = [DrawnSurface(c.name, c, meridian) for c in drawing.section]
@@ -140,6 +192,8 @@ def drawn_surfaces(drawing: Drawing) -> list[DrawnSurface]:
                 DrawnSurface(c.name, c, _onto_outline(window, c, angle))
                 for c in window.curves
             ]
+    for strip in drawing.edges:
+        surfaces += [_edge_surface(strip, angle) for angle in strip.angles]
     for pocket in drawing.pockets:
         for angle in pocket.angles:
             surfaces += _pocket_surfaces(pocket, angle)

@@ -74,7 +74,13 @@ def part_drawing(
         drawing, section=outside[0], cutters=(), count=spokes, divide=outside[1]
     )
     inner = replace(
-        drawing, section=inside, windows=(), pockets=(), count=bolts, divide=None
+        drawing,
+        section=inside,
+        windows=(),
+        pockets=(),
+        edges=(),
+        count=bolts,
+        divide=None,
     )
     low, first = _cuts(outer, inner, strips, rank)
     pitch = 2.0 * np.pi / strips

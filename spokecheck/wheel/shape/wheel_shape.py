@@ -6,6 +6,7 @@ from math import gcd
 from spokecheck.plane.curves import outline_points
 from spokecheck.wheel.shape.bolts import draw_bolt_hole
 from spokecheck.wheel.shape.drawing import Drawing, RoundCutter, Window
+from spokecheck.wheel.shape.edge_strips import draw_edge_strips, edge_radii
 from spokecheck.wheel.shape.fallbacks import AS_DRAWN, Fallback, varied
 from spokecheck.wheel.shape.hub_pockets import draw_pockets
 from spokecheck.wheel.shape.profile import Profile, draw_profile
@@ -92,7 +93,7 @@ def draw_wheel(
     section = draw_profile(design)
     tip = section.contour.well_inner_radius
     windows = draw_windows(design.spokes, tip, design.attachment)
-    clear = clear_of_windows(section.curves, windows)
+    clear = clear_of_windows(section.curves, windows, edge_radii(design.spokes))
     profile, divide = divide_section(design, replace(section, curves=clear))
     hollows = draw_spoke_pockets(design, profile)
     top = float(outline_points(profile.curves)[:, 1].max())
@@ -102,6 +103,8 @@ def draw_wheel(
     n = design.spokes.repeats
     cuts = windows, cutters, hollows
     drawing = Drawing(design.name, profile.curves, *cuts, 1, 0.0, divide)
+    edges = draw_edge_strips(design.spokes, profile.curves, windows)
+    drawing = replace(drawing, edges=edges)
     # equal sectors: the common symmetry of spokes and bolts; a valve hole breaks it
     count = 1 if valve or whole else gcd(n, design.bolts.count)
     if count > 1:

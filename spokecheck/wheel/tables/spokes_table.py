@@ -145,6 +145,14 @@ class Spokes(SpokeCount):
         le=8,
         description="Slope of the windows' sides, which widen towards the back [deg]",
     )
+    face_edge_mm: Annotated[
+        float | None,
+        mm(1, 4, "Rounding of the windows' edges on the face; else sharp"),
+    ] = None
+    back_edge_mm: Annotated[
+        float | None,
+        mm(1, 4, "Rounding of the windows' edges on the back; else sharp"),
+    ] = None
     rim_gap_mm: Annotated[
         float, mm(0.5, 20, "Radial gap between windows and the rim wall")
     ] = 2.0

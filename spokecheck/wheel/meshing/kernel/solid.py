@@ -16,6 +16,7 @@ from spokecheck.plane.curves import (
     outline_points,
 )
 from spokecheck.units import FloatArray
+from spokecheck.wheel.meshing.kernel.edge_tools import edge_tool
 from spokecheck.wheel.meshing.kernel.ring import cut_into_strips
 from spokecheck.wheel.shape.drawing import (
     CLEARANCE,
@@ -106,6 +107,7 @@ def build_solid(drawing: Drawing) -> Solid:
             f"cutting windows and holes left {len(solids)} "
             f"bodies, {len(bodies)} needed; move the windows away from rim and hub"
         )
+    solids, came_from = _round_edges(drawing, solids, came_from)
     _remove_sketches(solids)
     before = solids
     solids, became = cut_into_strips(drawing, solids)
@@ -118,6 +120,27 @@ def build_solid(drawing: Drawing) -> Solid:
             for k, zone in enumerate(zones)
         },
     )
+
+
+def _round_edges(
+    drawing: Drawing, solids: list[Tag], came_from: list[list[Tag]]
+) -> tuple[list[Tag], list[list[Tag]]]:
+    """Solids with the windows' edges rounded, and what each body has become."""
+    tools = []
+    for strip in drawing.edges:
+        middle, half = _spread([strip.curve])
+        half += strip.reach / float(np.hypot(*strip.curve.start))
+        for angle in strip.angles:
+            if _in_sector(drawing, angle + middle, half):
+                tools += edge_tool(strip, angle)
+    if not tools:
+        return solids, came_from
+    rounded, became = gmsh.model.occ.cut(solids, tools)
+    gmsh.model.occ.synchronize()
+    if len(rounded) != len(solids):
+        raise MeshError(f"rounding the windows' edges left {len(rounded)} bodies")
+    now = dict(zip(solids, became, strict=False))
+    return rounded, [[tag for old in body for tag in now[old]] for body in came_from]
 
 
 def _sections(drawing: Drawing, place: Placement) -> list[Tag]:
