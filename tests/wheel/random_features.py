@@ -208,6 +208,6 @@ FEATURES = (
     (0.08, _thick_lip),
     (0.08, _well_corner),
     (0.10, _undercut),
-    (0.08, _edges),
+    (0.04, _edges),
 )
 """Share of the designs that have a feature."""

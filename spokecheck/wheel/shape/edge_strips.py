@@ -36,7 +36,10 @@ crosses both surfaces at 8 degrees, and lies as far off its place as is never no
 DENSE, LEAST = 0.5, 9
 """Planes along a curve are this far apart [mm], and at least so many."""
 
-CLOSE = 2.0e-3
+SHORT_ARC = 80
+"""Arcs with up to so many planes are laid through all of them."""
+
+CLOSE = 1.0e-3
 """Distance [mm] of the surface laid through the stations from the planes between."""
 
 FINE = 5.0e-3
@@ -48,7 +51,7 @@ FAN = 241
 MOST_STEPS, SETTLED = 12, 1.0e-6
 """Steps at most, and change [mm] of the height at which there are no more."""
 
-BLUNTEST, SHARPEST = np.deg2rad(30.0), np.deg2rad(130.0)
+BLUNTEST, SHARPEST = np.deg2rad(40.0), np.deg2rad(130.0)
 """Angle of the arc: below the first, the edge is too blunt to be one."""
 
 
@@ -208,18 +211,21 @@ def along_outline(curve: Curve, share: FloatArray) -> tuple[FloatArray, FloatArr
 
 def _stations(curve: Curve, path: FloatArray) -> tuple[int, ...]:
     """Places on the path whose cubic spline comes within ``CLOSE`` of all others."""
-    share, rest = path[:, 0], path[:, 1:]
-    turn = 0.0
+    least = 4
     if isinstance(curve, Arc):
+        if len(path) <= SHORT_ARC:  # a corner, where fillets of the section begin
+            return tuple(range(len(path)))
         ends = (np.subtract(p, curve.centre) for p in (curve.start, curve.end))
-        turn = abs(angle_between(*ends))
-    least = max(4, 1 + int(np.ceil(np.rad2deg(turn) / 5.0)))
-    for number in range(least, len(path), 4):
-        chosen = np.unique(np.linspace(0, len(path) - 1, number).round().astype(int))
-        spline = CubicSpline(share[chosen], rest[chosen])
-        if np.abs(spline(share) - rest).max() < CLOSE:
-            return tuple(int(k) for k in chosen)
-    return tuple(range(len(path)))
+        least += int(np.rad2deg(abs(angle_between(*ends))) / 5.0)
+    share, rest = path[:, 0], path[:, 1:]
+    chosen = np.unique(np.linspace(0, len(path) - 1, least).round().astype(int))
+    while len(chosen) < len(path):
+        # one more where the spline is furthest off, as where a fillet begins
+        off = np.abs(CubicSpline(share[chosen], rest[chosen])(share) - rest).max(axis=1)
+        if off.max() < CLOSE:
+            break
+        chosen = np.unique([*chosen, int(off.argmax())])
+    return tuple(int(k) for k in chosen)
 
 
 def _without_room(side: int, at: FloatArray, turn: float) -> str:
