@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 import pyvista
 from PIL import Image
+from vtkmodules.vtkCommonCore import vtkFloatArray
 
 from spokecheck.fem.cyclic import rotation
 from spokecheck.report.pictures.lettering import (
@@ -155,16 +156,27 @@ class Studio:
         else:
             self._plotter.render()
         image = self._plotter.screenshot(return_img=True)
-        depth = -np.asarray(self._plotter.get_image_depth(), dtype=float)
         matrix = camera.GetCompositeProjectionTransformMatrix(1.0, -1.0, 1.0)
         entries = [[matrix.GetElement(i, j) for j in range(4)] for i in range(4)]
         return Snapshot(
             np.asarray(image),
-            depth,
+            self._depth(),
             np.array(entries),
             focus + distance * direction,
             -direction,
         )
+
+    def _depth(self) -> FloatArray:
+        """Distance [mm] of each pixel of the picture just rendered, NaN for none."""
+        width, height = self._plotter.window_size
+        buffer = vtkFloatArray()
+        # pyvista's own depth image renders the scene anew
+        window = self._plotter.render_window
+        window.GetZbufferData(0, 0, width - 1, height - 1, buffer)
+        z = np.asarray(pyvista.convert_array(buffer)).reshape(height, width)[::-1]
+        near, far = self._plotter.camera.clipping_range
+        depth = near * far / (far - z.astype(float) * (far - near))
+        return np.where(z < 1.0, depth, np.nan)
 
 
 def close_direction(mesh: pyvista.PolyData, spot: FloatArray) -> FloatArray:
