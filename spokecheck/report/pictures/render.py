@@ -7,11 +7,13 @@ the screening, hence the child.
 
 import sys
 from pathlib import Path
+from time import sleep
 from typing import Any
 
 import numpy as np
 import pyvista
 from PIL import Image
+from pyvista import Plotter
 from vtkmodules.vtkCommonCore import vtkFloatArray
 
 from spokecheck.fem.cyclic import rotation
@@ -37,6 +39,9 @@ VIEWS = {
     SIDE: (-0.92, 0.12, -0.30),
 }
 """Direction from the wheel to the camera."""
+
+LOOKS = 0.05
+"""Seconds between two looks for the job."""
 
 UP = np.array([0.0, 1.0, 0.0])
 
@@ -92,7 +97,7 @@ class Studio:
         self.mesh = whole_surface(job)
         nearest = [self.mesh.find_closest_point(image) for image in job.images]
         self.normals = np.asarray(self.mesh.point_normals)[nearest]
-        self._plotter: Any = pyvista.Plotter(
+        self._plotter: Any = Plotter(
             off_screen=True, window_size=[WINDOW, WINDOW], lighting="none"
         )
         self._plotter.background_color = pyvista.Color("white")
@@ -270,7 +275,7 @@ def _close_up(studio: Studio, mark: int, path: Path) -> Path:
 
 def draw_portrait(job: PictureJob, path: Path) -> Path:
     """Draw the bare wheel as ``PORTRAIT_VIEW`` sees it, in the colour of its metal."""
-    plotter: Any = pyvista.Plotter(
+    plotter: Any = Plotter(
         off_screen=True, window_size=[PORTRAIT, PORTRAIT], lighting="none"
     )
     plotter.background_color = pyvista.Color("white")
@@ -298,16 +303,18 @@ def draw_portrait(job: PictureJob, path: Path) -> Path:
 
 
 def main(arguments: list[str]) -> None:
-    """Draw the job file named first into the folder named second.
+    """Draw the job file named first, once it is there, into the folder named second.
 
     A job without marks and without assessed points gets its portrait only.
     """
-    job_file, folder = arguments
-    job = load_job(Path(job_file))
+    job_file, folder = map(Path, arguments)
+    while not job_file.exists():
+        sleep(LOOKS)
+    job = load_job(job_file)
     if job.labels or job.assessed.any():
-        draw_all(job, Path(folder))
+        draw_all(job, folder)
     else:
-        draw_portrait(job, Path(folder) / "front.jpg")
+        draw_portrait(job, folder / "front.jpg")
 
 
 if __name__ == "__main__":
