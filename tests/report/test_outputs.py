@@ -3,11 +3,14 @@
 import html
 import io
 import json
+import os
 import re
 import signal
 import sys
+import time
 from dataclasses import fields, is_dataclass, replace
 from html.parser import HTMLParser
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -461,6 +464,24 @@ def test_other_failures_of_the_drawing_process(small_screening, code, told):
     drawn = draw_pictures(job, _child(code), timeout=5.0)
     assert drawn.images == {}
     assert told in drawn.note
+
+
+def test_a_drawing_process_that_gets_no_job_ends_with_its_block(tmp_path):
+    """A screening that fails leaves neither the child nor its folder behind."""
+    pid_file = tmp_path / "pid"
+    code = (
+        "import os, pathlib, sys, time; "
+        f"place = pathlib.Path({str(pid_file)!r}); "
+        "place.write_text(f'{os.getpid()} {sys.argv[2]}'); "
+        "time.sleep(60)"
+    )
+    with DrawingProcess(_child(code)):
+        while not (pid_file.exists() and pid_file.read_text("utf-8")):
+            time.sleep(0.01)
+    pid, folder = pid_file.read_text("utf-8").split(" ", 1)
+    assert not Path(folder).exists()
+    with pytest.raises(ProcessLookupError):
+        os.kill(int(pid), 0)
 
 
 def test_missing_program_becomes_a_note(small_screening):
