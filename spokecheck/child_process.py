@@ -9,6 +9,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from types import TracebackType
 from typing import IO
 
 from spokecheck.memory import process_gigabytes
@@ -83,35 +84,69 @@ def run_child(
         If the child cannot start, is killed, or ends with a code other than 0; its
         kinds ``ChildTimeoutError`` and ``ChildMemoryError`` if it is ended at a limit.
     """
-    # the pipe ends with this process, and the child with the pipe
-    end, lifeline = os.pipe()
-    with tempfile.TemporaryFile() as words:
+    with Child(command, name) as child:
+        child.finish(time_limit, gigabytes)
+
+
+class Child:
+    """A command that runs beside this process, and no longer than a ``with`` block.
+
+    Parameters
+    ----------
+    command, name
+        As for ``run_child``.
+
+    Raises
+    ------
+    ChildError
+        If it cannot start.
+    """
+
+    def __init__(self, command: tuple[str, ...], name: str) -> None:
+        self._name, self._words = name, tempfile.TemporaryFile()
+        # the pipe ends with this process, and the child with the pipe
+        end, self._lifeline = os.pipe()
         try:
-            child = subprocess.Popen(
-                command, stdin=end, stdout=subprocess.DEVNULL, stderr=words
+            self._process = subprocess.Popen(
+                command, stdin=end, stdout=subprocess.DEVNULL, stderr=self._words
             )
         except OSError as error:
-            os.close(lifeline)
+            os.close(self._lifeline)
+            self._words.close()
             raise ChildError(f"{name} cannot start ({error.strerror})") from error
         finally:
             os.close(end)
-        try:
-            over = _watch(child, time_limit, gigabytes)
-        finally:
-            os.close(lifeline)
-            child.kill()
-            child.wait()
-        last_line = _last_line(words)
-    if over is ChildTimeoutError:
-        raise over(f"{name} took over {time_limit:g} s and was ended")
-    if over is ChildMemoryError:
-        reason = f"{name} took over {gigabytes:.3g} GB of memory and was ended"
-        raise over(f"{reason}{last_line}")
-    if child.returncode < 0:
-        cause = signal.Signals(-child.returncode).name
-        raise ChildError(f"{name} was ended by {cause}{last_line}", killed=True)
-    if child.returncode:
-        raise ChildError(f"{name} ended with code {child.returncode}{last_line}")
+
+    def __enter__(self) -> "Child":
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        os.close(self._lifeline)
+        self._process.kill()
+        self._process.wait()
+        self._words.close()
+
+    def finish(self, time_limit: float, gigabytes: float = float("inf")) -> None:
+        """Wait for its end; limits and errors as for ``run_child``."""
+        name, over = self._name, _watch(self._process, time_limit, gigabytes)
+        if over is not None:
+            self._process.kill()
+        code, last_line = self._process.wait(), _last_line(self._words)
+        if over is ChildTimeoutError:
+            raise over(f"{name} took over {time_limit:g} s and was ended")
+        if over is ChildMemoryError:
+            reason = f"{name} took over {gigabytes:.3g} GB of memory and was ended"
+            raise over(f"{reason}{last_line}")
+        if code < 0:
+            cause = signal.Signals(-code).name
+            raise ChildError(f"{name} was ended by {cause}{last_line}", killed=True)
+        if code:
+            raise ChildError(f"{name} ended with code {code}{last_line}")
 
 
 def _watch(

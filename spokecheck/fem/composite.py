@@ -20,6 +20,7 @@ Computing Suppl. 5 (1984) 115-121 (from memory).
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import scipy.sparse as sp
@@ -85,8 +86,7 @@ class CompositeBody:
         parents[self.parent[touching(self.mesh, near.free)]] = True
         before = self.before
         coarse = extract(before.mesh, before.cyclic, before.elastic, parents)
-        lame = coarse.elastic.lame
-        return Places(near, coarse, make_stiffness(coarse.mesh, coarse.cyclic, lame))
+        return Places(near, coarse)
 
 
 @dataclass(frozen=True)
@@ -99,13 +99,16 @@ class Places:
         On the finer mesh.
     coarse : SubmodelBody
         The parents of its cells.
-    coarse_stiffness : Stiffness
-        Theirs.
     """
 
     near: Submodel
     coarse: SubmodelBody
-    coarse_stiffness: Stiffness
+
+    @cached_property
+    def coarse_stiffness(self) -> Stiffness:
+        """Stiffness of the parents."""
+        coarse = self.coarse
+        return make_stiffness(coarse.mesh, coarse.cyclic, coarse.elastic.lame)
 
     def fine_forces(self, u: ComplexArray, forces: ComplexArray) -> None:
         """Subtract K_f u from forces (n, n_points, 3), in place."""

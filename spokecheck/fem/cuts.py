@@ -126,10 +126,13 @@ def at_phase(constant: FloatArray, across: FloatArray, angle: float) -> ComplexA
     angle : float
         [rad].
     """
-    H = np.cos(angle) * (across + across.T) + constant
-    if abs(np.sin(angle)) > 1e-12:
-        H = H + 1j * np.sin(angle) * (across - across.T)
-    return cast(ComplexArray, H)
+    real = np.cos(angle) * (across + across.T) + constant
+    if abs(np.sin(angle)) <= 1e-12:
+        return cast(ComplexArray, real)
+    # column by column, as the factorization wants it: no copy is made there
+    H = np.empty(constant.shape, dtype=complex, order="F")
+    H.real, H.imag = real, np.sin(angle) * (across - across.T)
+    return H
 
 
 def dense_factor(

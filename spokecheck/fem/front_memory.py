@@ -12,13 +12,12 @@ class FactorStore:
     """One stretch of memory for all columns of the factor."""
 
     def __init__(self, size: int) -> None:
-        self._flat, self._used = np.empty(size), 0
+        self._flat, self._used = np.zeros(size), 0
 
     def take(self, rows: int, columns: int) -> FloatArray:
         """Zeros (rows, columns), column by column."""
         block = self._flat[self._used : self._used + rows * columns]
         self._used += rows * columns
-        block[:] = 0.0
         return block.reshape((rows, columns), order="F")
 
 

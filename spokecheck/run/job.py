@@ -1,13 +1,14 @@
 """One design file from reading to written results: what a worker process does."""
 
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, field
 from functools import partial
 from importlib import import_module
 from pathlib import Path
 from threading import Thread
 
+from spokecheck.report.pictures.picture_process import DrawingProcess
 from spokecheck.run.cache import Store, key_of, surroundings
 from spokecheck.run.stored import Screened, keep, unwritable
 from spokecheck.screen.pipeline import screen
@@ -74,21 +75,23 @@ def screen_file(
     source = read_source(path, request.mesh, request.overrides)
     # what writes the results takes half a second to import: the mesher needs longer
     meanwhile = partial(imported, "spokecheck.run.write")
-    screening = screen(source, request, progress, meanwhile)
-    from spokecheck.run.write import write_outputs
-
     files: dict[str, bytes] = {}
-    try:
-        written = write_outputs(
-            screening,
-            out_dir,
-            request.pictures,
-            request.vtu,
-            stems[path],
-            files.__setitem__,
-        )
-    except OSError as failure:
-        raise unwritable(failure, out_dir) from failure
+    # the drawing process takes a second to load its libraries: the mesher needs longer
+    with DrawingProcess() if request.pictures else nullcontext() as drawing:
+        screening = screen(source, request, progress, meanwhile)
+        from spokecheck.run.write import write_outputs
+
+        try:
+            written = write_outputs(
+                screening,
+                out_dir,
+                drawing,
+                request.vtu,
+                stems[path],
+                files.__setitem__,
+            )
+        except OSError as failure:
+            raise unwritable(failure, out_dir) from failure
     screened = Screened(screening.findings, written)
     key = keeping.keys.get(path)
     if keeping.store is None or key is None:

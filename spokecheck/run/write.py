@@ -7,20 +7,22 @@ import numpy as np
 
 from spokecheck.mesh.named_files import write_vtu
 from spokecheck.report.findings.json_report import findings_to_dict, to_text
-from spokecheck.report.findings.page import screening_page
+from spokecheck.report.findings.page import page_sheets, screening_page
 from spokecheck.report.pictures.marks import place_marks
 from spokecheck.report.pictures.picture_job import picture_job
-from spokecheck.report.pictures.picture_process import Pictures, draw_pictures
+from spokecheck.report.pictures.picture_process import DrawingProcess, Pictures
 from spokecheck.report.stems import slug
 from spokecheck.report.whole_files import Written, write_bytes, write_whole
 from spokecheck.screen.results import Fields, Screening
 from spokecheck.units import FloatArray
 
+NOT_ASKED = Pictures(note="no pictures: not asked for")
+
 
 def write_outputs(
     screening: Screening,
     out_dir: Path,
-    pictures: bool = True,
+    drawing: DrawingProcess | None = None,
     vtu: bool = False,
     stem: str | None = None,
     keep: Callable[[str, bytes], None] = lambda suffix, content: None,
@@ -33,8 +35,8 @@ def write_outputs(
         What was found.
     out_dir : Path
         Folder; made if need be.
-    pictures : bool
-        Whether to have pictures drawn for the page.
+    drawing : DrawingProcess, optional
+        What draws the pictures for the page; it has none without.
     vtu : bool
         Whether to write the mesh with its utilisation for a viewer.
     stem : str, optional
@@ -60,16 +62,17 @@ def write_outputs(
     numbers = to_text(findings_to_dict(screening.findings)).encode("utf-8")
     json_file = write_bytes(base.with_name(f"{base.name}.json"), numbers)
     keep(".json", numbers)
-    drawn = Pictures(note="no pictures: not asked for")
-    if pictures:
-        drawn = draw_pictures(picture_job(screening.fields, place_marks(screening)))
-    text = screening_page(screening, drawn).encode("utf-8")
+    if drawing is not None:
+        drawing.begin(picture_job(screening.fields, place_marks(screening)))
+    sheets = page_sheets(screening)
+    drawn = NOT_ASKED if drawing is None else drawing.finish()
+    text = screening_page(screening, drawn, sheets).encode("utf-8")
     page = write_bytes(base.with_name(f"{base.name}.html"), text)
     keep(".html", text)
     grid = None
     if vtu:
         grid = write_grid(screening.fields, base.with_name(f"{base.name}.vtu"), keep)
-    notes = (drawn.note,) if pictures and drawn.note else ()
+    notes = (drawn.note,) if drawing is not None and drawn.note else ()
     return Written(json_file, page, grid, drawn.small, notes)
 
 

@@ -229,7 +229,8 @@ def _solve_finer(job: Job, wheel: Wheel, elastic: Elastic, before: Round) -> Rou
     places = composite.places()
     if places.near.region.mesh.n_cells > MOST_PLACES * wheel.mesh.n_cells:
         return _solve_all(job, wheel, before)
-    _ = places.near.stiffness  # made before processes are copied, which all use it
+    # made before processes are copied, which all use them
+    _ = places.near.stiffness, places.coarse_stiffness
 
     def solve(surface: Surface, requirement: Requirement) -> Solution:
         setup = requirement.setup

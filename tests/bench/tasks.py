@@ -46,7 +46,7 @@ def stages(design: str) -> Told:
 
     found = screen(read_design(Path(design)))
     with TemporaryDirectory() as folder:
-        write_outputs(found, Path(folder), pictures=False)
+        write_outputs(found, Path(folder))
     return {
         "design": Path(design).stem,
         "sectors": found.wheel.cyclic.count,

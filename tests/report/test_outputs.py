@@ -3,11 +3,14 @@
 import html
 import io
 import json
+import os
 import re
 import signal
 import sys
+import time
 from dataclasses import fields, is_dataclass, replace
 from html.parser import HTMLParser
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -30,7 +33,11 @@ from spokecheck.report.findings.page import screening_page
 from spokecheck.report.findings.terminal import render_faults, render_screening
 from spokecheck.report.pictures.marks import place_marks
 from spokecheck.report.pictures.picture_job import picture_job
-from spokecheck.report.pictures.picture_process import Pictures, draw_pictures
+from spokecheck.report.pictures.picture_process import (
+    DrawingProcess,
+    Pictures,
+    draw_pictures,
+)
 from spokecheck.report.stems import slug, unique_stems
 from spokecheck.run.write import write_outputs
 from spokecheck.screen.findings import FORMAT, SimilarPlaces
@@ -402,8 +409,8 @@ def test_faults_are_told_one_by_one():
 
 def test_same_bytes_twice(small_screening, tmp_path):
     """Writing twice gives the same JSON and the same page, byte for byte."""
-    first = write_outputs(small_screening, tmp_path / "a", pictures=False)
-    second = write_outputs(small_screening, tmp_path / "b", pictures=False)
+    first = write_outputs(small_screening, tmp_path / "a")
+    second = write_outputs(small_screening, tmp_path / "b")
     assert first.json.read_bytes() == second.json.read_bytes()
     assert first.page.read_bytes() == second.page.read_bytes()
     assert {p.name for p in (tmp_path / "a").iterdir()} == {
@@ -414,7 +421,7 @@ def test_same_bytes_twice(small_screening, tmp_path):
 
 def test_vtu_reads_back(small_screening, tmp_path):
     """The VTU holds the mesh and, on the surface, the utilisation of each test."""
-    written = write_outputs(small_screening, tmp_path, pictures=False, vtu=True)
+    written = write_outputs(small_screening, tmp_path, vtu=True)
     mesh, columns = read_vtu(written.vtu)
     own = small_screening.wheel.mesh
     np.testing.assert_array_equal(mesh.cells, own.cells)
@@ -433,15 +440,11 @@ def _child(code):
     return (sys.executable, "-c", code)
 
 
-def test_crash_of_the_drawing_process_leaves_the_rest(
-    small_screening, tmp_path, monkeypatch
-):
+def test_crash_of_the_drawing_process_leaves_the_rest(small_screening, tmp_path):
     """A drawing process that dies by a signal costs the pictures and nothing else."""
     crash = _child(f"import os; os.kill(os.getpid(), {int(signal.SIGSEGV)})")
-    monkeypatch.setattr(
-        "spokecheck.run.write.draw_pictures", lambda job: draw_pictures(job, crash)
-    )
-    written = write_outputs(small_screening, tmp_path)
+    with DrawingProcess(crash) as drawing:
+        written = write_outputs(small_screening, tmp_path, drawing)
     assert "SIGSEGV" in written.notes[0]
     assert written.notes[0] in html.unescape(written.page.read_text("utf-8"))
     assert json.loads(written.json.read_text("utf-8"))["hot_spots"]
@@ -461,6 +464,24 @@ def test_other_failures_of_the_drawing_process(small_screening, code, told):
     drawn = draw_pictures(job, _child(code), timeout=5.0)
     assert drawn.images == {}
     assert told in drawn.note
+
+
+def test_a_drawing_process_that_gets_no_job_ends_with_its_block(tmp_path):
+    """A screening that fails leaves neither the child nor its folder behind."""
+    pid_file = tmp_path / "pid"
+    code = (
+        "import os, pathlib, sys, time; "
+        f"place = pathlib.Path({str(pid_file)!r}); "
+        "place.write_text(f'{os.getpid()} {sys.argv[2]}'); "
+        "time.sleep(60)"
+    )
+    with DrawingProcess(_child(code)):
+        while not (pid_file.exists() and pid_file.read_text("utf-8")):
+            time.sleep(0.01)
+    pid, folder = pid_file.read_text("utf-8").split(" ", 1)
+    assert not Path(folder).exists()
+    with pytest.raises(ProcessLookupError):
+        os.kill(int(pid), 0)
 
 
 def test_missing_program_becomes_a_note(small_screening):

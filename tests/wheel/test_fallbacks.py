@@ -48,11 +48,11 @@ COURSE = {
 def failing(passes, tried):
     """A mesher that fails until a fallback passes, and records its arguments."""
 
-    def mesh(shape, fineness, refinements=()):
+    def mesh(shape, fineness, refinements=(), trial=0):
         tried.append((shape.fallback, fineness.factor))
         if not passes(shape.fallback):
             raise MeshError(f"no mesh for fallback {len(tried)}")
-        return mesh_shape(shape, fineness, refinements)
+        return mesh_shape(shape, fineness, refinements, trial=trial)
 
     return mesh
 
@@ -130,7 +130,7 @@ def test_a_mesher_that_takes_too_long_ends_the_search(monkeypatch):
     """No other drawing is tried: which one is taken must not hang on the clock."""
     tried = []
 
-    def late(shape, fineness, refinements):
+    def late(shape, fineness, refinements, trial):
         tried.append(shape.fallback)
         raise TimeLimitError("took over 1 s")
 

@@ -184,7 +184,7 @@ def test_parts_that_cannot_be_meshed_leave_the_whole(monkeypatch):
     """Where all drawings of two parts fail the wheel is meshed whole, and says why."""
     asked = []
 
-    def failing(shape, fineness, refinements, drawing=None):
+    def failing(shape, fineness, refinements, drawing=None, trial=0):
         asked.append(drawing)
         raise MeshError("no mesh of two parts" if drawing else "no mesh at all")
 

@@ -48,7 +48,9 @@ class Picture:
     caption: str
 
 
-def screening_page(screening: Screening, pictures: Pictures) -> str:
+def screening_page(
+    screening: Screening, pictures: Pictures, sheets: tuple[str, str] | None = None
+) -> str:
     """HTML of one screening.
 
     Parameters
@@ -57,6 +59,8 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
         Its findings, and its wheel for the drawings.
     pictures : Pictures
         What the drawing process made of it, or why it did not.
+    sheets : tuple of str, optional
+        What ``page_sheets`` returns, if it has been drawn.
 
     Returns
     -------
@@ -64,7 +68,7 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
     """
     findings, wheel = screening.findings, screening.fields.wheel
     marks = place_marks(screening)
-    section, face = _sheets(wheel, marks)
+    section, face = sheets or page_sheets(screening)
     margins = [(test.name, test.margin) for test in findings.tests]
     return (
         environment()
@@ -100,8 +104,9 @@ def screening_page(screening: Screening, pictures: Pictures) -> str:
     )
 
 
-def _sheets(wheel: Wheel, marks: tuple[Mark, ...]) -> tuple[str, str]:
-    """Section and face view: as drawn, or the outlines of a mesh."""
+def page_sheets(screening: Screening) -> tuple[str, str]:
+    """Section and face view as ``svg``: as drawn, or the outlines of a mesh."""
+    wheel, marks = screening.fields.wheel, place_marks(screening)
     if wheel.shape is None:
         return silhouettes(wheel, marks)
     return section_svg(wheel.shape, marks), face_svg(wheel.shape, marks)

@@ -1,15 +1,20 @@
 """Draw the pictures in a child process, and do without them if it fails."""
 
+from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import TracebackType
 
-from spokecheck.child_process import ChildError, child_command, run_child
+from spokecheck.child_process import Child, ChildError, child_command
 from spokecheck.report.pictures.picture_job import PictureJob
 from spokecheck.scratch import scratch_folder
 
 CHILD = child_command("spokecheck.report.pictures.render")
 TIMEOUT = 180.0
 """Seconds the child may take; software rendering on a busy core needs about ten."""
+
+JOB = "job.npz"
+"""Name of the file in which the child finds what to draw."""
 
 DRIVER_HINT = "; a graphics driver may be missing (on Debian: apt install libegl1)"
 """Likely cause of a crash."""
@@ -46,6 +51,69 @@ class Pictures:
     note: str = ""
 
 
+class DrawingProcess:
+    """A child that loads its libraries while this process makes what is to be drawn.
+
+    Parameters
+    ----------
+    child : tuple of str
+        Command; job file and folder are added to it.
+    timeout : float
+        Seconds that a drawing may take before the child is ended.
+
+    Notes
+    -----
+    Used in a ``with`` block, at whose end the child ends too, and for one job.
+    Whatever goes wrong becomes the note of the ``Pictures``.
+    """
+
+    def __init__(
+        self, child: tuple[str, ...] = CHILD, timeout: float = TIMEOUT
+    ) -> None:
+        self._command, self._timeout = child, timeout
+        self._block = ExitStack()
+        self._child: Child | None = None
+        self._failure: ChildError | None = None
+
+    def __enter__(self) -> "DrawingProcess":
+        self._folder = self._block.enter_context(scratch_folder())
+        self._job_file = self._folder / JOB
+        command = (*self._command, str(self._job_file), str(self._folder))
+        try:
+            child = Child(command, "the drawing process")
+            self._child = self._block.enter_context(child)
+        except ChildError as failure:
+            self._failure = failure
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._block.close()
+
+    def begin(self, job: PictureJob) -> None:
+        """Have a job drawn."""
+        # the child draws as soon as it sees the file, which must be whole by then
+        job.save(self._folder / f"part-{JOB}").replace(self._job_file)
+
+    def finish(self) -> Pictures:
+        """Wait for the pictures.
+
+        Without images, and with a note, if the child crashed, failed or took too long.
+        """
+        try:
+            if self._child is None:
+                raise self._failure or ChildError("the drawing process has not begun")
+            self._child.finish(self._timeout)
+        except ChildError as failure:
+            hint = DRIVER_HINT if failure.killed else ""
+            return Pictures(note=f"no pictures: {failure}{hint}")
+        return _collect(self._folder)
+
+
 def draw_pictures(
     job: PictureJob, child: tuple[str, ...] = CHILD, timeout: float = TIMEOUT
 ) -> Pictures:
@@ -65,14 +133,9 @@ def draw_pictures(
     Pictures
         Without images, and with a note, if the child crashed, failed or took too long.
     """
-    with scratch_folder() as folder:
-        command = (*child, str(job.save(folder / "job.npz")), str(folder))
-        try:
-            run_child(command, timeout, "the drawing process")
-        except ChildError as failure:
-            hint = DRIVER_HINT if failure.killed else ""
-            return Pictures(note=f"no pictures: {failure}{hint}")
-        return _collect(folder)
+    with DrawingProcess(child, timeout) as drawing:
+        drawing.begin(job)
+        return drawing.finish()
 
 
 def _collect(folder: Path) -> Pictures:

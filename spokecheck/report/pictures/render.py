@@ -7,11 +7,14 @@ the screening, hence the child.
 
 import sys
 from pathlib import Path
+from time import sleep
 from typing import Any
 
 import numpy as np
 import pyvista
 from PIL import Image
+from pyvista import Plotter
+from vtkmodules.vtkCommonCore import vtkFloatArray
 
 from spokecheck.fem.cyclic import rotation
 from spokecheck.report.pictures.lettering import (
@@ -36,6 +39,9 @@ VIEWS = {
     SIDE: (-0.92, 0.12, -0.30),
 }
 """Direction from the wheel to the camera."""
+
+LOOKS = 0.05
+"""Seconds between two looks for the job."""
 
 UP = np.array([0.0, 1.0, 0.0])
 
@@ -91,7 +97,7 @@ class Studio:
         self.mesh = whole_surface(job)
         nearest = [self.mesh.find_closest_point(image) for image in job.images]
         self.normals = np.asarray(self.mesh.point_normals)[nearest]
-        self._plotter: Any = pyvista.Plotter(
+        self._plotter: Any = Plotter(
             off_screen=True, window_size=[WINDOW, WINDOW], lighting="none"
         )
         self._plotter.background_color = pyvista.Color("white")
@@ -155,16 +161,27 @@ class Studio:
         else:
             self._plotter.render()
         image = self._plotter.screenshot(return_img=True)
-        depth = -np.asarray(self._plotter.get_image_depth(), dtype=float)
         matrix = camera.GetCompositeProjectionTransformMatrix(1.0, -1.0, 1.0)
         entries = [[matrix.GetElement(i, j) for j in range(4)] for i in range(4)]
         return Snapshot(
             np.asarray(image),
-            depth,
+            self._depth(),
             np.array(entries),
             focus + distance * direction,
             -direction,
         )
+
+    def _depth(self) -> FloatArray:
+        """Distance [mm] of each pixel of the picture just rendered, NaN for none."""
+        width, height = self._plotter.window_size
+        buffer = vtkFloatArray()
+        # pyvista's own depth image renders the scene anew
+        window = self._plotter.render_window
+        window.GetZbufferData(0, 0, width - 1, height - 1, buffer)
+        z = np.asarray(pyvista.convert_array(buffer)).reshape(height, width)[::-1]
+        near, far = self._plotter.camera.clipping_range
+        depth = near * far / (far - z.astype(float) * (far - near))
+        return np.where(z < 1.0, depth, np.nan)
 
 
 def close_direction(mesh: pyvista.PolyData, spot: FloatArray) -> FloatArray:
@@ -258,7 +275,7 @@ def _close_up(studio: Studio, mark: int, path: Path) -> Path:
 
 def draw_portrait(job: PictureJob, path: Path) -> Path:
     """Draw the bare wheel as ``PORTRAIT_VIEW`` sees it, in the colour of its metal."""
-    plotter: Any = pyvista.Plotter(
+    plotter: Any = Plotter(
         off_screen=True, window_size=[PORTRAIT, PORTRAIT], lighting="none"
     )
     plotter.background_color = pyvista.Color("white")
@@ -286,16 +303,18 @@ def draw_portrait(job: PictureJob, path: Path) -> Path:
 
 
 def main(arguments: list[str]) -> None:
-    """Draw the job file named first into the folder named second.
+    """Draw the job file named first, once it is there, into the folder named second.
 
     A job without marks and without assessed points gets its portrait only.
     """
-    job_file, folder = arguments
-    job = load_job(Path(job_file))
+    job_file, folder = map(Path, arguments)
+    while not job_file.exists():
+        sleep(LOOKS)
+    job = load_job(job_file)
     if job.labels or job.assessed.any():
-        draw_all(job, Path(folder))
+        draw_all(job, folder)
     else:
-        draw_portrait(job, Path(folder) / "front.jpg")
+        draw_portrait(job, folder / "front.jpg")
 
 
 if __name__ == "__main__":

@@ -15,6 +15,7 @@ def mesh_shape(
     fineness: Fineness,
     refinements: Sequence[Refinement] = (),
     drawing: Drawing | None = None,
+    trial: int = 0,
     child: tuple[str, ...] = CHILD,
     time_limit: float = TIME_LIMIT,
 ) -> RawMesh:
@@ -30,6 +31,8 @@ def mesh_shape(
         Where to mesh finer still.
     drawing : Drawing, optional
         A sector of one part of the wheel; of the wheel itself if not given.
+    trial : int
+        Number of the first way of building and meshing to be tried.
     child : tuple of str
         Command; the files of task and result are added to it.
     time_limit : float
@@ -52,6 +55,7 @@ def mesh_shape(
         edge_lengths(shape, fineness),
         fineness.largest,
         tuple(refinements),
+        trial,
     )
     result = ask_kernel(task, RawMesh, child, time_limit)
     if isinstance(result, RawMesh):

@@ -85,7 +85,7 @@ CAP = {
 }
 """Longest edge [mm] on tightly curved surfaces, for the same reason."""
 
-ROUNDED_FLANGE = {"flange": 8.0, "flange edge": 4.2}
+ROUNDED_FLANGE = {"flange": 7.0, "flange edge": 4.2}
 """Longest edge [mm] on a flange whose edge is rounded.  With 10 and 5 mm about 200
 cells of a sector fold, and the flange is dented by 0.7 to 1.7 mm in opening them; with
 these 15, and no dent is deeper than 0.1 mm (four wheels with an edge radius of 1.5 mm;

@@ -11,9 +11,10 @@ from spokecheck.mesh.quality import MeshQuality, bulk
 from spokecheck.mesh.record import Mesh
 from spokecheck.mesh.unfold import unfold
 from spokecheck.wheel.meshing.dents import least_dented
-from spokecheck.wheel.meshing.kernel.task import Refinement
+from spokecheck.wheel.meshing.kernel.task import RawMesh, Refinement
 from spokecheck.wheel.meshing.mesh_check import FLAT_CELL, MeshProof, check_mesh
 from spokecheck.wheel.meshing.mesh_parts import (
+    SoundSector,
     joined_proof,
     joined_quality,
     joined_sectors,
@@ -21,6 +22,7 @@ from spokecheck.wheel.meshing.mesh_parts import (
 )
 from spokecheck.wheel.meshing.mesher import mesh_shape
 from spokecheck.wheel.meshing.sizing import Fineness, longest_on_ring
+from spokecheck.wheel.meshing.sound_trial import sound_trial
 from spokecheck.wheel.shape.drawing import Drawing
 from spokecheck.wheel.shape.fallbacks import FAITHFUL, FALLBACKS, Fallback
 from spokecheck.wheel.shape.ring import Ring
@@ -164,13 +166,18 @@ def _once(
     shape: WheelShape, way: Way, fineness: Fineness, refinements: Sequence[Refinement]
 ) -> Meshed:
     """Mesh of a drawing, unfolded, that meets the mesh requirements."""
-    raw = mesh_shape(shape, fineness, refinements)
-    unfolded = unfold(raw.mesh, raw.cyclic.pairs, FLAT_CELL)
-    mesh, quality = unfolded.mesh, unfolded.quality
-    cyclic = replace(raw.cyclic, pairs=unfolded.pairs)
-    proof = check_mesh(mesh, cyclic, quality)
-    _check_volume(mesh, raw.solid_volume)
-    return Meshed(shape, mesh, cyclic, raw.solid_volume, quality, proof, way)
+
+    def sound(raw: RawMesh) -> Meshed:
+        unfolded = unfold(raw.mesh, raw.cyclic.pairs, FLAT_CELL)
+        mesh, quality = unfolded.mesh, unfolded.quality
+        cyclic = replace(raw.cyclic, pairs=unfolded.pairs)
+        proof = check_mesh(mesh, cyclic, quality)
+        _check_volume(mesh, raw.solid_volume)
+        return Meshed(shape, mesh, cyclic, raw.solid_volume, quality, proof, way)
+
+    return sound_trial(
+        lambda trial: mesh_shape(shape, fineness, refinements, trial=trial), sound
+    )
 
 
 def _two_parts(
@@ -190,12 +197,10 @@ def _two_parts(
         longest_on_ring(shape, ring, fineness),
         shape.fallback.cut,
     )
-    sectors = []
-    for drawing in (parts.outer, parts.inner):
-        raw = mesh_shape(shape, fineness, refinements, drawing)
-        sectors.append(sound_sector(raw, drawing))
-        _check_volume(sectors[-1].sector.mesh, raw.solid_volume)
-    outer, inner = sectors
+    outer, inner = (
+        _sound_part(shape, drawing, fineness, refinements)
+        for drawing in (parts.outer, parts.inner)
+    )
     joined = joined_sectors(outer, inner, parts.first)
     copies = [len(part.number) for part in joined.parts]
     return Meshed(
@@ -207,6 +212,24 @@ def _two_parts(
         joined_proof(outer.proof, inner.proof),
         way,
         joined,
+    )
+
+
+def _sound_part(
+    shape: WheelShape,
+    drawing: Drawing,
+    fineness: Fineness,
+    refinements: Sequence[Refinement],
+) -> SoundSector:
+    """Mesh of one sector of a part, unfolded, that meets the mesh requirements."""
+
+    def sound(raw: RawMesh) -> SoundSector:
+        sector = sound_sector(raw, drawing)
+        _check_volume(sector.sector.mesh, raw.solid_volume)
+        return sector
+
+    return sound_trial(
+        lambda trial: mesh_shape(shape, fineness, refinements, drawing, trial), sound
     )
 
 

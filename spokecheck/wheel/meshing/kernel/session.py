@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from typing import NamedTuple
+from dataclasses import replace
 
 import gmsh
 
@@ -12,11 +12,10 @@ from spokecheck.wheel.meshing.kernel.faces import name_faces, tie_cuts
 from spokecheck.wheel.meshing.kernel.imported import find_solid_symmetry, mesh_solid
 from spokecheck.wheel.meshing.kernel.readout import read_mesh
 from spokecheck.wheel.meshing.kernel.ring import grid_ring
+from spokecheck.wheel.meshing.kernel.rows import divide_rows
 from spokecheck.wheel.meshing.kernel.size_bound import check_cells, estimate_cells
 from spokecheck.wheel.meshing.kernel.size_fields import (
-    count_cells,
     generate,
-    least_shape,
     sphere_sizes,
     surface_sizes,
 )
@@ -31,50 +30,7 @@ from spokecheck.wheel.meshing.kernel.task import (
     Symmetry,
     SymmetryTask,
 )
-
-ONE_POINT = 5.0e-3
-"""Points of the solid nearer than this [mm] are one.  Where a rounding touches a plane,
-the kernel finds their common point to a few micrometres only, sometimes twice, and a
-sliver stands between the two; another tolerance finds it once."""
-
-FRONTAL, ADAPTED = 6, 1
-"""gmsh's surface meshers: from the front inward, the default; and by local changes.
-The first works in the plane of a face's parameters, and can leave triangles from end to
-end of a narrow ring; the second is slower, and looks at lengths in space."""
-
-
-class Trial(NamedTuple):
-    """One way to build and mesh a drawing.
-
-    Attributes
-    ----------
-    tolerance : float
-        Points of the solid nearer than this [mm] are one.
-    share : float
-        Share of all edge lengths.
-    surfaces : int
-        gmsh's surface mesher.
-    """
-
-    tolerance: float
-    share: float
-    surfaces: int = FRONTAL
-
-
-TRIALS = (
-    Trial(ONE_POINT, 1.0),
-    Trial(0.0, 1.0),
-    Trial(ONE_POINT, 0.9),
-    Trial(2.0e-2, 0.95),
-    Trial(ONE_POINT, 1.0, ADAPTED),
-)
-"""Tried in order until the mesh is sound."""
-
-MOST_CELLS = 200_000
-"""With a mesh of more cells in hand no more is tried, since that would take minutes."""
-
-SOUND = 0.01
-"""Radius ratio of the worst cell at which no more is tried."""
+from spokecheck.wheel.meshing.kernel.trials import ONE_POINT, TRIALS, Trial
 
 
 @contextmanager
@@ -146,32 +102,31 @@ def run(
 
 
 def mesh_drawing(task: MeshTask, gigabytes: float = float("inf")) -> RawMesh:
-    """Mesh one sector of a wheel, or the whole wheel where N is 1.
+    """Mesh one sector of a drawing by the first trial at which the kernel succeeds.
 
-    Other tolerances and sizes are tried as long as the kernel fails or leaves slivers;
-    the best mesh is kept.
+    Parameters
+    ----------
+    task : MeshTask
+        Trials before ``task.trial`` are left out.
+    gigabytes : float
+        Memory that this process may take.
+
+    Returns
+    -------
+    RawMesh
     """
-    shapes, cells = dict[Trial, float](), 0
-    for trial in TRIALS:
-        if cells > MOST_CELLS:
-            break
-        last = trial
+    failure: Exception = MeshError("no trial is left")
+    for number in range(task.trial, len(TRIALS)):
         try:
-            names, solid = _first_order(task, trial, gigabytes)
-            shapes[trial], cells = least_shape(), count_cells()
+            names, solid = _first_order(task, TRIALS[number], gigabytes)
+            gmsh.model.mesh.setOrder(2)
+            return replace(read_mesh(task.drawing, names, solid), trial=number)
         except (InputError, MemoryLimitError):
             raise
-        except Exception:  # gmsh raises plain Exception
-            if trial == TRIALS[-1] and not shapes:
-                raise
+        except Exception as error:  # gmsh raises plain Exception
+            failure = error
             _start_again()
-        if shapes.get(trial, 0.0) >= SOUND:
-            break
-    best = max(shapes, key=lambda trial: shapes[trial])
-    if best != last:
-        names, solid = _first_order(task, best)
-    gmsh.model.mesh.setOrder(2)
-    return read_mesh(task.drawing, names, solid)
+    raise failure
 
 
 def _first_order(
@@ -187,6 +142,7 @@ def _first_order(
     _check_size(task, names, solid, gigabytes)
     tie_cuts(task.drawing, names)
     grid_ring(task.drawing, names)
+    divide_rows(task, names)
     generate([*surface_sizes(task, names), *sphere_sizes(task)], task.largest)
     return names, solid
 

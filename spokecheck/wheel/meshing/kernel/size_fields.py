@@ -8,7 +8,6 @@ import numpy as np
 from spokecheck.fem.cyclic import rotation
 from spokecheck.wheel.meshing.kernel.task import MeshTask, Refinement
 
-TET4 = 4
 HXT = 10
 """gmsh's parallel Delaunay mesher; on wheels it leaves far fewer slivers than the
 default one (least radius ratio 0.19 against 0.006 on a five-spoke sector)."""
@@ -29,9 +28,7 @@ def surface_sizes(task: MeshTask, names: dict[str, list[int]]) -> list[int]:
 
 def sphere_sizes(task: MeshTask) -> list[int]:
     """Size fields of the refinement spheres, those of the neighbour sectors too."""
-    span = task.drawing.span
-    turns = (0.0,) if task.drawing.count == 1 else (-span, 0.0, span)
-    return sphere_fields(task.refinements, turns, task.largest)
+    return sphere_fields(task.refinements, task.turns, task.largest)
 
 
 def sphere_fields(
@@ -65,15 +62,3 @@ def generate(parts: list[int], largest: float) -> None:
     field.setNumbers(least, "FieldsList", parts)
     field.setAsBackgroundMesh(least)
     gmsh.model.mesh.generate(3)
-
-
-def least_shape() -> float:
-    """Radius ratio of the worst cell of the mesh in memory, 1 at best."""
-    tags, _ = gmsh.model.mesh.getElementsByType(TET4)
-    return float(gmsh.model.mesh.getElementQualities(tags, "gamma").min())
-
-
-def count_cells() -> int:
-    """Cells of the mesh in memory."""
-    tags, _ = gmsh.model.mesh.getElementsByType(TET4)
-    return len(tags)

@@ -45,12 +45,21 @@ class MeshTask:
         Largest edge [mm].
     refinements : tuple of Refinement
         Where to mesh finer still.
+    trial : int
+        Number of the first of ``TRIALS`` to be made.
     """
 
     drawing: Drawing
     sizes: Mapping[str, float]
     largest: float
     refinements: tuple[Refinement, ...] = ()
+    trial: int = 0
+
+    @property
+    def turns(self) -> tuple[float, ...]:
+        """Angles [rad] of the sector and its neighbours, from its own."""
+        span = self.drawing.span
+        return (0.0,) if self.drawing.count == 1 else (-span, 0.0, span)
 
 
 @dataclass(frozen=True)
@@ -66,12 +75,15 @@ class RawMesh:
         Volume of the CAD solid [mm^3].
     faces : tuple of RevolvedFace
         Known faces of a solid from elsewhere.
+    trial : int
+        Number of the trial that a drawing was meshed at.
     """
 
     mesh: Mesh
     cyclic: Cyclic
     solid_volume: float
     faces: tuple[RevolvedFace, ...] = ()
+    trial: int = 0
 
 
 @dataclass(frozen=True)
