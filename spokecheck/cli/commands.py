@@ -219,13 +219,13 @@ def _drawn(
     if not isinstance(design, Design):
         return (), ()
     shape = draw_wheel(design)
-    facts = (drawn_facts(shape, path.name),)
+    facts = drawn_facts(shape, path.name)
     if out_dir is None:
-        return facts, ()
+        return (facts,), ()
     from spokecheck.report.sheet.design_sheet import write_sheet
 
-    files = write_sheet(shape, path.name, out_dir, stem)
-    return facts, (files.svg, files.png)
+    files = write_sheet(shape, facts, out_dir, stem)
+    return (facts,), (files.svg, files.png)
 
 
 @app.command()

@@ -16,7 +16,8 @@ from spokecheck.cli import app
 from spokecheck.plane.curves import area_and_moment, outline_points, turned
 from spokecheck.report.caution import FULL
 from spokecheck.report.sheet.board import Board, Choice, overlap, within
-from spokecheck.report.sheet.design_sheet import draw_file, lay_out
+from spokecheck.report.sheet.design_sheet import lay_out, write_sheet
+from spokecheck.report.sheet.drawn_facts import drawn_facts
 from spokecheck.report.sheet.regions import (
     edges,
     hatching,
@@ -47,11 +48,17 @@ def total_length(pieces):
     return np.linalg.norm(pieces[:, 1] - pieces[:, 0], axis=1).sum()
 
 
+def draw_file(path, out_dir, stem):
+    """Files of the sheet of a design file."""
+    shape = draw_wheel(read_design(path))
+    return write_sheet(shape, drawn_facts(shape, path.name), out_dir, stem)
+
+
 @pytest.fixture(scope="module", params=DESIGNS + GALLERY, ids=lambda path: path.stem)
 def drawn(request):
     """An example as drawn, and its sheet."""
     shape = draw_wheel(read_design(request.param))
-    return shape, lay_out(shape, request.param.name)
+    return shape, lay_out(shape, drawn_facts(shape, request.param.name))
 
 
 def test_no_lettering_overlaps(drawn):
@@ -226,7 +233,8 @@ def test_extreme_wheels_stay_readable(name):
     for old, new in EXTREMES[name].items():
         assert old in text
         text = text.replace(old, new)
-    sheet = lay_out(draw_wheel(parse_design(text)))
+    shape = draw_wheel(parse_design(text))
+    sheet = lay_out(shape, drawn_facts(shape, ""))
     words = [w for w in sheet.words if w.text]
     pairs = combinations(words, 2)
     assert not [(a.text, b.text) for a, b in pairs if overlap(a.box(), b.box())]

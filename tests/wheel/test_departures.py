@@ -12,6 +12,7 @@ from spokecheck.wheel.reading.read import parse_design, read_design
 from spokecheck.wheel.shape.departures import NOTED, departures
 from spokecheck.wheel.shape.estimate import estimate_volume
 from spokecheck.wheel.shape.fallbacks import FALLBACKS, changes, drawing_number
+from spokecheck.wheel.shape.profile import draw_profile
 from spokecheck.wheel.shape.room import room_faults, what_gives_room
 from spokecheck.wheel.shape.wheel_shape import draw_wheel
 from spokecheck.wheel.tables.design import Design
@@ -155,7 +156,7 @@ def test_a_rounding_with_less_than_half_its_room_is_refused_with_what_gives_some
         "relief_radius_mm = 12",
     )
     design = Design.model_validate(tomllib.loads(text))
-    faults = room_faults(design)
+    faults = room_faults(design, draw_profile(design).reduced_radii)
     assert [fault.key for fault in faults] == ["hub.relief_radius_mm"]
     assert "has room for" in faults[0].limit
     assert "gives" in faults[0].remedy

@@ -11,6 +11,7 @@ from spokecheck.mesh.quality import LEAST_JACOBIAN
 from spokecheck.plane.curves import Arc, angle_between, sense_of
 from spokecheck.plane.joints import length_of
 from spokecheck.report.sheet.design_sheet import lay_out
+from spokecheck.report.sheet.drawn_facts import drawn_facts
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.limits import find_faults
 from spokecheck.wheel.shape.edge_strips import SUNK, strip_volume
@@ -198,7 +199,8 @@ def test_edges_without_room_are_refused(keys, key, words):
 def test_rounded_edges_are_called_out_on_the_sheet():
     """Both radii stand at an edge of the face view, and among the notes."""
     keys = {"face_edge_mm": 2.5, "back_edge_mm": 1.5, "rim_gap_mm": 5.0}
-    sheet = lay_out(draw_wheel(variant(spokes=keys)), "edges")
+    shape = draw_wheel(variant(spokes=keys))
+    sheet = lay_out(shape, drawn_facts(shape, "edges"))
     texts = " ".join(words.text for words in sheet.words)
     assert "edge: face R2.5, back R1.5" in texts
     assert "edges of the windows: face R2.5" in texts.lower() or "R1.5" in texts

@@ -11,6 +11,7 @@ from variants import fillet_gap, ring, sharp_turns, solid_volume, variant
 from spokecheck.mesh.jacobian_bounds import jacobian_ratios
 from spokecheck.mesh.quality import LEAST_JACOBIAN
 from spokecheck.report.sheet.design_sheet import lay_out
+from spokecheck.report.sheet.drawn_facts import drawn_facts
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.limits import find_faults
 from spokecheck.wheel.shape.departures import departures
@@ -150,7 +151,8 @@ def test_a_radius_without_room_is_a_departure():
 def test_an_undercut_is_dimensioned():
     """Width, depth and radius stand on the sheet."""
     keys = {"undercut_mm": 6.3, "undercut_width_mm": 23.7, "undercut_radius_mm": 5.1}
-    sheet = lay_out(draw_wheel(variant(spokes=keys)), "undercut")
+    shape = draw_wheel(variant(spokes=keys))
+    sheet = lay_out(shape, drawn_facts(shape, "undercut"))
     texts = {words.text for words in sheet.words}
     assert {"6.3", "23.7", "R5.1"} <= texts
 

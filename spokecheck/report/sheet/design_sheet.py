@@ -10,6 +10,7 @@ from pathlib import Path
 from spokecheck.fatigue.alloys import alloy
 from spokecheck.report.sheet import title_block
 from spokecheck.report.sheet.board import Board
+from spokecheck.report.sheet.drawn_facts import DrawnFacts
 from spokecheck.report.sheet.face_dimensions import dimension_face
 from spokecheck.report.sheet.section_dimensions import (
     ROW,
@@ -21,11 +22,8 @@ from spokecheck.report.sheet.section_dimensions import (
 from spokecheck.report.sheet.sheet import Sheet, Words, draw_file_svg, draw_png
 from spokecheck.report.sheet.views import face_view, section_view
 from spokecheck.report.whole_files import write_text, write_whole
-from spokecheck.units import KG_PER_TONNE
-from spokecheck.wheel.reading.read import read_design
-from spokecheck.wheel.shape.departures import departures
-from spokecheck.wheel.shape.estimate import ACCURACY, estimate_mass
-from spokecheck.wheel.shape.wheel_shape import WheelShape, draw_wheel
+from spokecheck.wheel.shape.estimate import ACCURACY
+from spokecheck.wheel.shape.wheel_shape import WheelShape
 
 SCALE = 0.5
 """1:2 for every wheel, so that sheets compare (a scale of ISO 5455, from memory)."""
@@ -51,13 +49,17 @@ class DrawnFiles:
     png: Path
 
 
-def draw_file(path: Path, out_dir: Path, stem: str) -> DrawnFiles:
-    """Read a design file and write its drawing.
+def write_sheet(
+    shape: WheelShape, facts: DrawnFacts, out_dir: Path, stem: str
+) -> DrawnFiles:
+    """Write the drawing of a wheel.
 
     Parameters
     ----------
-    path : Path
-        Design file.
+    shape : WheelShape
+        Wheel as drawn.
+    facts : DrawnFacts
+        What is known of it.
     out_dir : Path
         Folder; made if need be.
     stem : str
@@ -69,17 +71,10 @@ def draw_file(path: Path, out_dir: Path, stem: str) -> DrawnFiles:
 
     Raises
     ------
-    DesignError
-        If the design has faults.
     OSError
         If the folder cannot be written to.
     """
-    return write_sheet(draw_wheel(read_design(path)), path.name, out_dir, stem)
-
-
-def write_sheet(shape: WheelShape, source: str, out_dir: Path, stem: str) -> DrawnFiles:
-    """Write the drawing of a wheel; ``source`` names its design file."""
-    sheet = lay_out(shape, source)
+    sheet = lay_out(shape, facts)
     svg = write_text(out_dir / f"{stem}-drawing.svg", draw_file_svg(sheet))
     png = write_whole(
         out_dir / f"{stem}-drawing.png", lambda part: draw_png(sheet, part)
@@ -87,15 +82,15 @@ def write_sheet(shape: WheelShape, source: str, out_dir: Path, stem: str) -> Dra
     return DrawnFiles(svg, png)
 
 
-def lay_out(shape: WheelShape, source: str = "") -> Sheet:
+def lay_out(shape: WheelShape, facts: DrawnFacts) -> Sheet:
     """Lay a wheel out on a sheet.
 
     Parameters
     ----------
     shape : WheelShape
         Wheel as drawn.
-    source : str
-        Name of the design file, for the title block.
+    facts : DrawnFacts
+        What is known of it, for the title block and the notes.
 
     Returns
     -------
@@ -105,7 +100,7 @@ def lay_out(shape: WheelShape, source: str = "") -> Sheet:
     frame = (title_block.LEFT, title_block.MARGIN, width - 10.0, height - 10.0)
     board = Board(frame)
     title_block.frame_sheet(board, width, height)
-    title = _title(shape, source, name)
+    title = _title(shape, facts, name)
     title_block.write_block(board, title, width)
     title_block.write_notes(board, title, width)
     face, section = _places(shape, width, height)
@@ -155,31 +150,30 @@ def _view_titles(board: Board, shape: WheelShape, section: Placed) -> None:
     board.letter(Words("A - A", (float(x), float(y) + 4.0 * ROW + 7.5), 5.0))
 
 
-def _title(shape: WheelShape, source: str, sheet: str) -> title_block.Title:
+def _title(shape: WheelShape, facts: DrawnFacts, sheet: str) -> title_block.Title:
     design = shape.design
     metal = alloy(design.material.alloy)
     rim = design.material.rim_alloy
-    mass = KG_PER_TONNE * estimate_mass(shape)
     fields = (
         ("Alloy, spokes and hub", metal.name),
         ("Alloy, rim", alloy(rim).name if rim else "the same"),
-        ("Estimated mass", f"{mass:.2f} kg"),
+        ("Estimated mass", f"{facts.mass:.2f} kg"),
         ("Rim, inset", f"{design.rim.size}, {number(design.rim.inset_mm)} mm"),
         ("Load rating", f"{design.duty.rating_kg:g} kg"),
         ("Scale, sheet", f"1:2, {sheet}"),
-        ("Design file", source or "-"),
+        ("Design file", facts.source or "-"),
         ("Kind of drawing", "Check of a design file"),
         ("Drawn by", f"spokecheck {version('spokecheck')}"),
     )
-    return title_block.Title(design.name, design.note, fields, _notes(shape))
+    return title_block.Title(design.name, design.note, fields, _notes(shape, facts))
 
 
-def _notes(shape: WheelShape) -> tuple[str, ...]:
+def _notes(shape: WheelShape, facts: DrawnFacts) -> tuple[str, ...]:
     """Assumptions of the drawing, and features without a dimension."""
     spokes, count = shape.design.spokes, shape.count
     kind = "windows" if spokes.pattern == "plate" else "spokes"
     sectors = "no equal sectors" if count == 1 else f"{count} equal sectors"
-    otherwise = [departure.text for departure in departures(shape)]
+    otherwise = [departure.text for departure in facts.departures]
     notes = [
         "Sizes in mm, first-angle projection. Face view from outboard.",
         "A - A: above the axle along a spoke, turned into the plane where it lies in "

@@ -12,7 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from spokecheck.units import KG_PER_TONNE
-from spokecheck.wheel.shape.departures import Departure, departures
+from spokecheck.wheel.shape.departures import Departure, departures, value_of
 from spokecheck.wheel.shape.estimate import estimate_mass
 from spokecheck.wheel.shape.wheel_shape import WheelShape
 
@@ -63,9 +63,8 @@ def drawn_facts(shape: WheelShape, source: str) -> DrawnFacts:
     design = shape.asked
     asked = {}
     for key in COLUMNS:
-        table, _, field = key.partition(".")
         if key != "spokes.window_corner_mm" or design.spokes.plate is None:
-            asked[key] = float(getattr(getattr(design, table), field))
+            asked[key] = value_of(design, key)
     mass = KG_PER_TONNE * estimate_mass(shape)
     return DrawnFacts(source, design.name, mass, asked, departures(shape))
 

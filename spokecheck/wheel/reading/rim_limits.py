@@ -106,9 +106,14 @@ def _well(rim: Rim, size: RimSize) -> Iterator[Fault]:
         )
 
 
+def _leg_width(rim: Rim, size: RimSize) -> float:
+    """Width [mm] between the leg's foot at the well and the far seat."""
+    return size.width - rim.seat_width - rim.flange_to_leg
+
+
 def _leg(rim: Rim, size: RimSize) -> Iterator[Fault]:
     """The leg between the well and the far seat."""
-    room = size.width - rim.seat_width - rim.flange_to_leg
+    room = _leg_width(rim, size)
     if room < LEAST_LEG:
         yield Fault(
             "rim.well_width_mm",
@@ -145,7 +150,7 @@ def _leg_taper(rim: Rim, size: RimSize) -> Iterator[Fault]:
                 "give rim.leg_seat_wall_mm, or leave it out",
             )
         return
-    leg = size.width - rim.seat_width - rim.flange_to_leg
+    leg = _leg_width(rim, size)
     if over is not None and over > leg - LEAST_LEG:
         yield Fault(
             "rim.leg_taper_mm",

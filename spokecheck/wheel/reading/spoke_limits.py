@@ -251,7 +251,7 @@ def drawing_faults(design: Design) -> Iterator[Fault]:
     except ValueError as failure:
         yield Fault("spokes.tip_face_mm", "", str(failure), "move the spokes")
         return
-    yield from room_faults(design)
+    yield from room_faults(design, profile.reduced_radii)
     spokes, tip = design.spokes, profile.contour.well_inner_radius
     try:
         windows = draw_windows(spokes, tip, design.attachment)

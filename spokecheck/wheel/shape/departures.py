@@ -72,7 +72,7 @@ def departures(shape: WheelShape) -> tuple[Departure, ...]:
 def _fallback(shape: WheelShape) -> Iterator[Departure]:
     """Keys that a fallback changes."""
     for key, change in changes(shape.asked, shape.fallback).items():
-        value = _value(shape.asked, key)
+        value = value_of(shape.asked, key)
         yield Departure(
             key,
             value,
@@ -81,7 +81,7 @@ def _fallback(shape: WheelShape) -> Iterator[Departure]:
         )
 
 
-def _value(design: Design, key: str) -> float:
+def value_of(design: Design, key: str) -> float:
     """Value [mm] of a dotted key, the first of several."""
     value: object = design
     for part in key.split("."):

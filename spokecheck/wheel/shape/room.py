@@ -1,6 +1,6 @@
 """Which key gives a rounding room, and how much: found from the drawing by trying."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from pydantic import ValidationError
 
@@ -143,8 +143,23 @@ SOFT = ("hub.cap_radius_mm",)
 """Roundings that carry little stress: however small, they are drawn."""
 
 
-def room_faults(design: Design, least: float = 0.5) -> list[Fault]:
-    """Faults of roundings drawn with less than ``least`` of the radius asked for."""
+def room_faults(
+    design: Design, reduced: Iterable[ReducedRadius], least: float = 0.5
+) -> list[Fault]:
+    """Faults of roundings drawn with less than ``least`` of the radius asked for.
+
+    Parameters
+    ----------
+    design : Design
+    reduced : iterable of ReducedRadius
+        Roundings of its profile without room.
+    least : float
+        Share of the radius that has to be drawn.
+
+    Returns
+    -------
+    list of Fault
+    """
     return [
         Fault(
             s.key,
@@ -153,6 +168,6 @@ def room_faults(design: Design, least: float = 0.5) -> list[Fault]:
             what_gives_room(design, s)
             or "make it smaller, or move the surfaces that meet there further apart",
         )
-        for s in draw_profile(design).reduced_radii
+        for s in reduced
         if s.key and s.key not in SOFT and s.drawn < least * s.asked
     ]

@@ -147,11 +147,19 @@ class Spokes(SpokeCount):
     )
     face_edge_mm: Annotated[
         float | None,
-        mm(1, 4, "Rounding of the windows' edges on the face; else sharp"),
+        mm(
+            1,
+            4,
+            "Rounding of the windows' edges on the face, slow to build; else sharp",
+        ),
     ] = None
     back_edge_mm: Annotated[
         float | None,
-        mm(1, 4, "Rounding of the windows' edges on the back; else sharp"),
+        mm(
+            1,
+            4,
+            "Rounding of the windows' edges on the back, slow to build; else sharp",
+        ),
     ] = None
     rim_gap_mm: Annotated[
         float, mm(0.5, 20, "Radial gap between windows and the rim wall")
