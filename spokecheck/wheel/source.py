@@ -32,6 +32,7 @@ from spokecheck.wheel.meshing.sizing import EDGES_PER_QUARTER, Fineness
 from spokecheck.wheel.origin import Origin
 from spokecheck.wheel.reading.read import NOTHING, read_brief
 from spokecheck.wheel.shape.fallbacks import FALLBACKS
+from spokecheck.wheel.shape.way import solid_way
 from spokecheck.wheel.tables.design import Brief, Design
 from spokecheck.wheel.tables.sidecar import Sidecar, Triple
 
@@ -221,7 +222,8 @@ class SolidFile:
                 raw.cyclic,
             )
         )
-        return replace(wheel, faces=raw.faces)
+        way = solid_way(division.sectors, self.whole)
+        return replace(wheel, faces=raw.faces, way=way)
 
 
 def _triple(point: FloatArray) -> tuple[float, float, float]:

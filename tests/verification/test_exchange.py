@@ -17,6 +17,7 @@ from spokecheck.screen.pipeline import screen
 from spokecheck.screen.request import Request
 from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.reading.read import read_design
+from spokecheck.wheel.shape.way import ONE_SECTOR
 from spokecheck.wheel.source import read_source
 from spokecheck.wheel.tables.sidecar import MeshTable
 
@@ -63,6 +64,8 @@ def test_the_solid_brought_back_is_the_same_wheel(direct, tmp_path):
     sidecar.write_text(SIDECAR, encoding="utf-8")
     back = screen(read_source(sidecar), ONE_MESH)
     assert back.wheel.cyclic.count == 5
+    assert back.wheel.way.name == ONE_SECTOR
+    assert back.wheel.way.reason == "the solid has 5 equal sectors"
     assert_allclose(back.wheel.weight.mass, direct.wheel.weight.mass, rtol=1e-3)
     for test in ("cornering 75 %", "radial"):
         worst = next(s for s in direct.findings.hot_spots if s.test == test)

@@ -38,8 +38,17 @@ class Way:
 AS_GIVEN = Way("as in the file", "a mesh from elsewhere is taken as it is")
 
 
+def solid_way(sectors: int, whole: bool) -> Way:
+    """The way for a solid from elsewhere, of which one of its sectors is meshed."""
+    if whole:
+        return Way(WHOLE, "asked for")
+    if sectors == 1:
+        return Way(WHOLE, "equal sectors of the solid were not found, or not asked for")
+    return Way(ONE_SECTOR, f"the solid has {sectors} equal sectors")
+
+
 def choose_way(shape: WheelShape) -> Way:
-    """The way for a drawn wheel; the only place where it is chosen."""
+    """The way for a drawn wheel; no other place chooses it."""
     design = shape.design
     repeats, bolts = design.spokes.repeats, design.bolts.count
     shared = gcd(repeats, bolts)
