@@ -11,6 +11,7 @@ from spokecheck.wheel.shape.rim import rim_contour
 from spokecheck.wheel.shape.rim_joint import rim_joints
 from spokecheck.wheel.shape.spoke_lines import spoke_lines
 from spokecheck.wheel.shape.spoke_pockets import RIB, draw_spoke_pockets
+from spokecheck.wheel.shape.unused_keys import unused_keys
 from spokecheck.wheel.tables.design import Brief, Design
 
 WIDE_RING = 12.0
@@ -37,6 +38,10 @@ def drawing_remarks(design: Brief, fallback: Fallback = AS_DRAWN) -> tuple[str, 
     drawn = varied(design, fallback)
     writers = (_valve, _humps, _flange_edges, _ring, _rib)
     remarks = [write(drawn) for write in writers]
+    remarks += [
+        f"{key} is given but changes nothing: {why}"
+        for key, why in unused_keys(design).items()
+    ]
     remarks.append(_departure(fallback))
     return tuple(remark for remark in remarks if remark)
 
