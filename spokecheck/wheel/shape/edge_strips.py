@@ -11,7 +11,6 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
-from scipy.interpolate import CubicSpline
 
 from spokecheck.plane.curves import (
     Arc,
@@ -217,6 +216,8 @@ def _stations(curve: Curve, path: FloatArray) -> tuple[int, ...]:
             return tuple(range(len(path)))
         ends = (np.subtract(p, curve.centre) for p in (curve.start, curve.end))
         least += int(np.rad2deg(abs(angle_between(*ends))) / 5.0)
+    from scipy.interpolate import CubicSpline  # not for wheels of sharp edges alone
+
     share, rest = path[:, 0], path[:, 1:]
     chosen = np.unique(np.linspace(0, len(path) - 1, least).round().astype(int))
     while len(chosen) < len(path):
