@@ -9,7 +9,6 @@ import subprocess
 import sys
 import tempfile
 import time
-from types import TracebackType
 from typing import IO
 
 from spokecheck.memory import process_gigabytes
@@ -120,12 +119,7 @@ class Child:
     def __enter__(self) -> "Child":
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *error: object) -> None:
         os.close(self._lifeline)
         self._process.kill()
         self._process.wait()

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from types import TracebackType
 
 import numpy as np
 import scipy.sparse as sp
@@ -32,12 +31,7 @@ class KeptSolvers:
     def __enter__(self) -> "KeptSolvers":
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *error: object) -> None:
         self.keep({})
 
     def keep(self, solvers: Mapping[Setup, Solver]) -> None:

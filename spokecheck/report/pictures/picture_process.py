@@ -3,7 +3,6 @@
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
-from types import TracebackType
 
 from spokecheck.child_process import Child, ChildError, child_command
 from spokecheck.report.pictures.picture_job import PictureJob
@@ -86,12 +85,7 @@ class DrawingProcess:
             self._failure = failure
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *error: object) -> None:
         self._block.close()
 
     def begin(self, job: PictureJob) -> None:
