@@ -18,7 +18,7 @@ from spokecheck.wheel.build import build_wheel
 from spokecheck.wheel.meshing.mesher import mesh_shape
 from spokecheck.wheel.meshing.sizing import Fineness
 from spokecheck.wheel.reading.read import read_design
-from spokecheck.wheel.shape.surfaces import drawn_surfaces, meridian, name_face
+from spokecheck.wheel.shape.surfaces import meridian, surface_names
 from spokecheck.wheel.shape.wheel_shape import draw_wheel
 
 FIVE = Path("meshes/designs/aspen-cast-5.toml")
@@ -167,6 +167,5 @@ def test_the_same_design_gives_the_same_mesh():
 def test_a_face_off_every_drawn_surface_is_an_error():
     """A face that lies nowhere is refused rather than guessed."""
     shape = draw_wheel(read_design(FIVE))
-    surfaces = drawn_surfaces(shape.drawing)
     with pytest.raises(Exception, match="off every drawn surface"):
-        name_face(shape.drawing, surfaces, np.array([[10.0, 10.0, 10.0]]))
+        surface_names(shape.drawing, [np.array([[10.0, 10.0, 10.0]])])

@@ -60,10 +60,6 @@ class DrawnSurface:
         """The same with a sign, the ends of the curve not counted."""
         return signed_distance(self.curve, self.project(points))
 
-    def distance(self, points: FloatArray) -> float:
-        """Largest distance [mm] of points (n, 3) from the surface."""
-        return float(self.distances(points).max())
-
 
 def meridian(points: FloatArray) -> FloatArray:
     """Project points (n, 3) to (r, z)."""
@@ -235,40 +231,42 @@ def cut_side(drawing: Drawing, points: FloatArray) -> str | None:
     return None
 
 
-def name_face(
-    drawing: Drawing, surfaces: Sequence[DrawnSurface], points: FloatArray
-) -> str:
-    """Name of the drawn surface that a face belongs to.
+def surface_names(drawing: Drawing, faces: Sequence[FloatArray]) -> list[str]:
+    """Names of the drawn surfaces that faces belong to.
 
     Parameters
     ----------
     drawing : Drawing
         The wheel.
-    surfaces : sequence of DrawnSurface
-        From ``drawn_surfaces``.
-    points : ndarray (n, 3)
-        Points on the face's edges [mm].
+    faces : sequence of ndarray (n, 3)
+        Points on the edges of each face [mm].
 
     Returns
     -------
-    str
+    list of str
+        One for each face.
 
     Raises
     ------
     MeshError
-        If the face lies on no drawn surface.
+        If a face lies on no drawn surface.
     """
-    cut = cut_side(drawing, points)
-    if cut is not None:
-        return cut
-    gaps = np.array([surface.distance(points) for surface in surfaces])
-    best = int(gaps.argmin())
-    if gaps[best] > ON_SURFACE:
-        middle = points.mean(axis=0).round(2)
-        raise MeshError(
-            f"a face near {middle.tolist()} mm lies {gaps[best]:.3g} mm off every "
-            f"drawn surface (limit {ON_SURFACE:g} mm): the CAD kernel changed the "
-            "shape; "
-            "vary a fillet or a width slightly"
-        )
-    return surfaces[best].name
+    surfaces = drawn_surfaces(drawing)
+    points, first = np.vstack(faces), np.cumsum([0, *map(len, faces[:-1])])
+    # the largest distance of each face (n_surfaces, n_faces) from each surface
+    gaps = np.array(
+        [np.maximum.reduceat(surface.distances(points), first) for surface in surfaces]
+    )
+    names = []
+    for face, gap in zip(faces, gaps.T, strict=True):
+        cut = cut_side(drawing, face)
+        best = int(gap.argmin())
+        if cut is None and gap[best] > ON_SURFACE:
+            raise MeshError(
+                f"a face near {face.mean(axis=0).round(2).tolist()} mm lies "
+                f"{gap[best]:.3g} mm off every drawn surface (limit {ON_SURFACE:g} "
+                "mm): the CAD kernel changed the shape; vary a fillet or a width "
+                "slightly"
+            )
+        names.append(cut or surfaces[best].name)
+    return names

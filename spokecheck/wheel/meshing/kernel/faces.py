@@ -7,7 +7,7 @@ from spokecheck.errors import MeshError
 from spokecheck.fem.cyclic import rotation
 from spokecheck.units import FloatArray
 from spokecheck.wheel.shape.drawing import Drawing
-from spokecheck.wheel.shape.surfaces import CUT_HIGH, CUT_LOW, drawn_surfaces, name_face
+from spokecheck.wheel.shape.surfaces import CUT_HIGH, CUT_LOW, surface_names
 
 
 def edge_points(face: int) -> FloatArray:
@@ -22,10 +22,10 @@ def edge_points(face: int) -> FloatArray:
 
 def name_faces(drawing: Drawing) -> dict[str, list[int]]:
     """CAD faces by the name of the surface they were drawn as."""
-    surfaces = drawn_surfaces(drawing)
+    faces = [face for _, face in gmsh.model.getEntities(2)]
     names: dict[str, list[int]] = {}
-    for _, face in gmsh.model.getEntities(2):
-        name = name_face(drawing, surfaces, edge_points(face))
+    found = surface_names(drawing, [edge_points(face) for face in faces])
+    for name, face in zip(found, faces, strict=True):
         names.setdefault(name, []).append(face)
     return names
 
