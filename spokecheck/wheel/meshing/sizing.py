@@ -86,10 +86,9 @@ CAP = {
 """Longest edge [mm] on tightly curved surfaces, for the same reason."""
 
 ROUNDED_FLANGE = {"flange": 7.0, "flange edge": 4.2}
-"""Longest edge [mm] on a flange whose edge is rounded.  With 10 and 5 mm about 200
-cells of a sector fold, and the flange is dented by 0.7 to 1.7 mm in opening them; with
-these 15, and no dent is deeper than 0.1 mm (four wheels with an edge radius of 1.5 mm;
-7 % more cells)."""
+"""Longest edge [mm] on a flange whose edge is rounded.  That of the flange goes with
+the rows on its edge (``kernel/rows.py``): with 8 mm a few cells beside them fold and
+dent it.  That of the edge holds where a refinement leaves it to the mesher."""
 
 EDGE_STRIP = 1.2
 """Edge length of a window's rounded edge as a share of its radius: 1.3 edges on a

@@ -9,7 +9,7 @@ from shapely.ops import unary_union
 from spokecheck.errors import Fault
 from spokecheck.plane.curves import outline_points
 from spokecheck.wheel.shape.drawing import EdgeStrip, Window
-from spokecheck.wheel.shape.edge_strips import SIDES, draw_edge_strips
+from spokecheck.wheel.shape.edge_strips import SIDES, side_strips
 from spokecheck.wheel.shape.profile import Profile
 from spokecheck.wheel.tables.design import Design
 
@@ -26,11 +26,9 @@ def edge_faults(
         radius = getattr(design.spokes, key)
         if radius is None:
             continue
-        others = {other: None for _, (other, _) in SIDES.items() if other != key}
-        spokes = design.spokes.model_copy(update=others)
         shown = f"spokes.{key}", f"{radius:g} mm"
         try:
-            strips = draw_edge_strips(spokes, profile.curves, windows)
+            strips = side_strips(side, radius, profile.curves, windows)
         except ValueError as failure:
             yield Fault(
                 *shown,

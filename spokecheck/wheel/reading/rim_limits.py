@@ -280,7 +280,8 @@ def _lip(rim: Rim, side: int) -> Iterator[Fault]:
     if side > 0 and rim.outboard_flange == "run-out":
         return
     run, wall = rim.on(side, "lip_run_mm"), rim.on(side, "flange_wall_mm")
-    flange = rim_contour(rim).flanges[side]
+    contour = rim_contour(rim)
+    flange = contour.flanges[side]
     where = f"on the {SIDES[side]} side"
     top = parse_rim_size(rim.size).diameter / 2.0 + FLANGE_HEIGHT
     if run is not None and wall is not None:
@@ -306,7 +307,7 @@ def _lip(rim: Rim, side: int) -> Iterator[Fault]:
             f"{top - flange.under[0]:.1f} mm and more do",
             "leave it out, or raise lip_height_mm",
         )
-    across = abs(rim_contour(rim).lip_foot(side)[1] - flange.under[1])
+    across = abs(contour.lip_foot(side)[1] - flange.under[1])
     most = top - flange.under[0] + STEEPEST * across
     if flange.lip > most + EXACT:
         yield Fault(

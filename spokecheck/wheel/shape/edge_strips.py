@@ -84,15 +84,23 @@ def draw_edge_strips(
     ValueError
         If an edge cannot be rounded; ``limits`` reports this beforehand.
     """
-    asked = {side: getattr(spokes, key) for side, (key, _) in SIDES.items()}
+    return tuple(
+        strip
+        for side, (key, _) in SIDES.items()
+        if (radius := getattr(spokes, key)) is not None
+        for strip in side_strips(side, radius, section, windows)
+    )
+
+
+def side_strips(
+    side: int, radius: float, section: Sequence[Curve], windows: Sequence[Window]
+) -> list[EdgeStrip]:
+    """Rounded edges of one side of ``SIDES``; errors as for ``draw_edge_strips``."""
     strips: list[EdgeStrip] = []
-    for side, radius in asked.items():
-        if radius is None:
-            continue
-        for window in windows:
-            table = _Trace(section, side, window, 3.0 * radius + 2.0)
-            strips += [table.strip(window, curve, radius) for curve in window.curves]
-    return tuple(strips)
+    for window in windows:
+        table = _Trace(section, side, window, 3.0 * radius + 2.0)
+        strips += [table.strip(window, curve, radius) for curve in window.curves]
+    return strips
 
 
 class _Trace:

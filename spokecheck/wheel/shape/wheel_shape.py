@@ -102,9 +102,8 @@ def draw_wheel(
     cutters = (bolt_hole, *draw_pockets(design, top), *valve)
     n = design.spokes.repeats
     cuts = windows, cutters, hollows
-    drawing = Drawing(design.name, profile.curves, *cuts, 1, 0.0, divide)
     edges = draw_edge_strips(design.spokes, profile.curves, windows)
-    drawing = replace(drawing, edges=edges)
+    drawing = Drawing(design.name, profile.curves, *cuts, 1, 0.0, divide, edges=edges)
     # equal sectors: the common symmetry of spokes and bolts; a valve hole breaks it
     count = 1 if valve or whole else gcd(n, design.bolts.count)
     if count > 1:
